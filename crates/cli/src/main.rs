@@ -1,0 +1,3 @@
+//! The command `lastmicron`.
+
+fn main() {}

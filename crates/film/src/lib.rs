@@ -1,0 +1,6 @@
+//! What is known of the paint film: panels, gauges, readings, and their joint posterior.
+//!
+//! This crate takes named unknowns with priors and each reading's coefficients on them. It does not know what a process is.
+
+pub mod gauge;
+pub mod panel;

@@ -1,0 +1,21 @@
+//! A job: the vehicle, what was measured on it, and what is wanted.
+
+pub use lastmicron_plan as plan;
+
+use lastmicron_film::gauge::Substrate;
+use lastmicron_plan::Car;
+
+/// A job as it stands.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Job {
+    /// Free text.
+    pub title: String,
+    /// A body from the library of outlines, or "custom".
+    pub body: String,
+    /// Year built.
+    pub built: Option<i32>,
+    /// Default for panels.
+    pub substrate: Substrate,
+    /// All that a plan is made from.
+    pub car: Car,
+}

@@ -1,0 +1,40 @@
+//! Defects counted in one marked window, before and after sets.
+
+/// What was counted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// Fine scratches and swirls.
+    Fine,
+    /// Deep scratches, counted apart.
+    Deep,
+    /// Haze.
+    Haze,
+}
+
+/// How many were seen.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Seen {
+    /// A count.
+    Count(u32),
+    /// A share left of what was there before, 0 to 1, for defects too many to count.
+    ShareLeft(f64),
+}
+
+/// One look at a spot. Counts of a spot are of the same defects: survivors of survivors.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Count {
+    /// The spot's name.
+    pub spot: String,
+    /// Index of the panel it lies on.
+    pub panel: usize,
+    /// What had been done, as (process index, sets); empty before any work.
+    pub after: Vec<(usize, u32)>,
+    /// What was seen.
+    pub seen: Seen,
+    /// Bounds that the observer puts on the share left, when stated.
+    pub share_between: Option<[f64; 2]>,
+    /// What was counted.
+    pub kind: Kind,
+    /// Whether it was judged after a solvent wipe.
+    pub wiped: bool,
+}

@@ -1,0 +1,5 @@
+//! What counts of defects say of their depths.
+
+mod count;
+
+pub use count::{Count, Kind, Seen};

@@ -1,0 +1,7 @@
+//! Which process to use where, how often, at what risk.
+
+mod car;
+mod outcome;
+
+pub use car::{BodyLine, Car, CarPanel, Goal, Limits, Paint, Reading, System, Undercoat, Worked};
+pub use outcome::{Finding, Interval, KeepOff, Outcome, PanelFilm, PanelPlan, Plan, Rate, SectionPlan, Spread};

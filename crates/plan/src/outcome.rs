@@ -1,0 +1,159 @@
+//! A plan, and the estimates that it stands on.
+
+use lastmicron_polish::Step;
+
+/// A mean with the 5th and 95th percentile.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Interval {
+    /// Mean.
+    pub mean: f64,
+    /// One in twenty lies below.
+    pub p05: f64,
+    /// One in twenty lies above.
+    pub p95: f64,
+}
+
+/// A mean and a standard deviation.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Spread {
+    /// Mean.
+    pub mean: f64,
+    /// Standard deviation.
+    pub sd: f64,
+}
+
+/// An edge to stay off with the machine.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct KeepOff {
+    /// Number of the edge.
+    pub edge: usize,
+    /// How far to stay off, mm.
+    pub mm: f64,
+}
+
+/// What to do on one section.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SectionPlan {
+    /// Lower left corner, mm.
+    pub x_mm: f64,
+    /// Lower left corner, mm.
+    pub y_mm: f64,
+    /// Size, mm.
+    pub width_mm: f64,
+    /// Size, mm.
+    pub height_mm: f64,
+    /// Sets of processes in the order of work; empty when the section is left alone.
+    pub steps: Vec<Step>,
+    /// Film taken in the section's middle, um.
+    pub removal_um: Spread,
+    /// 5th percentile of the smallest topcoat left at a worked place (or, unworked, of what is there), um.
+    pub topcoat_after_p05_um: f64,
+    /// Median of the same, um.
+    pub topcoat_after_p50_um: f64,
+    /// Share of defects gone over the section, edges kept off included as nothing gained.
+    pub correction: Interval,
+    /// Chance that a worked place of the section ends below the floor.
+    pub risk: f64,
+    /// Chance that a worked place of the section reaches the undercoat.
+    pub through_risk: f64,
+    /// Minutes.
+    pub minutes: f64,
+    /// Why this much and no more.
+    pub why: String,
+}
+
+/// What to do on one panel.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PanelPlan {
+    /// Index of the panel in the car.
+    pub panel: usize,
+    /// Its name.
+    pub name: String,
+    /// Edges to stay off.
+    pub keep_off: Vec<KeepOff>,
+    /// Chance that any worked place of the panel ends below the floor.
+    pub risk: f64,
+    /// Whether any reading of the film stands behind it.
+    pub measured: bool,
+    /// Chance, 0 to 1, that the panel has been resprayed.
+    pub respray: f64,
+    /// Sections, tiling the panel.
+    pub sections: Vec<SectionPlan>,
+    /// Sentences for a person: respray, borders that would show, what is not known.
+    pub notes: Vec<String>,
+}
+
+/// The plan.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Plan {
+    /// Chance that any worked place on the vehicle ends below the floor, all panels together, on draws not used to choose.
+    pub risk: f64,
+    /// Chance that any worked place reaches the undercoat.
+    pub through_risk: f64,
+    /// Share of defects gone over the vehicle, weighted by area and visibility.
+    pub correction: Interval,
+    /// Hours of machine work, every set counted.
+    pub hours: f64,
+    /// Panels in the order of the job.
+    pub panels: Vec<PanelPlan>,
+}
+
+/// The film of one panel on a grid of nodes 0, step, ...: x running fastest, from the bottom row. Nodes off the outline are NaN.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PanelFilm {
+    /// Spacing of the nodes, mm.
+    pub step_mm: f64,
+    /// Nodes along x.
+    pub nx: usize,
+    /// Nodes along y.
+    pub ny: usize,
+    /// Mean of the topcoat there now, um.
+    pub topcoat_mean_um: Vec<f64>,
+    /// Its standard deviation, um.
+    pub topcoat_sd_um: Vec<f64>,
+    /// Distribution of the panel's smallest topcoat now, um.
+    pub smallest_um: Interval,
+}
+
+/// What one set of a process takes, as now believed, um.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Rate {
+    /// Index of the process.
+    pub process: usize,
+    /// Before anything was measured.
+    pub prior_um: Spread,
+    /// After the test spot and all else.
+    pub posterior_um: Spread,
+}
+
+/// Something that the person should know, found on the way.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Finding {
+    /// Index of the panel it is about, if of one.
+    pub panel: Option<usize>,
+    /// Line of readings.csv, if it is about one reading.
+    pub line: Option<usize>,
+    /// What it is, in a sentence.
+    pub sentence: String,
+}
+
+/// A plan with the estimates that it stands on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Outcome {
+    /// The plan.
+    pub plan: Plan,
+    /// The film as it is now, a panel each.
+    pub film: Vec<PanelFilm>,
+    /// Distribution of the vehicle's smallest topcoat now, um.
+    pub smallest_um: Interval,
+    /// What each process takes.
+    pub rates: Vec<Rate>,
+    /// Correction against film removed: (depth um, share gone).
+    pub curve: Vec<(f64, Interval)>,
+    /// Depth at which the curve bends: beyond it the last per cent costs more than it is worth, um.
+    pub bend_um: f64,
+    /// What the person should know.
+    pub findings: Vec<Finding>,
+    /// What was assumed where the job states nothing, each with its source.
+    pub assumptions: Vec<String>,
+}
