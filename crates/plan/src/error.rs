@@ -1,0 +1,12 @@
+//! Why there is no plan.
+
+/// Why a plan can't be made from a job that reads well.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum PlanError {
+    /// No panel has a reading.
+    #[error("there are no readings: nothing is known of the film, so nothing can be planned")]
+    NoReadings,
+    /// No process to choose from.
+    #[error("the job states no process: there is nothing to plan with")]
+    NoProcess,
+}
