@@ -98,11 +98,12 @@ pub struct Plan {
     pub panels: Vec<PanelPlan>,
 }
 
-/// The film of one panel on a grid of nodes 0, step, ...: x running fastest, from the bottom row. Nodes off the outline are NaN.
+/// The film of one panel on a grid of nodes 0, step, ... up to the panel's size: x running fastest, from the bottom row. Nodes off the
+/// outline are NaN.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PanelFilm {
-    /// Spacing of the nodes, mm.
-    pub step_mm: f64,
+    /// Spacing of the nodes along x and y, mm: near 25, so that the last node lies on the far edge.
+    pub step_mm: [f64; 2],
     /// Nodes along x.
     pub nx: usize,
     /// Nodes along y.
