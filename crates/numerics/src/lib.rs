@@ -1,1 +1,6 @@
 //! General mathematics.
+
+pub mod cholesky;
+pub mod mixture;
+pub mod kernel;
+pub mod circulant;
