@@ -3,4 +3,17 @@
 //! This crate takes named unknowns with priors and each reading's coefficients on them. It does not know what a process is.
 
 pub mod gauge;
+pub mod grid;
 pub mod panel;
+pub mod survey;
+
+mod draws;
+mod hyper;
+mod layout;
+mod panel_system;
+mod posterior;
+mod prior;
+mod wild;
+
+pub use draws::{Draws, FilmDraws};
+pub use posterior::{FilmError, Moments, Posterior, WildReading};
