@@ -1,5 +1,9 @@
 //! What a process takes: sets, rates, scatter, and the gain at edges.
 
+mod equipment;
 mod process;
+mod removal;
 
+pub use equipment::{Drive, Machine, Pad, PadEdge, Use};
 pub use process::{Belief, EdgeGain, Hardness, Process, Scatter, Step};
+pub use removal::{USUAL_EDGE_GAIN, USUAL_SCATTER};

@@ -87,8 +87,11 @@ impl fmt::Display for Entered {
     }
 }
 
+/// As it was written, or as short as it can be where that would lose something.
 fn digits(written: Written) -> String {
-    format!("{:.*}", written.decimals, written.value)
+    let as_written = format!("{:.*}", written.decimals, written.value);
+    let is_whole = as_written.parse::<f64>().is_ok_and(|value| value.total_cmp(&written.value).is_eq());
+    if is_whole { as_written } else { written.value.to_string() }
 }
 
 #[cfg(test)]
@@ -124,6 +127,12 @@ mod tests {
     fn number_and_unit_as_entered_are_kept() {
         let entered = Entered::read("2.10 mil", Unit::Micrometre).unwrap();
         assert_eq!((entered.number(), entered.unit()), (2.1, Unit::Mil));
+    }
+
+    #[test]
+    fn a_number_too_small_for_its_decimals_still_prints_in_full() {
+        let entered = Entered::read("1e-19 mm", Unit::Micrometre).unwrap();
+        assert_eq!(entered.to_string(), "0.0000000000000000001 mm");
     }
 
     #[test]

@@ -26,6 +26,9 @@ pub enum NumberError {
     Grouped(String),
 }
 
+/// Decimals kept of a number's writing: a double has no more to say below 1.
+const MOST_DECIMALS: usize = 17;
+
 /// A number and how many decimals it was written with.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Written {
@@ -83,9 +86,13 @@ fn may_be_thousands(whole: &str, rest: &str) -> bool {
     all_digits(whole) && all_digits(rest) && (1..=3).contains(&whole.len()) && !whole.starts_with('0') && rest.len() == 3
 }
 
+/// Decimals that show the number in full without an exponent; more than [`MOST_DECIMALS`] are never shown.
 fn decimals(pointed: &str) -> usize {
-    let mantissa = pointed.split(['e', 'E']).next().unwrap_or(pointed);
-    mantissa.split_once('.').map_or(0, |(_, rest)| rest.len())
+    let (mantissa, exponent) = pointed.split_once(['e', 'E']).unwrap_or((pointed, "0"));
+    let written = mantissa.split_once('.').map_or(0, |(_, rest)| rest.len());
+    let shift = exponent.parse::<i64>().unwrap_or(0);
+    let shown = i64::try_from(written).unwrap_or(i64::MAX).saturating_sub(shift);
+    usize::try_from(shown).map_or(0, |shown| shown.min(MOST_DECIMALS))
 }
 
 #[cfg(test)]
@@ -106,8 +113,10 @@ mod tests {
         check("-0.5", -0.5, 1);
         check("+3", 3.0, 0);
         check("\u{2212}4.25", -4.25, 2);
-        check("1.185e2", 118.5, 3);
-        check("5E-1", 0.5, 0);
+        check("1.185e2", 118.5, 1);
+        check("5E-1", 0.5, 1);
+        check("2.5e+3", 2500.0, 0);
+        check(&format!("0.{}5", "0".repeat(70_000)), 0.0, 17);
     }
 
     #[test]

@@ -1,0 +1,66 @@
+//! Machines and pads, and how a process uses them.
+
+/// How a machine moves its pad.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Drive {
+    /// Orbits, and spins as friction lets it.
+    Free,
+    /// Orbits, and is geared to spin.
+    Forced,
+    /// Spins about a fixed axis.
+    Rotary,
+}
+
+/// A machine.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Machine {
+    /// Its name, unique in the job.
+    pub name: String,
+    /// How it moves its pad.
+    pub drive: Drive,
+    /// Half of what is usually called the throw, mm; 0 for a rotary.
+    pub orbit_radius_mm: f64,
+    /// Orbits a minute; 0 for a rotary.
+    pub orbits_per_minute: f64,
+    /// Turns of the pad a minute under load.
+    pub spin_rpm: f64,
+}
+
+/// The shape of a pad's rim.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PadEdge {
+    /// Full thickness out to the rim.
+    Upright,
+    /// Thinner towards the rim.
+    Tapered,
+}
+
+/// A pad.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pad {
+    /// Its name, unique in the job.
+    pub name: String,
+    /// Diameter, mm.
+    pub diameter_mm: f64,
+    /// Pressure for each metre of squeeze, Pa/m.
+    pub stiffness_pa_per_m: f64,
+    /// The shape of its rim.
+    pub edge: PadEdge,
+}
+
+/// How a process uses a machine and a pad.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Use {
+    /// Index of the machine.
+    pub machine: usize,
+    /// Index of the pad.
+    pub pad: usize,
+    /// Load on the pad, N.
+    pub load_n: f64,
+    /// Speed of the arm, mm/s.
+    pub arm_speed_mm_s: f64,
+    /// Share of the pad's width by which neighbouring strokes overlap.
+    pub overlap: f64,
+    /// Passes of one set.
+    pub passes: u32,
+}
