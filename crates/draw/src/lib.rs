@@ -1,1 +1,31 @@
-//! In work.
+//! Panels, maps and curves as scenes, written as SVG: one drawing serves screen and print.
+//!
+//! A [`Scene`] is data; [`Scene::svg`] writes it. Colours follow one scale for the whole job ([`Scales`]), and never carry meaning
+//! alone: every colour has a contour, a number, a pattern or a word beside it. This crate knows no page, no browser and no font.
+
+mod bands;
+mod colour;
+mod curve;
+mod edges;
+mod figure;
+mod film_pane;
+mod hatch;
+mod labels;
+mod legend;
+mod lettering;
+mod panel_map;
+mod place;
+mod readings;
+mod scales;
+mod scene;
+mod steps;
+mod svg;
+mod work_pane;
+
+pub use colour::cividis;
+pub use curve::correction_curve;
+pub use figure::{in_unit, in_unit_bare, unit_name};
+pub use panel_map::panel_map;
+pub use scales::{Scale, Scales};
+pub use scene::{Class, Mark, Room, Scene, TextAt};
+pub use steps::{StepNames, steps_in_words};

@@ -1,0 +1,114 @@
+//! The outline, its edges' numbers, and the bands kept off.
+
+use kurbo::{BezPath, Point, Rect, Vec2};
+use lastmicron_plan::{CarPanel, KeepOff};
+
+use crate::figure::fixed;
+use crate::hatch::{Lean, hatch};
+use crate::labels::Taken;
+use crate::lettering::width_pt;
+use crate::place::{Placed, segment};
+use crate::scene::{Class, Mark, TextAt, stroke};
+
+/// Room outside the outline for an edge's number, points.
+pub(crate) const EDGE_MARGIN_PT: f64 = 12.0;
+
+/// The numbers of the edges, outside the outline and along it; a number that would cover another is left out.
+pub(crate) fn numbers(panel: &CarPanel, keep_off: &[KeepOff], placed: &Placed, taken: &mut Taken) -> Vec<Mark> {
+    let edges: Vec<(Point, Point)> = panel.panel.edges().map(|(a, b)| (placed.point(a[0], a[1]), placed.point(b[0], b[1]))).collect();
+    let outward = if is_anticlockwise(&panel.panel.outline_mm) { 1.0 } else { -1.0 };
+    let off_mm = |edge: usize| keep_off.iter().find(|k| k.edge == edge).map(|k| k.mm);
+    // Bands kept off first: their numbers matter most. Then long edges before short ones.
+    let mut order: Vec<usize> = (0..edges.len()).collect();
+    order.sort_by(|&i, &j| {
+        let length = |k: usize| edges[k].0.distance(edges[k].1);
+        off_mm(j).is_some().cmp(&off_mm(i).is_some()).then(length(j).total_cmp(&length(i)))
+    });
+    order.into_iter().filter_map(|i| edge_label(edges[i], outward, &wordings(i, off_mm(i)), taken)).collect()
+}
+
+/// An edge's label, the longest wording first.
+fn wordings(edge: usize, off_mm: Option<f64>) -> Vec<String> {
+    let number = edge.to_string();
+    match off_mm {
+        Some(mm) => {
+            let mm = fixed(mm, 0);
+            vec![format!("edge {edge}: keep off {mm} mm"), format!("{edge}: {mm} mm off"), format!("{edge}: {mm}"), number]
+        }
+        None => vec![number],
+    }
+}
+
+fn edge_label((a, b): (Point, Point), outward: f64, wordings: &[String], taken: &mut Taken) -> Option<Mark> {
+    let along = b - a;
+    let length = along.hypot();
+    if length < 3.0 {
+        return None;
+    }
+    let normal = Vec2::new(-along.y, along.x) / length * outward;
+    let centre = a.midpoint(b) + normal * (EDGE_MARGIN_PT / 2.0 + 0.5);
+    let mut turn_deg = along.y.atan2(along.x).to_degrees();
+    if turn_deg > 90.0 {
+        turn_deg -= 180.0;
+    } else if turn_deg <= -90.0 {
+        turn_deg += 180.0;
+    }
+    let letter_pt = Class::EdgeLabel.letter_pt();
+    let (sin, cos) = turn_deg.to_radians().sin_cos();
+    for (i, text) in wordings.iter().enumerate() {
+        let width = width_pt(text, letter_pt);
+        let bare = i + 1 == wordings.len();
+        if width > length && !bare {
+            continue;
+        }
+        // A number alone stays upright: a turned 6 is a 9.
+        let (turn_deg, sin, cos) = if bare { (0.0, 0.0, 1.0) } else { (turn_deg, sin, cos) };
+        let size = (width * cos.abs() + letter_pt * sin.abs(), width * sin.abs() + letter_pt * cos.abs());
+        if taken.try_take(Rect::from_center_size(centre, size)) {
+            // The baseline lies below the middle, in the turned text's own sense.
+            let at = centre + Vec2::new(-sin, cos) * (0.36 * letter_pt);
+            return Some(Mark::Text { class: Class::EdgeLabel, at, anchor: TextAt::Middle, turn_deg, text: text.clone() });
+        }
+    }
+    None
+}
+
+/// The bands kept off, hatched, each ended by a line; to be clipped by the outline.
+pub(crate) fn kept_off(panel: &CarPanel, keep_off: &[KeepOff], placed: &Placed, id: &str) -> Vec<Mark> {
+    let outline = &panel.panel.outline_mm;
+    let inward = if is_anticlockwise(outline) { 1.0 } else { -1.0 };
+    let mut marks = Vec::new();
+    for (edge, (a, b)) in panel.panel.edges().enumerate() {
+        let Some(mm) = keep_off.iter().find(|k| k.edge == edge).map(|k| k.mm).filter(|mm| mm.is_finite() && *mm > 0.0) else { continue };
+        let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
+        let length = f64::hypot(dx, dy);
+        if !(length.is_finite() && length > 0.0) {
+            continue;
+        }
+        let (nx, ny) = (-dy / length * mm * inward, dx / length * mm * inward);
+        let limit = [[a[0] + nx, a[1] + ny], [b[0] + nx, b[1] + ny]];
+        let band = placed.polygon(&[a, b, limit[1], limit[0]]);
+        let mut lines = BezPath::new();
+        hatch(&mut lines, bounds(&band), 2.6, if edge % 2 == 0 { Lean::Right } else { Lean::Left });
+        marks.push(Mark::Clipped { id: format!("{id}-off-{edge}"), area: band, marks: vec![stroke(Class::KeepOff, lines)] });
+        let [p, q] = limit.map(|[x, y]| placed.point(x, y));
+        marks.push(stroke(Class::KeepOffLimit, segment(p, q)));
+    }
+    marks
+}
+
+fn bounds(path: &BezPath) -> Rect {
+    use kurbo::Shape;
+    path.bounding_box()
+}
+
+fn is_anticlockwise(outline_mm: &[[f64; 2]]) -> bool {
+    let n = outline_mm.len();
+    let twice: f64 = (0..n)
+        .map(|i| {
+            let ([ax, ay], [bx, by]) = (outline_mm[i], outline_mm[(i + 1) % n]);
+            ax * by - bx * ay
+        })
+        .sum();
+    twice >= 0.0
+}

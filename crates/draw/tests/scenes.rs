@@ -1,0 +1,256 @@
+//! Scenes as a whole: what is written is well-formed, inside its frame, and the same every time.
+
+#![expect(clippy::unwrap_used, clippy::panic, reason = "a test may stop at what should not be")]
+
+#[path = "scenes/fixture.rs"]
+mod fixture;
+
+use expect_test::expect;
+use lastmicron_draw::{Class, Mark, Room, Scales, Scene, correction_curve, panel_map};
+use lastmicron_film::panel::Panel;
+use lastmicron_plan::{Car, Interval, KeepOff, Outcome};
+use lastmicron_polish::Step;
+use lastmicron_units::Unit;
+use proptest::prelude::*;
+
+const ROOM: Room = Room { width_pt: 482.0, height_pt: 600.0 };
+
+fn map(car: &Car, outcome: &Outcome, panel: usize, unit: Unit) -> Scene {
+    panel_map(car, outcome, panel, &Scales::of(outcome, unit), ROOM)
+}
+
+/// Every text of a scene, in order.
+fn texts(scene: &Scene) -> Vec<&str> {
+    fn walk<'a>(marks: &'a [Mark], out: &mut Vec<&'a str>) {
+        for mark in marks {
+            match mark {
+                Mark::Text { text, .. } => out.push(text),
+                Mark::Clipped { marks, .. } => walk(marks, out),
+                Mark::Path { .. } => {}
+            }
+        }
+    }
+    let mut out = Vec::new();
+    walk(&scene.marks, &mut out);
+    out
+}
+
+fn has(scene: &Scene, wanted: Class) -> bool {
+    fn walk(marks: &[Mark], wanted: Class) -> bool {
+        marks.iter().any(|mark| match mark {
+            Mark::Text { class, .. } | Mark::Path { class, .. } => *class == wanted,
+            Mark::Clipped { marks, .. } => walk(marks, wanted),
+        })
+    }
+    walk(&scene.marks, wanted)
+}
+
+/// Asserts that `scene` parses as XML, and that every coordinate is a number inside the view box.
+fn check(scene: &Scene) {
+    let svg = scene.svg();
+    let document = roxmltree::Document::parse(&svg).unwrap_or_else(|e| panic!("{e}\n{svg}"));
+    let inside = |value: f64, most: f64| (-0.51..=most + 0.51).contains(&value);
+    let mut ids = std::collections::BTreeSet::new();
+    for node in document.descendants() {
+        if let Some(id) = node.attribute("id") {
+            assert!(ids.insert(id.to_owned()), "two marks are called {id}");
+        }
+        for (name, most) in [("x", scene.width_pt), ("y", scene.height_pt)] {
+            if let Some(value) = node.attribute(name) {
+                assert!(inside(value.parse().unwrap(), most), "{name} = {value} of {:?}", node.text());
+            }
+        }
+        if let Some(course) = node.attribute("d") {
+            let numbers: Vec<f64> =
+                course.split(|c: char| c.is_ascii_alphabetic() || c == ' ').filter(|s| !s.is_empty()).map(|s| s.parse().unwrap()).collect();
+            for p in numbers.chunks_exact(2) {
+                assert!(inside(p[0], scene.width_pt) && inside(p[1], scene.height_pt), "{p:?} leaves the frame of {}", scene.title);
+            }
+        }
+    }
+}
+
+#[test]
+fn every_panel_of_the_invented_car_is_drawn_inside_its_frame_in_every_unit() {
+    let (car, outcome) = fixture::car(14);
+    for unit in [Unit::Micrometre, Unit::Mil, Unit::Millimetre] {
+        for i in 0..14 {
+            let scene = map(&car, &outcome, i, unit);
+            check(&scene);
+            assert!(scene.height_pt <= ROOM.height_pt, "{} is {} high", scene.title, scene.height_pt);
+        }
+    }
+}
+
+#[test]
+fn the_same_panel_is_the_same_text() {
+    let (car, outcome) = fixture::car(3);
+    assert_eq!(map(&car, &outcome, 0, Unit::Micrometre).svg(), map(&car, &outcome, 0, Unit::Micrometre).svg());
+}
+
+#[test]
+fn a_bonnet_says_what_to_do_where() {
+    let (car, outcome) = fixture::car(1);
+    let scene = map(&car, &outcome, 0, Unit::Micrometre);
+    expect![[r#"
+        What to do where|1|leave|2|finish × 1|3|one-step × 1|finish × 1|4|one-step × 2|finish × 1|5|leave|6|finish × 1|7|one-step × 1|finish × 1|8|one-step × 2|finish × 1|9|leave|10|finish × 1|11|one-step × 1|finish × 1|12|one-step × 2|finish × 1|edge 0: keep off 25 mm|edge 3: keep off 40 mm|2|1|500 mm|Wide hatching: leave as it is.|Close hatching: keep off with the machine: edge 0 25 mm, edge 3 40 mm.|Dashed box: worked already (one-step × 2).|Dash and dot: body line, radius 12 mm."#]]
+    .assert_eq(&texts(&scene).join("|").split("|Topcoat now").next().unwrap_or_default().replace('\n', ""));
+    for class in [Class::LeftAlone, Class::KeepOff, Class::Worked, Class::BodyLine, Class::Contour, Class::Reading, Class::ReadingAfter] {
+        assert!(has(&scene, class), "{class:?} is missing");
+    }
+}
+
+#[test]
+fn a_small_map_is_drawn_so() {
+    let (mut car, mut outcome) = fixture::car(1);
+    car.panels[0].panel = Panel::rectangle("flap", 100.0, 60.0, car.panels[0].panel.substrate);
+    car.panels[0].lines.clear();
+    car.readings.truncate(1);
+    car.worked.clear();
+    let film = &mut outcome.film[0];
+    (film.nx, film.ny, film.step_mm) = (3, 2, [50.0, 60.0]);
+    film.topcoat_mean_um = vec![30.0, 32.0, 36.0, 30.0, 32.0, f64::NAN];
+    film.topcoat_sd_um = vec![2.0; 6];
+    let plan = &mut outcome.plan.panels[0];
+    plan.sections.truncate(1);
+    (plan.sections[0].width_mm, plan.sections[0].height_mm) = (100.0, 60.0);
+    plan.keep_off.truncate(1);
+    let scene = panel_map(&car, &outcome, 0, &Scales::of(&outcome, Unit::Micrometre), Room { width_pt: 240.0, height_pt: 300.0 });
+    check(&scene);
+    expect_test::expect_file!["scenes/small.svg"].assert_eq(&scene.svg());
+}
+
+#[test]
+fn a_panel_without_estimate_is_hatched_and_never_coloured() {
+    let (car, outcome) = fixture::car(14);
+    let bumper = map(&car, &outcome, 13, Unit::Micrometre);
+    assert!(has(&bumper, Class::Missing));
+    assert!(texts(&bumper).contains(&"Hatched: no estimate."));
+    let coloured = |scene: &Scene| {
+        scene
+            .marks
+            .iter()
+            .any(|m| matches!(m, Mark::Clipped { marks, .. } if marks.iter().any(|m| matches!(m, Mark::Path { fill: Some(_), .. }))))
+    };
+    assert!(!coloured(&bumper));
+    assert!(coloured(&map(&car, &outcome, 0, Unit::Micrometre)));
+}
+
+#[test]
+fn where_words_do_not_fit_codes_stand_and_where_codes_do_not_numbers() {
+    let (mut car, mut outcome) = fixture::car(1);
+    car.processes[0].name = "the large machine with the firm pad and the coarser of the two polishes".to_owned();
+    let scene = map(&car, &outcome, 0, Unit::Micrometre);
+    check(&scene);
+    assert!(texts(&scene).contains(&"A\u{d7}2"));
+    assert!(texts(&scene).iter().any(|t| t.starts_with("A = the large machine")), "{:?}", texts(&scene));
+    let one = outcome.plan.panels[0].sections[3].clone();
+    outcome.plan.panels[0].sections = (0..60)
+        .map(|i| {
+            let (x_mm, y_mm) = (f64::from(i % 30) * 46.0, f64::from(i / 30) * 560.0);
+            lastmicron_plan::SectionPlan { x_mm, y_mm, width_mm: 46.0, height_mm: 560.0, ..one.clone() }
+        })
+        .collect();
+    let scene = map(&car, &outcome, 0, Unit::Micrometre);
+    check(&scene);
+    assert!(texts(&scene).iter().any(|t| t.starts_with("1\u{2013}60: the large machine")), "{:?}", texts(&scene));
+}
+
+#[test]
+fn one_scale_serves_all_panels() {
+    let (car, outcome) = fixture::car(3);
+    let last =
+        |i| texts(&map(&car, &outcome, i, Unit::Micrometre)).iter().rev().filter(|t| t.ends_with(" um")).map(|t| (*t).to_owned()).next();
+    assert_eq!(last(0), last(1));
+    assert_eq!(last(1), last(2));
+}
+
+#[test]
+fn the_curve_marks_goal_bend_and_the_most_to_take() {
+    let (car, outcome) = fixture::car(3);
+    let scene = correction_curve(&car, &outcome, Unit::Mil, Room { width_pt: 482.0, height_pt: 230.0 });
+    check(&scene);
+    for words in ["goal 88 %", "bend 0.11 mil", "most at this visit 0.16 mil", "100 %"] {
+        assert!(texts(&scene).contains(&words), "{words} is missing from {:?}", texts(&scene));
+    }
+}
+
+#[test]
+fn without_counts_there_is_no_curve_and_the_drawing_says_so() {
+    let (car, mut outcome) = fixture::car(1);
+    outcome.curve.clear();
+    let scene = correction_curve(&car, &outcome, Unit::Micrometre, ROOM);
+    assert_eq!(texts(&scene), ["Nothing was counted: there is no curve."]);
+}
+
+#[test]
+fn a_panel_that_is_not_there_is_an_empty_drawing() {
+    let (car, outcome) = fixture::car(1);
+    check(&map(&car, &outcome, 9, Unit::Micrometre));
+    check(&map(&car, &Outcome { film: Vec::new(), ..outcome.clone() }, 0, Unit::Micrometre));
+}
+
+/// Corners about a middle, star-shaped: simple, of any number of corners, convex or not.
+fn outline() -> impl Strategy<Value = Vec<[f64; 2]>> {
+    (prop::collection::vec(0.3..1.0_f64, 3..24), 100.0..3000.0_f64, 0.1..1.0_f64).prop_map(|(radii, width, squat)| {
+        let n = radii.len() as f64;
+        let corner = |(i, r): (usize, &f64)| {
+            let (sin, cos) = (i as f64 / n * std::f64::consts::TAU).sin_cos();
+            [width / 2.0 * (1.0 + r * cos), width * squat / 2.0 * (1.0 + r * sin)]
+        };
+        radii.iter().enumerate().map(corner).collect()
+    })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(60))]
+
+    #[test]
+    fn any_outline_sections_and_text_give_a_well_formed_drawing_inside_its_frame(
+        corners in outline(),
+        clockwise in any::<bool>(),
+        (across, up) in (1..10_usize, 1..7_usize),
+        (panel_name, process_name) in ("\\PC{0,40}", "\\PC{0,60}"),
+        (off, means) in (-10.0..400.0_f64, prop::collection::vec(prop_oneof![5 => -20.0..300.0_f64, 1 => Just(f64::NAN), 1 => Just(f64::INFINITY)], 30)),
+        sets in 0..9_u32,
+    ) {
+        let (mut car, mut outcome) = fixture::car(1);
+        let mut corners = corners;
+        if clockwise {
+            corners.reverse();
+        }
+        car.panels[0].panel.name = panel_name;
+        car.panels[0].panel.outline_mm = corners;
+        car.processes[0].name = process_name;
+        let [w, h] = car.panels[0].panel.size_mm();
+        let film = &mut outcome.film[0];
+        (film.nx, film.ny, film.step_mm) = (6, 5, [w / 5.0, h / 4.0]);
+        film.topcoat_sd_um = means.iter().map(|m| (m / 40.0).abs()).collect();
+        film.topcoat_mean_um = means;
+        let plan = &mut outcome.plan.panels[0];
+        let one = plan.sections[3].clone();
+        let (wide, high) = (w / across as f64, h / up as f64);
+        plan.sections = (0..across * up).map(|i| lastmicron_plan::SectionPlan {
+            x_mm: (i % across) as f64 * wide,
+            y_mm: (i / across) as f64 * high,
+            width_mm: wide,
+            height_mm: high,
+            steps: if sets == 0 { Vec::new() } else { vec![Step { process: i % 3, sets }] },
+            ..one.clone()
+        }).collect();
+        plan.keep_off = vec![KeepOff { edge: 0, mm: off }, KeepOff { edge: 2, mm: 30.0 }, KeepOff { edge: 99, mm: 5.0 }];
+        for unit in [Unit::Micrometre, Unit::Mil] {
+            let scene = map(&car, &outcome, 0, unit);
+            check(&scene);
+            prop_assert!(scene.height_pt.is_finite());
+        }
+    }
+
+    #[test]
+    fn any_curve_is_drawn_inside_its_frame(points in prop::collection::vec((-1.0..40.0_f64, -0.2..1.2_f64), 0..30), bend in prop_oneof![0.0..50.0_f64, Just(f64::NAN)]) {
+        let (car, mut outcome) = fixture::car(1);
+        outcome.curve = points.into_iter().map(|(d, s)| (d, Interval { mean: s, p05: s - 0.1, p95: s + 0.1 })).collect();
+        outcome.bend_um = bend;
+        check(&correction_curve(&car, &outcome, Unit::Micrometre, Room { width_pt: 300.0, height_pt: 160.0 }));
+    }
+}
