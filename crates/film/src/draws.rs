@@ -347,25 +347,22 @@ impl Draws<'_> {
         self.posterior.systems.iter().position(|(k, _)| *k == panel).is_some_and(|i| self.hypotheses[draw].states[i].resprayed())
     }
 
-    /// The film of panel `panel` in every draw; none when it has no readings.
+    /// The film of panel `panel` in the draws of a range; none when it has no readings.
     ///
     /// Method: an unconditioned draw of offset, edge term, field and noise is corrected by kriging its difference from the readings
     /// (Matheron's rule; Journel & Huijbregts, Mining Geostatistics, 1978, ch. VII), so that the joint law over the nodes is the posterior's.
     #[must_use]
-    pub fn film(&self, panel: usize) -> Option<FilmDraws> {
+    pub fn film(&self, panel: usize, draws: Range<usize>) -> Option<FilmDraws> {
         let i = self.posterior.systems.iter().position(|(k, _)| *k == panel)?;
         let system = &self.posterior.systems[i].1;
         let nodes = system.grid.nodes();
         let profile: Vec<[f64; 3]> =
             system.grid.edge_mm.iter().map(|e| profiles(if e.is_nan() { 1e9 } else { *e })).collect();
-        let mut build_um = vec![0.0_f32; self.count() * nodes];
+        let mut build_um = vec![0.0_f32; draws.len() * nodes];
         let kernels: Vec<Vec<f32>> = self.groups.iter().enumerate().map(|(g, group)| self.kernel(g, group, system)).collect();
-        let block = 64;
-        build_um.par_chunks_mut(block * nodes).enumerate().for_each(|(b, rows)| {
-            let mut rng = Pcg64Mcg::seed_from_u64(self.seed ^ 0x6669_6C6D_0000 ^ ((panel as u64) << 24) ^ ((b as u64) << 2));
-            for (d, out) in rows.chunks_exact_mut(nodes).enumerate() {
-                self.draw_film(i, b * block + d, &profile, &kernels, &mut rng, out);
-            }
+        build_um.par_chunks_exact_mut(nodes).zip(draws).for_each(|(out, draw)| {
+            let mut rng = Pcg64Mcg::seed_from_u64(self.seed ^ 0x6669_6C6D_0000 ^ ((panel as u64) << 40) ^ ((draw as u64) << 4));
+            self.draw_film(i, draw, &profile, &kernels, &mut rng, out);
         });
         Some(FilmDraws { grid: system.grid.clone(), build_um })
     }
@@ -400,8 +397,8 @@ impl Draws<'_> {
         let scale = state.thin_edge().unwrap_or(0);
         self.unconditioned(i, draw, field.sd_um as f32, out);
 
-        let (_, which) = (&self.factors[i].0, &self.factors[i].1);
-        let factor = &self.factors[i].0[which[draw] as usize];
+        let (factors, which) = &self.factors[i];
+        let factor = &factors[which[draw] as usize];
         let mut alpha: Vec<f64> = (0..system.len())
             .map(|r| {
                 let row = &posterior.layout.rows[system.rows[r]];

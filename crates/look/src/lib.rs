@@ -1,5 +1,7 @@
 //! What counts of defects say of their depths.
 
 mod count;
+mod depth;
 
 pub use count::{Count, Kind, Seen};
+pub use depth::{DepthLaw, DepthModel, Look, looks};

@@ -9,4 +9,7 @@ pub enum PlanError {
     /// No process to choose from.
     #[error("the job states no process: there is nothing to plan with")]
     NoProcess,
+    /// Numbers too extreme to compute with.
+    #[error("the job's numbers can't be computed with ({0}): look for a reading or an sd that is far from the others")]
+    Arithmetic(String),
 }

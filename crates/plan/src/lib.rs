@@ -2,9 +2,19 @@
 
 mod car;
 mod choose;
+mod drawn;
 mod error;
+mod hazard;
+mod knowledge;
 mod next;
 mod outcome;
+mod paint;
+mod problem;
+mod report;
+mod room;
+mod search;
+mod tiling;
+mod treatment;
 
 pub use car::{BodyLine, Car, CarPanel, Goal, Limits, Paint, Reading, System, Undercoat, Worked};
 pub use choose::{Effort, plan};

@@ -1,0 +1,171 @@
+//! Joint draws of a car: film, rates, defect depths, gains at edges, marks.
+
+use std::ops::Range;
+
+use lastmicron_film::{Draws, FilmError};
+use lastmicron_look::{DepthLaw, DepthModel, Look, looks};
+use lastmicron_numerics::mixture::Prior;
+use lastmicron_polish::Step;
+use rand::seq::SliceRandom;
+use rand::{RngExt, SeedableRng};
+use rand_distr::StandardNormal;
+use rand_pcg::Pcg64Mcg;
+use rayon::prelude::*;
+
+use crate::car::Car;
+use crate::knowledge::Knowledge;
+
+/// Least film that one set takes, um: no pad and polish takes nothing.
+const LEAST_RATE_UM: f64 = 0.05;
+/// Least factor by which a panel or a section differs from a rate.
+const LEAST_FACTOR: f64 = 0.2;
+
+/// Joint draws of a car. The first half is to choose on, the second to judge the choice by.
+pub(crate) struct Drawn<'a> {
+    pub(crate) knowledge: &'a Knowledge,
+    pub(crate) film: Draws<'a>,
+    /// Film that one set takes in work still to come, um: by draw, then process.
+    rates_um: Vec<f64>,
+    /// Depth law of the defects, by draw.
+    pub(crate) laws: Vec<DepthLaw>,
+    /// Gain at the very edge, by draw.
+    pub(crate) edge_gain: Vec<f64>,
+    /// Share of new defects that one set leaves: by draw, then process.
+    marks: Vec<f64>,
+    /// Factor on rates: by draw, then panel.
+    panel_factor: Vec<f64>,
+    processes: usize,
+    panels: usize,
+    seed: u64,
+}
+
+impl<'a> Drawn<'a> {
+    /// Draws `count` times for each half.
+    pub(crate) fn new(car: &Car, knowledge: &'a Knowledge, count: usize, seed: u64) -> Result<Self, FilmError> {
+        let film = knowledge.posterior.draw(count, seed)?;
+        let (all, processes, panels) = (film.count(), car.processes.len(), car.panels.len());
+        let mut rng = Pcg64Mcg::seed_from_u64(seed ^ 0x7261_7465);
+        let looks = looks(&car.counts);
+        let model = DepthModel::new();
+        let rate_of = |draw: usize, p: usize| film.named(draw, p).max(LEAST_RATE_UM);
+        let weighed: Vec<(DepthLaw, f64)> = (0..all)
+            .into_par_iter()
+            .map(|draw| {
+                let mut rng = Pcg64Mcg::seed_from_u64(seed ^ 0x6C61_7773 ^ ((draw as u64) << 16));
+                let taken = |look: &Look, done: &[(usize, u32)]| {
+                    let rate: f64 = done.iter().map(|&(p, sets)| f64::from(sets) * rate_of(draw, p)).sum();
+                    let factor = knowledge.work.panel_factor(look.panel).map_or(1.0, |u| (1.0 + film.named(draw, u)).max(LEAST_FACTOR));
+                    rate * factor
+                };
+                let seen: Vec<(f64, f64, f64, f64)> =
+                    looks.iter().map(|l| (taken(l, &l.from), taken(l, &l.to), l.before, l.left)).collect();
+                model.draw(&seen, &mut rng)
+            })
+            .collect();
+        let mut picked = Vec::with_capacity(all);
+        for half in [film.first_half(), film.second_half()] {
+            let log: Vec<f64> = weighed[half.clone()].iter().map(|w| w.1).collect();
+            let mut chosen = resample(&log, rng.random());
+            chosen.shuffle(&mut rng);
+            picked.extend(chosen.into_iter().map(|i| half.start + i));
+        }
+        let gain = Prior::student4(knowledge.edge.gain.mean, knowledge.edge.gain.sd.max(1e-6));
+        let mark_priors: Vec<Option<Prior>> =
+            car.processes.iter().map(|p| p.marks.map(|m| Prior::student4(m.mean, m.sd.max(1e-6)))).collect();
+        let scatter = knowledge.scatter;
+        let mut drawn = Self {
+            knowledge,
+            rates_um: picked.iter().flat_map(|&i| (0..processes).map(move |p| (i, p))).map(|(i, p)| rate_of(i, p)).collect(),
+            laws: picked.iter().map(|&i| weighed[i].0).collect(),
+            edge_gain: (0..all).map(|_| gain.draw(&mut rng).max(0.0)).collect(),
+            marks: Vec::with_capacity(all * processes),
+            panel_factor: Vec::with_capacity(all * panels),
+            film,
+            processes,
+            panels,
+            seed,
+        };
+        for &i in &picked {
+            drawn.marks.extend(mark_priors.iter().map(|m| m.as_ref().map_or(0.0, |m| m.draw(&mut rng).clamp(0.0, 1.0))));
+            for panel in 0..panels {
+                let own = knowledge.work.panel_factor(panel).map(|u| drawn.film.named(i, u));
+                let factor = 1.0 + own.unwrap_or_else(|| scatter.panel * rng.sample::<f64, _>(StandardNormal));
+                drawn.panel_factor.push(factor.max(LEAST_FACTOR));
+            }
+        }
+        Ok(drawn)
+    }
+
+    /// Number of draws, both halves.
+    pub(crate) fn count(&self) -> usize {
+        self.laws.len()
+    }
+
+    /// Draws to choose on.
+    pub(crate) fn first_half(&self) -> Range<usize> {
+        self.film.first_half()
+    }
+
+    /// Draws to judge a choice by.
+    pub(crate) fn second_half(&self) -> Range<usize> {
+        self.film.second_half()
+    }
+
+    /// Film that one set of `process` takes in `draw`, um.
+    pub(crate) fn rate_um(&self, draw: usize, process: usize) -> f64 {
+        self.rates_um[draw * self.processes + process]
+    }
+
+    /// Share of new defects that one set of `process` leaves in `draw`.
+    pub(crate) fn mark(&self, draw: usize, process: usize) -> f64 {
+        self.marks[draw * self.processes + process]
+    }
+
+    /// Factor on rates of `panel` in `draw`.
+    pub(crate) fn panel_factor(&self, draw: usize, panel: usize) -> f64 {
+        self.panel_factor[draw * self.panels + panel]
+    }
+
+    /// Factors on rates of one section, by draw: a stream of its own for every section, so that plans with other sections stay comparable.
+    pub(crate) fn section_factors(&self, panel: usize, section: usize) -> Vec<f64> {
+        let mut rng = Pcg64Mcg::seed_from_u64(self.seed ^ 0x7365_6374_0000 ^ ((panel as u64) << 32) ^ ((section as u64) << 8));
+        let sd = self.knowledge.scatter.section;
+        (0..self.count()).map(|_| (1.0 + sd * rng.sample::<f64, _>(StandardNormal)).max(LEAST_FACTOR)).collect()
+    }
+
+    /// Film that `steps` took on `panel` before the plan, where the gain is `gain`, um.
+    pub(crate) fn already_removed_um(&self, draw: usize, panel: usize, steps: &[Step], gain: f64) -> f64 {
+        let on = self.knowledge.work.removed(panel, steps, gain);
+        on.iter().map(|&(u, c)| c * self.film.named(draw, u)).sum::<f64>().max(0.0)
+    }
+}
+
+/// Indices drawn in proportion to exp(log weight), by systematic resampling from one uniform number (Kitagawa, J. Comput. Graph. Stat. 5, 1996).
+fn resample(log_weights: &[f64], uniform: f64) -> Vec<usize> {
+    let top = log_weights.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let weights: Vec<f64> = log_weights.iter().map(|l| (l - top).exp()).collect();
+    let (total, n) = (weights.iter().sum::<f64>(), log_weights.len());
+    let (mut chosen, mut sum, mut next) = (Vec::with_capacity(n), 0.0, uniform);
+    for (i, w) in weights.iter().enumerate() {
+        sum += w / total * n as f64;
+        while next < sum && chosen.len() < n {
+            chosen.push(i);
+            next += 1.0;
+        }
+    }
+    chosen.resize(n, n.saturating_sub(1));
+    chosen
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn resampling_takes_each_in_proportion_to_its_weight() {
+        let chosen = resample(&[0.0, 3f64.ln(), f64::NEG_INFINITY, 0.0], 0.5);
+        assert_eq!(chosen.len(), 4);
+        assert_eq!(chosen.iter().filter(|&&i| i == 1).count(), 2);
+        assert!(!chosen.contains(&2));
+    }
+}

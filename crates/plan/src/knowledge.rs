@@ -1,0 +1,146 @@
+//! What is known of a car: its unknowns with their priors, and its readings as rows over them.
+
+use lastmicron_film::survey::{Observation, PanelUndercoat, Surface, Survey, Unknown};
+use lastmicron_film::{FilmError, Posterior};
+use lastmicron_numerics::mixture::Prior;
+use lastmicron_polish::{EdgeGain, Scatter, Step, USUAL_EDGE_GAIN, USUAL_SCATTER};
+
+use crate::car::{Car, Reading};
+use crate::paint;
+
+/// A place worked before: readings and counts there share what that patch's rate differs by.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+struct Patch {
+    panel: usize,
+    processes: Vec<usize>,
+}
+
+impl Patch {
+    fn of(panel: usize, steps: &[Step]) -> Self {
+        let mut processes: Vec<usize> = steps.iter().map(|s| s.process).collect();
+        processes.sort_unstable();
+        processes.dedup();
+        Self { panel, processes }
+    }
+}
+
+/// The unknowns of work: rates of processes, then factors of worked panels, then of worked patches. A factor is what a rate is multiplied
+/// by, less 1.
+#[derive(Clone, Debug)]
+pub(crate) struct WorkUnknowns {
+    processes: usize,
+    panels: Vec<usize>,
+    patches: Vec<Patch>,
+    /// Rates about which removals are linearised, um a set.
+    central_um: Vec<f64>,
+}
+
+impl WorkUnknowns {
+    fn of(car: &Car) -> Self {
+        let readings = car.readings.iter().map(|r| (r.panel, &r.after));
+        let rectangles = car.worked.iter().map(|w| (w.panel, &w.after));
+        let counts = car.counts.iter().map(|c| c.panel);
+        let mut patches: Vec<Patch> =
+            readings.chain(rectangles).filter(|(_, after)| !after.is_empty()).map(|(panel, after)| Patch::of(panel, after)).collect();
+        patches.sort();
+        patches.dedup();
+        let mut panels: Vec<usize> = patches.iter().map(|p| p.panel).chain(counts).collect();
+        panels.sort_unstable();
+        panels.dedup();
+        let central_um = car.processes.iter().map(|p| p.removal_um.mean).collect();
+        Self { processes: car.processes.len(), panels, patches, central_um }
+    }
+
+    fn unknowns(&self, car: &Car, scatter: Scatter) -> Vec<Unknown> {
+        let rate = |p: &lastmicron_polish::Process| Unknown {
+            name: format!("rate of {}", p.name),
+            prior: Prior::student4(p.removal_um.mean, p.removal_um.sd.max(1e-3)),
+        };
+        let factor = |name: String, sd: f64| Unknown { name, prior: Prior::normal(0.0, sd.max(1e-4)) };
+        let mut unknowns: Vec<Unknown> = car.processes.iter().map(rate).collect();
+        unknowns.extend(self.panels.iter().map(|&k| factor(format!("factor of {}", car.panels[k].panel.name), scatter.panel)));
+        unknowns.extend(self.patches.iter().map(|p| factor(format!("factor of a patch on {}", car.panels[p.panel].panel.name), scatter.section)));
+        unknowns
+    }
+
+    /// Index of a worked panel's factor.
+    pub(crate) fn panel_factor(&self, panel: usize) -> Option<usize> {
+        self.panels.binary_search(&panel).ok().map(|i| self.processes + i)
+    }
+
+    fn patch_factor(&self, patch: &Patch) -> Option<usize> {
+        self.patches.binary_search(patch).ok().map(|i| self.processes + self.panels.len() + i)
+    }
+
+    /// Film that `steps` took on `panel` where the gain is `gain`, as coefficients on the unknowns: rates, and factors times central rates.
+    pub(crate) fn removed(&self, panel: usize, steps: &[Step], gain: f64) -> Vec<(usize, f64)> {
+        if steps.is_empty() {
+            return Vec::new();
+        }
+        let mut on: Vec<(usize, f64)> = steps.iter().map(|s| (s.process, gain * f64::from(s.sets))).collect();
+        let central: f64 = steps.iter().map(|s| gain * f64::from(s.sets) * self.central_um[s.process]).sum();
+        on.extend(self.panel_factor(panel).map(|u| (u, central)));
+        on.extend(self.patch_factor(&Patch::of(panel, steps)).map(|u| (u, central)));
+        on
+    }
+}
+
+/// What is known of a car.
+pub(crate) struct Knowledge {
+    pub(crate) posterior: Posterior,
+    pub(crate) work: WorkUnknowns,
+    pub(crate) edge: EdgeGain,
+    pub(crate) scatter: Scatter,
+    /// Indices of the readings that became rows, in the survey's order.
+    pub(crate) rows: Vec<usize>,
+}
+
+impl Knowledge {
+    /// What the readings of `car` say.
+    pub(crate) fn of(car: &Car) -> Result<Self, FilmError> {
+        let edge = car.edge.unwrap_or(USUAL_EDGE_GAIN);
+        let scatter = car.scatter.unwrap_or(USUAL_SCATTER);
+        let work = WorkUnknowns::of(car);
+        let (observations, rows) = observations(car, &work, edge);
+        let undercoat = paint::undercoat(&car.paint);
+        let panel_scale = undercoat.panel_sd_um.unwrap_or(paint::USUAL_PANEL_SD_UM);
+        let surfaces = car
+            .panels
+            .iter()
+            .map(|p| Surface {
+                panel: p.panel.clone(),
+                undercoat: p.undercoat.map_or(PanelUndercoat::OffsetOf { scale_um: panel_scale }, |own| {
+                    PanelUndercoat::Own(Prior::student4(own.mean_um, f64::hypot(own.sd_um, own.panel_sd_um.unwrap_or(0.0)).max(1e-3)))
+                }),
+            })
+            .collect();
+        let posterior = Posterior::of(Survey {
+            surfaces,
+            undercoat: Prior::student4(undercoat.mean_um, undercoat.sd_um.max(1e-3)),
+            gauges: car.gauges.clone(),
+            unknowns: work.unknowns(car, scatter),
+            observations,
+        })?;
+        Ok(Self { posterior, work, edge, scatter, rows })
+    }
+}
+
+/// Readings as rows, and which reading each row is.
+fn observations(car: &Car, work: &WorkUnknowns, edge: EdgeGain) -> (Vec<Observation>, Vec<usize>) {
+    let mut sessions: Vec<&str> = car.readings.iter().map(|r| r.session.as_str()).collect();
+    sessions.sort_unstable();
+    sessions.dedup();
+    let row = |r: &Reading| {
+        let distance = car.panels[r.panel].panel.edge_distance_mm(r.x_mm, r.y_mm);
+        Observation {
+            panel: r.panel,
+            place_mm: [r.x_mm, r.y_mm],
+            value_um: r.value.micrometres() - car.gauges[r.gauge].through_um,
+            layer: r.layer,
+            gauge: r.gauge,
+            session: sessions.binary_search(&r.session.as_str()).unwrap_or(0),
+            removed: work.removed(r.panel, &r.after, 1.0 + edge.gain.mean * edge.fall_off(distance)),
+        }
+    };
+    (car.readings.iter().map(row).collect(), (0..car.readings.len()).collect())
+}

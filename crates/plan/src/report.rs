@@ -1,0 +1,222 @@
+//! A choice made, judged on draws that were not used to make it, and told.
+
+mod sections;
+mod sentences;
+mod unmeasured;
+
+use rayon::prelude::*;
+
+use crate::car::Car;
+use crate::drawn::Drawn;
+use crate::hazard::bits;
+use crate::outcome::{Interval, KeepOff, Outcome, PanelFilm, PanelPlan, Plan, Rate, Spread};
+use crate::problem::{Problem, combined};
+use crate::room::{KEEP_OFF_MM, PanelRoom, edge_groups};
+use crate::search::Chosen;
+use crate::treatment::Treatment;
+
+pub(crate) use unmeasured::unmeasured_minutes;
+
+/// All that a report is made from.
+pub(crate) struct Made<'a> {
+    pub(crate) car: &'a Car,
+    pub(crate) drawn: &'a Drawn<'a>,
+    pub(crate) rooms: &'a [Option<PanelRoom>],
+    pub(crate) treatments: &'a [Treatment],
+    pub(crate) problem: &'a Problem,
+}
+
+/// What happens to one section in each draw of the second half.
+pub(crate) struct Judged {
+    /// Draws in which a worked place ends below the floor.
+    below: Vec<u64>,
+    /// Draws in which a worked place reaches the undercoat.
+    through: Vec<u64>,
+}
+
+fn judge(made: &Made, chosen: &Chosen, taken: &[Vec<f32>], s: usize) -> Judged {
+    let section = &made.problem.sections[s];
+    let panel = &made.problem.panels[section.panel];
+    let half = made.drawn.second_half();
+    let nothing = || vec![0; half.len().div_ceil(64)];
+    let Some(room) = made.rooms[panel.panel].as_ref().filter(|_| chosen.treatment[s] != 0) else {
+        return Judged { below: nothing(), through: nothing() };
+    };
+    let level = combined(&section.groups, &chosen.levels[section.panel]);
+    let reach = &room.sections[section.number].reaches[level];
+    let taken = &taken[chosen.treatment[s]];
+    Judged { below: bits(taken, &reach.room_um[half.clone()]), through: bits(taken, &reach.depth_um[half]) }
+}
+
+fn judge_all(made: &Made, chosen: &Chosen) -> Vec<Judged> {
+    let half = made.drawn.second_half();
+    let taken: Vec<Vec<f32>> =
+        made.treatments.iter().map(|t| half.clone().map(|d| t.removal_um(made.drawn, d) as f32).collect()).collect();
+    (0..made.problem.sections.len()).map(|s| judge(made, chosen, &taken, s)).collect()
+}
+
+/// Share of `draws` draws in which any of the bit sets has its bit.
+fn any<'b>(sets: impl Iterator<Item = &'b Vec<u64>>, draws: usize) -> f64 {
+    let mut union = vec![0_u64; draws.div_ceil(64)];
+    for set in sets {
+        union.iter_mut().zip(set).for_each(|(u, s)| *u |= s);
+    }
+    union.iter().map(|w| w.count_ones()).sum::<u32>() as f64 / draws as f64
+}
+
+/// Risks of a choice on the second half: below the floor, and through to the undercoat.
+pub(crate) fn judged_risks(made: &Made, chosen: &Chosen) -> (f64, f64) {
+    let judged = judge_all(made, chosen);
+    let draws = made.drawn.second_half().len();
+    (any(judged.iter().map(|j| &j.below), draws), any(judged.iter().map(|j| &j.through), draws))
+}
+
+/// A choice, told.
+pub(crate) fn outcome(made: &Made, chosen: &Chosen) -> Outcome {
+    let (car, draws) = (made.car, made.drawn.second_half().len());
+    let judged = judge_all(made, chosen);
+    let told: Vec<sections::Told> = (0..car.panels.len()).into_par_iter().map(|k| sections::tell(made, chosen, &judged, k)).collect();
+    let weights: Vec<f64> = car.panels.iter().map(|p| if p.work { p.panel.area_m2() * p.visibility } else { 0.0 }).collect();
+    let total: f64 = weights.iter().sum();
+    let sample = told.first().map_or(0, |t| t.correction.len());
+    let overall: Vec<f64> = (0..sample)
+        .map(|d| told.iter().zip(&weights).map(|(t, w)| w * t.correction[d]).sum::<f64>() / total.max(f64::MIN_POSITIVE))
+        .collect();
+    let minutes: f64 = told.iter().flat_map(|t| &t.sections).map(|s| s.minutes).sum();
+    let panels: Vec<PanelPlan> = told
+        .into_iter()
+        .enumerate()
+        .map(|(k, told)| {
+            let of_panel = || (0..judged.len()).filter(move |&s| made.problem.panels[made.problem.sections[s].panel].panel == k);
+            let keep_off = keep_off(made, chosen, k, &told);
+            let notes = sentences::panel_notes(made, k, &told.sections);
+            PanelPlan {
+                panel: k,
+                name: car.panels[k].panel.name.clone(),
+                keep_off,
+                risk: any(of_panel().map(|s| &judged[s].below), draws),
+                measured: made.rooms[k].is_some(),
+                respray: made.drawn.knowledge.posterior.respray_probability(k),
+                sections: told.sections,
+                notes,
+            }
+        })
+        .collect();
+    let plan = Plan {
+        risk: any(judged.iter().map(|j| &j.below), draws),
+        through_risk: any(judged.iter().map(|j| &j.through), draws),
+        correction: interval(overall),
+        hours: minutes / 60.0,
+        panels,
+    };
+    let (curve, bend_um) = curve(made);
+    Outcome {
+        film: films(made),
+        smallest_um: smallest(made),
+        rates: rates(made),
+        curve,
+        bend_um,
+        findings: sentences::findings(made, &plan),
+        assumptions: sentences::assumptions(made),
+        plan,
+    }
+}
+
+/// Edges kept off on a panel, where any section beside them is worked.
+fn keep_off(made: &Made, chosen: &Chosen, panel: usize, told: &sections::Told) -> Vec<KeepOff> {
+    if let Some(kept) = &told.keep_off {
+        return kept.clone();
+    }
+    let Some(p) = made.problem.panels.iter().position(|p| p.panel == panel) else { return Vec::new() };
+    let groups = edge_groups(&made.car.panels[panel]);
+    let worked_beside = |g: usize| {
+        made.problem.panels[p].sections.iter().any(|&s| chosen.treatment[s] != 0 && made.problem.sections[s].groups.contains(&g))
+    };
+    chosen.levels[p]
+        .iter()
+        .enumerate()
+        .filter(|&(g, &level)| level > 0 && worked_beside(g))
+        .flat_map(|(g, &level)| groups[g].iter().map(move |&edge| KeepOff { edge, mm: KEEP_OFF_MM[level] }))
+        .collect()
+}
+
+/// Mean and the 5th and 95th percentile of a sample; all 0 when it is empty.
+pub(crate) fn interval(mut sample: Vec<f64>) -> Interval {
+    if sample.is_empty() {
+        return Interval { mean: 0.0, p05: 0.0, p95: 0.0 };
+    }
+    sample.sort_by(f64::total_cmp);
+    let mean = sample.iter().sum::<f64>() / sample.len() as f64;
+    Interval { mean, p05: quantile(&sample, 0.05), p95: quantile(&sample, 0.95) }
+}
+
+/// Quantile of a sorted sample, interpolated linearly between order statistics (Hyndman & Fan, Am. Stat. 50, 1996, type 7).
+pub(crate) fn quantile(sorted: &[f64], p: f64) -> f64 {
+    let at = p * (sorted.len() - 1) as f64;
+    let low = at.floor() as usize;
+    let high = (low + 1).min(sorted.len() - 1);
+    sorted[low] + (at - low as f64) * (sorted[high] - sorted[low])
+}
+
+fn spread(sample: &[f64]) -> Spread {
+    let n = sample.len() as f64;
+    let mean = sample.iter().sum::<f64>() / n;
+    Spread { mean, sd: (sample.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / n).sqrt() }
+}
+
+fn rates(made: &Made) -> Vec<Rate> {
+    let mut rates = Vec::new();
+    for (process, p) in made.car.processes.iter().enumerate() {
+        let draws: Vec<f64> = (0..made.drawn.count()).map(|d| made.drawn.rate_um(d, process)).collect();
+        let prior_um = Spread { mean: p.removal_um.mean, sd: p.removal_um.sd };
+        rates.push(Rate { process, prior_um, posterior_um: spread(&draws) });
+    }
+    rates
+}
+
+fn films(made: &Made) -> Vec<PanelFilm> {
+    made.car
+        .panels
+        .iter()
+        .zip(made.rooms)
+        .map(|(panel, room)| {
+            let grid = lastmicron_film::grid::Grid::of(&panel.panel);
+            let unknown = || vec![f64::NAN; grid.nodes()];
+            let smallest = room.as_ref().map_or_else(Vec::new, |r| r.smallest_um.iter().map(|v| f64::from(*v)).collect());
+            PanelFilm {
+                step_mm: grid.step_mm,
+                nx: grid.nx,
+                ny: grid.ny,
+                topcoat_mean_um: room.as_ref().map_or_else(unknown, |r| r.mean_um.clone()),
+                topcoat_sd_um: room.as_ref().map_or_else(unknown, |r| r.sd_um.clone()),
+                smallest_um: interval(smallest),
+            }
+        })
+        .collect()
+}
+
+fn smallest(made: &Made) -> Interval {
+    let rooms: Vec<&PanelRoom> = made.rooms.iter().flatten().collect();
+    interval((0..made.drawn.count()).map(|d| f64::from(rooms.iter().map(|r| r.smallest_um[d]).fold(f32::INFINITY, f32::min))).collect())
+}
+
+/// Correction against film removed, without marks, and where it bends: the depth beyond which a per cent costs more than twice what it
+/// costs on the average up to there.
+fn curve(made: &Made) -> (Vec<(f64, Interval)>, f64) {
+    let sample: Vec<usize> = made.drawn.second_half().step_by((made.drawn.count() / 1000).max(1)).collect();
+    let mean_for = |gone: f64| sample.iter().map(|&d| made.drawn.laws[d].removal_for(gone)).sum::<f64>() / sample.len() as f64;
+    let deepest = mean_for(0.98);
+    let steps = 48;
+    let curve: Vec<(f64, Interval)> = (0..=steps)
+        .map(|i| {
+            let depth = deepest * f64::from(i) / f64::from(steps);
+            (depth, interval(sample.iter().map(|&d| 1.0 - made.drawn.laws[d].survival(depth)).collect()))
+        })
+        .collect();
+    let bend = curve.windows(2).find(|w| {
+        let slope = (w[1].1.mean - w[0].1.mean) / (w[1].0 - w[0].0);
+        w[1].0 > 0.0 && w[1].1.mean > 0.5 && slope < 0.5 * w[1].1.mean / w[1].0
+    });
+    let bend_um = bend.map_or(deepest, |w| w[0].0);
+    (curve, bend_um)
+}

@@ -1,0 +1,177 @@
+//! Why, in sentences.
+
+use super::Made;
+use crate::car::System;
+use crate::outcome::{Finding, Plan, SectionPlan};
+use crate::paint;
+use crate::search::Chosen;
+use lastmicron_film::gauge::{Layer, Substrate};
+
+/// A chance as a person says it: "1 chance in 250".
+pub(crate) fn chance(p: f64) -> String {
+    if p <= 0.0 {
+        return "less than 1 chance in 2000".to_owned();
+    }
+    let one_in = 1.0 / p;
+    let rounded = if one_in < 20.0 { one_in.round() } else { (one_in / 10f64.powf(one_in.log10().floor() - 1.0)).round() * 10f64.powf(one_in.log10().floor() - 1.0) };
+    if p > 0.67 { format!("{:.0} chances in 100", 100.0 * p) } else { format!("1 chance in {rounded:.0}") }
+}
+
+/// Why a section gets this much and no more.
+pub(super) fn why(made: &Made, chosen: &Chosen, s: usize, told: &SectionPlan) -> String {
+    let (car, treatment) = (made.car, &made.treatments[chosen.treatment[s]]);
+    if !treatment.steps.is_empty() && treatment.correction >= car.goal.correction - 0.015 {
+        return "goal reached".to_owned();
+    }
+    let next = (chosen.treatment[s] + 1..made.treatments.len()).find(|&t| made.treatments[t].correction > treatment.correction + 0.005);
+    let Some(next) = next else { return "no treatment gains more".to_owned() };
+    let section = &made.problem.sections[s];
+    let level = crate::problem::combined(&section.groups, &chosen.levels[section.panel]);
+    let option = &section.options[level][next];
+    let gained = 100.0 * (made.treatments[next].correction - treatment.correction);
+    let more = format!("the next step would gain {gained:.0} % for {:.1} um", made.treatments[next].mean_um - treatment.mean_um);
+    if !option.allowed {
+        return format!("the spend is used: {more} and go beyond it");
+    }
+    let risk = option.below.iter().map(|w| w.count_ones()).sum::<u32>() as f64 / made.problem.draws as f64;
+    if risk > told.risk + 0.1 * car.limits.risk {
+        let here = if treatment.steps.is_empty() { "left alone" } else { "stopped here" };
+        return format!("{here}: {more}, with {} of going below the floor in this section", chance(risk));
+    }
+    if section.minutes[next] > section.minutes[chosen.treatment[s]] {
+        return format!("{more}; the hours or the film are better spent elsewhere");
+    }
+    more
+}
+
+/// Sentences on a panel.
+pub(super) fn panel_notes(made: &Made, panel: usize, sections: &[SectionPlan]) -> Vec<String> {
+    let posterior = &made.drawn.knowledge.posterior;
+    let car_panel = &made.car.panels[panel];
+    let mut notes = Vec::new();
+    if !car_panel.work {
+        notes.push("to stay as it is: not planned, not counted".to_owned());
+        return notes;
+    }
+    if made.rooms[panel].is_none() {
+        notes.push("not measured: its risk is not known and not part of the vehicle's".to_owned());
+    }
+    let respray = posterior.respray_probability(panel);
+    if made.rooms[panel].is_some() && respray > 0.3 {
+        let read = if posterior.undercoat_was_read(panel) { "" } else { "; an undercoat reading on it would tell" };
+        notes.push(format!(
+            "reads like a respray (probability {respray:.2}): how much of the added film is topcoat is hardly known{read}"
+        ));
+    }
+    let thin = posterior.thin_edge_probability(panel);
+    if made.rooms[panel].is_some() && thin > 0.7 {
+        notes.push(format!("film thins towards the edges (probability {thin:.2})"));
+    }
+    if car_panel.panel.substrate == Substrate::Galvanised {
+        notes.push("galvanised: a magnetic gauge counts the zinc as film, so the undercoat stated must include it".to_owned());
+    }
+    let differs = |a: &SectionPlan, b: &SectionPlan| a.steps != b.steps && beside(a, b);
+    let borders = sections.iter().enumerate().flat_map(|(i, a)| sections[..i].iter().filter(move |b| differs(a, b))).count();
+    if borders > 0 {
+        let plural = if borders == 1 { "border" } else { "borders" };
+        notes.push(format!("{borders} {plural} between sections worked differently may show: end on a body line, tape or trim, and blend with the last step"));
+    }
+    notes
+}
+
+fn beside(a: &SectionPlan, b: &SectionPlan) -> bool {
+    let overlap = |a0: f64, a1: f64, b0: f64, b1: f64| a1.min(b1) - a0.max(b0);
+    let x = overlap(a.x_mm, a.x_mm + a.width_mm, b.x_mm, b.x_mm + b.width_mm);
+    let y = overlap(a.y_mm, a.y_mm + a.height_mm, b.y_mm, b.y_mm + b.height_mm);
+    (x.abs() < 1.0 && y > 1.0) || (y.abs() < 1.0 && x > 1.0)
+}
+
+/// What the person should know.
+pub(super) fn findings(made: &Made, plan: &Plan) -> Vec<Finding> {
+    let (car, knowledge) = (made.car, made.drawn.knowledge);
+    let mut findings = Vec::new();
+    for wild in knowledge.posterior.wild_readings() {
+        let reading = &car.readings[knowledge.rows[wild.observation]];
+        let name = &car.panels[reading.panel].panel.name;
+        findings.push(Finding {
+            panel: Some(reading.panel),
+            line: reading.line,
+            sentence: format!(
+                "{name} at ({:.0}, {:.0}) mm reads {:.1} um, far from its neighbours (probability of a wild reading {:.2}): weighed down; read it again",
+                reading.x_mm,
+                reading.y_mm,
+                reading.value.micrometres(),
+                wild.probability
+            ),
+        });
+    }
+    for (k, panel) in plan.panels.iter().enumerate() {
+        if panel.measured && panel.respray > 0.3 {
+            let sentence = format!("{} reads like a respray (probability {:.2}): a high reading is no licence", panel.name, panel.respray);
+            findings.push(Finding { panel: Some(k), line: None, sentence });
+        }
+        if !panel.measured && car.panels[k].work {
+            findings.push(Finding { panel: Some(k), line: None, sentence: format!("{} was not measured", panel.name) });
+        }
+    }
+    if !car.readings.iter().any(|r| r.layer != Layer::Total) {
+        findings.push(Finding {
+            panel: None,
+            line: None,
+            sentence: "no undercoat reading: how much of the build is topcoat rests on what the job states of the undercoat".to_owned(),
+        });
+    }
+    if !car.readings.iter().any(|r| !r.after.is_empty()) {
+        let sentence = "no reading after work: what a set takes rests on what the job states; a test spot would tell".to_owned();
+        findings.push(Finding { panel: None, line: None, sentence });
+    }
+    if car.counts.is_empty() {
+        let sentence = "no defects counted: how deep they are rests on what is usual; counts on a test spot would tell".to_owned();
+        findings.push(Finding { panel: None, line: None, sentence });
+    }
+    findings
+}
+
+/// What was assumed, each with its source.
+pub(super) fn assumptions(made: &Made) -> Vec<String> {
+    let (car, knowledge) = (made.car, made.drawn.knowledge);
+    let mut lines = Vec::new();
+    match car.paint.undercoat {
+        Some(u) => lines.push(format!("undercoat {:.0} um, give or take {:.0}: stated in the job, taken as heavy-tailed", u.mean_um, u.sd_um)),
+        None => {
+            let published = paint::published_undercoat(car.paint.system);
+            let u = published.undercoat;
+            lines.push(format!("undercoat {:.0} um, give or take {:.0}: {}", u.mean_um, u.sd_um, published.source));
+        }
+    }
+    if car.paint.undercoat.and_then(|u| u.panel_sd_um).is_none() {
+        lines.push(format!("undercoat differs by {:.1} um from panel to panel: judgement", paint::USUAL_PANEL_SD_UM));
+    }
+    let (sd, length) = (knowledge.posterior.field_sd_um(), knowledge.posterior.field_length_mm());
+    lines.push(format!(
+        "within a panel film varies by {:.1} um (sd, give or take {:.1}) over {:.0} mm (give or take {:.0}): from the readings and a wide prior (judgement, nothing published was found)",
+        sd.mean, sd.sd, length.mean, length.sd
+    ));
+    if car.edge.is_none() {
+        let edge = knowledge.edge;
+        lines.push(format!(
+            "at an edge {:.0} % more is taken (give or take {:.0}), falling off over {:.0} mm: judgement from a soft pad half over an edge",
+            100.0 * edge.gain.mean,
+            100.0 * edge.gain.sd,
+            edge.reach_mm
+        ));
+    }
+    if car.scatter.is_none() {
+        let s = knowledge.scatter;
+        lines.push(format!("rates differ by {:.0} % from panel to panel and {:.0} % from section to section: judgement", 100.0 * s.panel, 100.0 * s.section));
+    }
+    lines.push("edges may be thin by 2 to 7 um over 15 to 60 mm on some panels: common practice, no source".to_owned());
+    lines.push("85 to 90 % is the usual place to stop: common practice, no source".to_owned());
+    if car.processes.iter().all(|p| p.marks.is_none()) {
+        lines.push("no marks of the work itself are counted: the job states none; on soft paint look after a wipe and again the next day".to_owned());
+    }
+    if car.paint.metallic && car.paint.system == System::SingleStage {
+        lines.push("flake in single-stage paint: only the mildest process is used (common practice, no source)".to_owned());
+    }
+    lines
+}

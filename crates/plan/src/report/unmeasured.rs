@@ -1,0 +1,61 @@
+//! Panels that no gauge has read: planned by the spend and the mildest process, and marked.
+
+use super::Made;
+use super::sections::{Told, left_alone, told_draws};
+use super::{interval, spread};
+use crate::outcome::{KeepOff, SectionPlan};
+use crate::tiling::tile;
+use crate::treatment::Treatment;
+
+/// Distance that edges are kept off on a panel of unknown film, mm: the gain there is then a seventh of that at the edge.
+const KEPT_OFF_MM: f64 = 25.0;
+
+/// The most sets of the mildest process that the spend allows and the goal asks for; none without a spend.
+fn treatment<'a>(made: &'a Made, panel: usize) -> Option<&'a Treatment> {
+    let car = made.car;
+    let spend = car.limits.spend.filter(|_| car.panels[panel].work)?;
+    let single = |t: &&Treatment| t.steps.len() == 1;
+    let mildest = made.treatments.iter().filter(single).min_by(|a, b| a.mean_um.total_cmp(&b.mean_um))?.steps[0].process;
+    let gain = 1.0 + made.drawn.knowledge.edge.gain.mean * made.drawn.knowledge.edge.fall_off(KEPT_OFF_MM);
+    let fits = |t: &&Treatment| t.steps[0].process == mildest && t.mean_um * gain <= spend.micrometres();
+    let mut fitting: Vec<&Treatment> = made.treatments.iter().filter(single).filter(fits).collect();
+    fitting.sort_by(|a, b| a.mean_um.total_cmp(&b.mean_um));
+    let enough = fitting.iter().position(|t| t.correction >= car.goal.correction);
+    enough.map(|i| fitting[i]).or_else(|| fitting.last().copied())
+}
+
+/// Minutes that panels not measured take: they come off the hours before the search.
+pub(crate) fn unmeasured_minutes(made: &Made) -> f64 {
+    (0..made.car.panels.len())
+        .filter(|&k| made.rooms[k].is_none())
+        .filter_map(|k| Some(treatment(made, k)?.minutes_per_m2 * made.car.panels[k].panel.area_m2()))
+        .sum()
+}
+
+/// Tells a panel without readings.
+pub(super) fn tell(made: &Made, panel: usize) -> Told {
+    let draws = told_draws(made);
+    let p = &made.car.panels[panel].panel;
+    let grid = lastmicron_film::grid::Grid::of(p);
+    let tiles = tile(p, &grid);
+    let Some(treatment) = treatment(made, panel) else {
+        let why = "not measured, and no spend that a mild set would keep to: left alone";
+        let sections = tiles.iter().map(|t| left_alone(t, why)).collect();
+        return Told { sections, correction: vec![0.0; draws.len()], keep_off: None };
+    };
+    let correction: Vec<f64> =
+        draws.clone().map(|d| treatment.correction(made.drawn, d, made.drawn.panel_factor(d, panel))).collect();
+    let removal: Vec<f64> = draws.map(|d| treatment.removal_um(made.drawn, d) * made.drawn.panel_factor(d, panel)).collect();
+    let sections = tiles
+        .iter()
+        .map(|t| SectionPlan {
+            steps: treatment.steps.clone(),
+            removal_um: spread(&removal),
+            correction: interval(correction.clone()),
+            minutes: treatment.minutes_per_m2 * t.width_mm * t.height_mm * 1e-6,
+            ..left_alone(t, "not measured: the mildest process, within the spend; its risk is not known")
+        })
+        .collect();
+    let keep_off = Some((0..p.outline_mm.len()).map(|edge| KeepOff { edge, mm: KEPT_OFF_MM }).collect());
+    Told { sections, correction, keep_off }
+}

@@ -1,0 +1,309 @@
+//! The search: most correction for the risk, the hours and the film.
+//!
+//! Risk has a price while searching; the price falls from forbidding until the limit is reached (a Lagrangian path), with coordinate ascent
+//! over treatments and distances kept off at every price. Then what is left of the limit is filled, and panels are torn up and chosen anew.
+//! Greedy additions alone leave half of an allowed risk unused, because sections share their bad draws.
+
+use rand::seq::SliceRandom;
+use rand::{RngExt, SeedableRng};
+use rand_pcg::Pcg64Mcg;
+
+use crate::hazard::Hazard;
+use crate::problem::{Choice, Problem, Section, combined};
+use crate::room::KEEP_OFF_MM;
+
+/// What one hour is worth in correction of the vehicle, when hours aren't short. Judgement: ten hours for one per cent: enough to choose the
+/// quicker of two equals, too little to skip a section.
+const HOUR: f64 = 0.001;
+
+/// What one um over the whole vehicle is worth in correction. Judgement: the last tenth of the correction costs about as much film as the
+/// first half; a twentieth of a per cent for a tenth of a micron breaks ties only.
+const MICRON: f64 = 0.004;
+
+/// What a border between two sections that are worked differently is worth, as a share of their mean weight. Judgement.
+const BORDER: f64 = 0.012;
+
+/// Prices of risk (correction for the certainty of a breach) between which the path runs.
+const PRICES: (f64, f64) = (400.0, 0.02);
+/// Factor from one price to the next.
+const STEP: f64 = 0.72;
+/// Sweeps at each price.
+const SWEEPS: usize = 3;
+/// Times that a few panels are torn up and chosen anew.
+const TEARINGS: usize = 60;
+
+/// What may not be passed, for the draws to choose on.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Bounds {
+    pub(crate) risk: f64,
+    pub(crate) through_risk: f64,
+    pub(crate) minutes: f64,
+}
+
+/// A choice for every section and edge.
+#[derive(Clone, Debug)]
+pub(crate) struct Chosen {
+    /// Level kept off, by panel and edge group.
+    pub(crate) levels: Vec<Vec<usize>>,
+    /// Treatment of each section.
+    pub(crate) treatment: Vec<usize>,
+    below: Hazard,
+    through: Hazard,
+    minutes: f64,
+}
+
+#[derive(Clone, Copy, Debug)]
+struct Prices {
+    risk: f64,
+    through: f64,
+    minute: f64,
+}
+
+/// The best choice found within `bounds`.
+pub(crate) fn search(problem: &Problem, bounds: Bounds, seed: u64) -> Chosen {
+    let mut rng = Pcg64Mcg::seed_from_u64(seed ^ 0x0073_6561_7263_6800);
+    let mut minute = HOUR / 60.0;
+    let mut chosen = along_path(problem, bounds, minute, &mut rng);
+    if chosen.minutes > bounds.minutes {
+        // Hours are short: their price rises until the work fits, then half-way back while it does.
+        let (mut low, mut high) = (minute, minute);
+        while chosen.minutes > bounds.minutes && high < 1.0 {
+            (low, high) = (high, high * 3.0);
+            chosen = along_path(problem, bounds, high, &mut rng);
+        }
+        for _ in 0..7 {
+            let middle = (low * high).sqrt();
+            let other = along_path(problem, bounds, middle, &mut rng);
+            if other.minutes <= bounds.minutes {
+                (high, chosen) = (middle, other);
+            } else {
+                low = middle;
+            }
+        }
+        minute = high;
+    }
+    improve(problem, bounds, minute, chosen, &mut rng)
+}
+
+/// Follows the price of risk down until a limit is reached, then narrows the last step.
+fn along_path(problem: &Problem, bounds: Bounds, minute: f64, rng: &mut Pcg64Mcg) -> Chosen {
+    let mut within = Chosen::nothing(problem);
+    let price = |risk: f64| Prices { risk, through: risk * (bounds.risk / bounds.through_risk).clamp(1.0, 1e4), minute };
+    let (mut high, mut low) = (PRICES.0, PRICES.0);
+    while low > PRICES.1 {
+        let mut next = within.clone();
+        ascend(problem, &mut next, price(low), SWEEPS, rng);
+        if !next.is_within(bounds) {
+            break;
+        }
+        within = next;
+        (high, low) = (low, low * STEP);
+    }
+    for _ in 0..6 {
+        let middle = (low * high).sqrt();
+        let mut next = within.clone();
+        ascend(problem, &mut next, price(middle), SWEEPS, rng);
+        if next.is_within(bounds) {
+            (high, within) = (middle, next);
+        } else {
+            low = middle;
+        }
+    }
+    within
+}
+
+/// Fills what the bounds leave, and tears up a few panels at a time to choose them anew.
+fn improve(problem: &Problem, bounds: Bounds, minute: f64, start: Chosen, rng: &mut Pcg64Mcg) -> Chosen {
+    let free = Prices { risk: 0.0, through: 0.0, minute };
+    let mut best = start;
+    fill(problem, &mut best, bounds, free, rng);
+    let mut best_worth = best.worth(problem, free);
+    let panels = problem.panels.len();
+    for _ in 0..if panels == 0 { 0 } else { TEARINGS } {
+        let mut other = best.clone();
+        for _ in 0..rng.random_range(1..=3.min(panels)) {
+            other.tear_up(problem, rng.random_range(0..panels));
+        }
+        let price = 10f64.powf(rng.random_range(-0.5..1.5));
+        ascend(problem, &mut other, Prices { risk: price, through: price, minute }, 1, rng);
+        if !other.is_within(bounds) {
+            continue;
+        }
+        fill(problem, &mut other, bounds, free, rng);
+        let worth = other.worth(problem, free);
+        if worth > best_worth + 1e-9 {
+            (best, best_worth) = (other, worth);
+        }
+    }
+    best
+}
+
+/// Coordinate ascent: every section's treatment, then every edge's distance with its sections chosen anew.
+fn ascend(problem: &Problem, chosen: &mut Chosen, prices: Prices, sweeps: usize, rng: &mut Pcg64Mcg) {
+    let mut order: Vec<usize> = (0..problem.sections.len()).collect();
+    for _ in 0..sweeps {
+        let mut changed = false;
+        order.shuffle(rng);
+        for &s in &order {
+            changed |= chosen.choose_treatment(problem, s, prices, None);
+        }
+        for panel in 0..problem.panels.len() {
+            for group in 0..problem.panels[panel].groups {
+                changed |= chosen.choose_level(problem, panel, group, prices, None);
+            }
+        }
+        if !changed {
+            break;
+        }
+    }
+}
+
+/// Takes improvements that stay within the bounds, until there are none.
+fn fill(problem: &Problem, chosen: &mut Chosen, bounds: Bounds, free: Prices, rng: &mut Pcg64Mcg) {
+    let mut order: Vec<usize> = (0..problem.sections.len()).collect();
+    for _ in 0..SWEEPS {
+        let mut changed = false;
+        order.shuffle(rng);
+        for &s in &order {
+            changed |= chosen.choose_treatment(problem, s, free, Some(bounds));
+        }
+        for panel in 0..problem.panels.len() {
+            for group in 0..problem.panels[panel].groups {
+                changed |= chosen.choose_level(problem, panel, group, free, Some(bounds));
+            }
+        }
+        if !changed {
+            break;
+        }
+    }
+}
+
+impl Chosen {
+    /// Everything left alone.
+    fn nothing(problem: &Problem) -> Self {
+        Self {
+            levels: problem.panels.iter().map(|p| vec![0; p.groups]).collect(),
+            treatment: vec![0; problem.sections.len()],
+            below: Hazard::new(problem.draws),
+            through: Hazard::new(problem.draws),
+            minutes: 0.0,
+        }
+    }
+
+    /// Share of the draws to choose on in which a worked place ends below the floor.
+    pub(crate) fn risk(&self) -> f64 {
+        self.below.risk()
+    }
+
+    fn is_within(&self, bounds: Bounds) -> bool {
+        self.below.risk() <= bounds.risk + 1e-12 && self.through.risk() <= bounds.through_risk + 1e-12 && self.minutes <= bounds.minutes
+            || self.treatment.iter().all(|t| *t == 0)
+    }
+
+    fn option<'p>(&self, problem: &'p Problem, s: usize, treatment: usize) -> &'p Choice {
+        let section = &problem.sections[s];
+        &section.options[combined(&section.groups, &self.levels[section.panel])][treatment]
+    }
+
+    /// Worth of the whole choice at prices, risk left out.
+    fn worth(&self, problem: &Problem, prices: Prices) -> f64 {
+        (0..problem.sections.len()).map(|s| self.section_worth(problem, s, self.treatment[s], prices) - 0.5 * self.borders(problem, s, self.treatment[s])).sum()
+    }
+
+    fn section_worth(&self, problem: &Problem, s: usize, treatment: usize, prices: Prices) -> f64 {
+        let option = self.option(problem, s, treatment);
+        option.value - MICRON * option.film - prices.minute * problem.sections[s].minutes[treatment]
+    }
+
+    fn borders(&self, problem: &Problem, s: usize, treatment: usize) -> f64 {
+        let section: &Section = &problem.sections[s];
+        let differing = section.neighbours.iter().filter(|&&n| self.treatment[n] != treatment);
+        differing.map(|&n| BORDER * 0.5 * (section.weight + problem.sections[n].weight)).sum()
+    }
+
+    /// Gives section `s` the treatment that is worth most at these prices (or, within `bounds`, the best that stays inside them).
+    fn choose_treatment(&mut self, problem: &Problem, s: usize, prices: Prices, bounds: Option<Bounds>) -> bool {
+        let old = self.treatment[s];
+        let current = self.option(problem, s, old);
+        let n = problem.draws as f64;
+        let worth = |this: &Self, t: usize| {
+            let option = this.option(problem, s, t);
+            let below = this.below.change(&current.below, &option.below) as f64 / n;
+            let through = if option.through.is_empty() { 0.0 } else { this.through.change(&current.through, &option.through) as f64 / n };
+            let minutes = this.minutes + problem.sections[s].minutes[t] - problem.sections[s].minutes[old];
+            let inside = bounds.is_none_or(|b| {
+                this.below.risk() + below <= b.risk + 1e-12 && this.through.risk() + through <= b.through_risk + 1e-12 && minutes <= b.minutes
+            });
+            let worth = this.section_worth(problem, s, t, prices) - this.borders(problem, s, t) - prices.risk * below - prices.through * through;
+            (inside && option.allowed).then_some(worth)
+        };
+        let mut best = (old, worth(self, old).unwrap_or(f64::NEG_INFINITY));
+        for t in 0..problem.treatments {
+            if let Some(w) = worth(self, t).filter(|w| *w > best.1 + 1e-9) {
+                best = (t, w);
+            }
+        }
+        if best.0 == old {
+            return false;
+        }
+        let (from, to) = (self.option(problem, s, old), self.option(problem, s, best.0));
+        self.below.replace(&from.below, &to.below);
+        self.through.replace(&from.through, &to.through);
+        self.minutes += problem.sections[s].minutes[best.0] - problem.sections[s].minutes[old];
+        self.treatment[s] = best.0;
+        true
+    }
+
+    /// Tries every level of an edge group, its sections chosen anew at each; keeps the best.
+    fn choose_level(&mut self, problem: &Problem, panel: usize, group: usize, prices: Prices, bounds: Option<Bounds>) -> bool {
+        let touched: Vec<usize> =
+            problem.panels[panel].sections.iter().copied().filter(|&s| problem.sections[s].groups.contains(&group)).collect();
+        let measure = |this: &Self| {
+            let sections = problem.panels[panel].sections.iter();
+            let worth: f64 = sections
+                .map(|&s| this.section_worth(problem, s, this.treatment[s], prices) - 0.5 * this.borders(problem, s, this.treatment[s]))
+                .sum();
+            worth - prices.risk * this.below.risk() - prices.through * this.through.risk()
+        };
+        let old = self.levels[panel][group];
+        let mut best = (measure(self), None);
+        for level in (0..KEEP_OFF_MM.len()).filter(|l| *l != old) {
+            let mut other = self.clone();
+            other.set_level(problem, panel, group, level, &touched);
+            for &s in &touched {
+                other.choose_treatment(problem, s, prices, bounds);
+            }
+            let inside = bounds.is_none_or(|b| other.is_within(b)) && touched.iter().all(|&s| other.option(problem, s, other.treatment[s]).allowed);
+            let worth = measure(&other);
+            if inside && worth > best.0 + 1e-9 {
+                best = (worth, Some(other));
+            }
+        }
+        best.1.is_some_and(|other| {
+            *self = other;
+            true
+        })
+    }
+
+    fn set_level(&mut self, problem: &Problem, panel: usize, group: usize, level: usize, touched: &[usize]) {
+        let before: Vec<&Choice> = touched.iter().map(|&s| self.option(problem, s, self.treatment[s])).collect();
+        self.levels[panel][group] = level;
+        for (from, &s) in before.into_iter().zip(touched) {
+            let to = self.option(problem, s, self.treatment[s]);
+            self.below.replace(&from.below, &to.below);
+            self.through.replace(&from.through, &to.through);
+        }
+    }
+
+    /// Leaves a whole panel alone, no edge kept off.
+    fn tear_up(&mut self, problem: &Problem, panel: usize) {
+        for &s in &problem.panels[panel].sections {
+            let (from, to) = (self.option(problem, s, self.treatment[s]), self.option(problem, s, 0));
+            self.below.replace(&from.below, &to.below);
+            self.through.replace(&from.through, &to.through);
+            self.minutes -= problem.sections[s].minutes[self.treatment[s]];
+            self.treatment[s] = 0;
+        }
+        self.levels[panel].iter_mut().for_each(|l| *l = 0);
+    }
+}

@@ -1,0 +1,93 @@
+//! Sections: a panel tiled within arm's reach.
+
+use lastmicron_film::grid::Grid;
+use lastmicron_film::panel::Panel;
+
+/// Shortest and longest side of a section, mm: what one application of polish keeps wet and an arm reaches. Common practice, no source.
+const SIDE_MM: (f64, f64) = (250.0, 600.0);
+/// Usual side, mm. Common practice, no source. Shorter sections follow the film closer, and make more borders.
+const USUAL_SIDE_MM: f64 = 450.0;
+
+/// A rectangle of a panel that is worked at once.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Tile {
+    pub(crate) x_mm: f64,
+    pub(crate) y_mm: f64,
+    pub(crate) width_mm: f64,
+    pub(crate) height_mm: f64,
+    /// Column and row among the panel's tiles.
+    pub(crate) column: usize,
+    pub(crate) row: usize,
+}
+
+/// Tiles a panel's bounding box; tiles without any place on the panel are left out.
+pub(crate) fn tile(panel: &Panel, grid: &Grid) -> Vec<Tile> {
+    let [width, height] = panel.size_mm();
+    let (columns, rows) = (pieces(width), pieces(height));
+    let mut tiles = Vec::new();
+    for row in 0..rows {
+        for column in 0..columns {
+            let (x, y) = (cut(width, column, columns), cut(height, row, rows));
+            let tile = Tile {
+                x_mm: x,
+                y_mm: y,
+                width_mm: cut(width, column + 1, columns) - x,
+                height_mm: cut(height, row + 1, rows) - y,
+                column,
+                row,
+            };
+            if nodes_in(&tile, grid, [width, height]).next().is_some() {
+                tiles.push(tile);
+            }
+        }
+    }
+    tiles
+}
+
+/// Nodes of the grid that lie on the panel and in the tile. A node on a shared border belongs to the tile above or to the right.
+pub(crate) fn nodes_in<'g>(tile: &Tile, grid: &'g Grid, [width, height]: [f64; 2]) -> impl Iterator<Item = usize> + 'g {
+    let within = |lo: f64, size: f64, full: f64| {
+        let hi = lo + size;
+        (lo - 0.5, if hi < full - 0.5 { hi - 0.5 } else { f64::INFINITY })
+    };
+    let (x, y) = (within(tile.x_mm, tile.width_mm, width), within(tile.y_mm, tile.height_mm, height));
+    (0..grid.nodes()).filter(move |&n| {
+        let [px, py] = grid.place_mm(n);
+        grid.on_panel(n) && px >= x.0 && px < x.1 && py >= y.0 && py < y.1
+    })
+}
+
+/// Into how many pieces a side is cut.
+fn pieces(side_mm: f64) -> usize {
+    let fewest = (side_mm / SIDE_MM.1).ceil().max(1.0);
+    let most = (side_mm / SIDE_MM.0).floor().max(fewest);
+    (side_mm / USUAL_SIDE_MM).round().clamp(fewest, most) as usize
+}
+
+/// Where cut `i` of `n` falls, to a tenth of a millimetre.
+fn cut(side_mm: f64, i: usize, n: usize) -> f64 {
+    if i == n { side_mm } else { (side_mm * i as f64 / n as f64 * 10.0).round() / 10.0 }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use lastmicron_film::gauge::Substrate;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn every_place_lies_in_exactly_one_section_of_a_workable_size(w in 60.0..3000.0f64, h in 60.0..2500.0f64) {
+            let panel = Panel::rectangle("panel", w, h, Substrate::Steel);
+            let grid = Grid::of(&panel);
+            let tiles = tile(&panel, &grid);
+            let mut seen = vec![0; grid.nodes()];
+            for t in &tiles {
+                prop_assert!(t.width_mm <= 600.1 && t.width_mm >= w.min(249.9));
+                prop_assert!(t.height_mm <= 600.1 && t.height_mm >= h.min(249.9));
+                nodes_in(t, &grid, [w, h]).for_each(|n| seen[n] += 1);
+            }
+            prop_assert!(seen.iter().all(|&n| n == 1));
+        }
+    }
+}

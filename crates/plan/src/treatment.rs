@@ -1,0 +1,130 @@
+//! Treatments: what may be done on a section, as sets of processes in the order of work.
+
+use lastmicron_look::DepthLaw;
+use lastmicron_polish::{Process, Step};
+
+use crate::car::{Car, System};
+use crate::drawn::Drawn;
+
+/// Most sets on one section. Judgement: beyond six a stronger process is the milder way, and a person loses count.
+const MOST_SETS: u32 = 6;
+
+/// Treatments whose mean removals differ by less than this share of the mildest rate are alternatives, of which the quicker is kept.
+const ALIKE: f64 = 0.12;
+
+/// What may be done on a section.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Treatment {
+    /// In the order of work, strongest first; empty is to leave the section alone.
+    pub(crate) steps: Vec<Step>,
+    /// Film taken in the section's middle, mean over the draws, um.
+    pub(crate) mean_um: f64,
+    /// Minutes a square metre.
+    pub(crate) minutes_per_m2: f64,
+    /// Mean share of defects gone where the gain is 1, net of marks.
+    pub(crate) correction: f64,
+}
+
+impl Treatment {
+    /// Film taken in the section's middle in `draw`, before the panel's and the section's factors, um.
+    pub(crate) fn removal_um(&self, drawn: &Drawn, draw: usize) -> f64 {
+        self.steps.iter().map(|s| f64::from(s.sets) * drawn.rate_um(draw, s.process)).sum()
+    }
+
+    /// Share of defects gone in `draw` where `factor` times the treatment's removal was taken, net of the marks that the work left.
+    /// Each set's marks are worn down by what follows it, as other defects are.
+    pub(crate) fn correction(&self, drawn: &Drawn, draw: usize, factor: f64) -> f64 {
+        let law = drawn.laws[draw];
+        1.0 - law.survival(factor * self.removal_um(drawn, draw)) - self.marks_left(drawn, draw, factor, law)
+    }
+
+    fn marks_left(&self, drawn: &Drawn, draw: usize, factor: f64, law: DepthLaw) -> f64 {
+        let (mut left, mut following) = (0.0, 0.0);
+        for step in self.steps.iter().rev() {
+            let (mark, rate) = (drawn.mark(draw, step.process), factor * drawn.rate_um(draw, step.process));
+            for _ in 0..if mark > 0.0 { step.sets } else { 0 } {
+                left += mark * law.survival(following);
+                following += rate;
+            }
+            if mark <= 0.0 {
+                following += rate * f64::from(step.sets);
+            }
+        }
+        left
+    }
+}
+
+/// The treatments worth considering, mildest first; the first is to leave the section alone.
+///
+/// One process, or two with the stronger first; sets up to where the goal is met in the mean. A process that must be followed by another
+/// stands only with it.
+pub(crate) fn treatments(car: &Car, drawn: &Drawn) -> Vec<Treatment> {
+    let sample: Vec<usize> = drawn.first_half().step_by((drawn.count() / 800).max(1)).collect();
+    let mean = |f: &dyn Fn(usize) -> f64| sample.iter().map(|&d| f(d)).sum::<f64>() / sample.len() as f64;
+    let rates: Vec<f64> = (0..car.processes.len()).map(|p| mean(&|d| drawn.rate_um(d, p))).collect();
+    let allowed = allowed_processes(car, &rates);
+    let mut all = Vec::new();
+    for &p in &allowed {
+        for q in allowed.iter().copied().map(Some).chain([None]) {
+            if q.is_some_and(|q| q == p || rates[q] >= rates[p]) {
+                continue;
+            }
+            for sets in 1..=MOST_SETS {
+                for more in 1..=q.map_or(1, |_| MOST_SETS.saturating_sub(sets)) {
+                    let mut steps = vec![Step { process: p, sets }];
+                    steps.extend(q.map(|process| Step { process, sets: more }));
+                    if follows(&car.processes, &steps) {
+                        all.push(weigh(car, drawn, &sample, steps));
+                    }
+                }
+            }
+        }
+    }
+    let enough = |t: &Treatment| t.correction >= car.goal.correction;
+    let least_enough = all.iter().filter(|t| enough(t)).map(|t| t.mean_um).fold(f64::INFINITY, f64::min);
+    let fewest = |t: &Treatment| !all.iter().any(|o| enough(o) && is_less_of(o, t));
+    let mut kept: Vec<Treatment> = all.iter().filter(|t| t.mean_um <= least_enough * 1.6 && fewest(t)).cloned().collect();
+    kept.sort_by(|a, b| a.mean_um.total_cmp(&b.mean_um).then(a.steps.len().cmp(&b.steps.len())));
+    let apart = ALIKE * rates.iter().copied().fold(f64::INFINITY, f64::min);
+    let mut list: Vec<Treatment> = Vec::new();
+    for t in kept {
+        let sets = |t: &Treatment| t.steps.iter().map(|s| s.sets).sum::<u32>();
+        let alike = |o: &Treatment| {
+            (o.mean_um - t.mean_um).abs() < apart && o.minutes_per_m2 <= t.minutes_per_m2 && o.correction >= t.correction - 0.01 && sets(o) <= sets(&t)
+        };
+        if !list.iter().any(alike) {
+            list.push(t);
+        }
+    }
+    list.insert(0, Treatment { steps: Vec::new(), mean_um: 0.0, minutes_per_m2: 0.0, correction: 0.0 });
+    list
+}
+
+/// Flake in single-stage paint must not be abraded like a solid colour: there only the mildest process is used. Common practice, no source.
+fn allowed_processes(car: &Car, rates: &[f64]) -> Vec<usize> {
+    let all = 0..rates.len();
+    if car.paint.metallic && car.paint.system == System::SingleStage {
+        return all.min_by(|&a, &b| rates[a].total_cmp(&rates[b])).into_iter().collect();
+    }
+    all.collect()
+}
+
+fn follows(processes: &[Process], steps: &[Step]) -> bool {
+    steps.iter().enumerate().all(|(i, s)| processes[s.process].followed_by.is_none_or(|f| steps[i + 1..].iter().any(|later| later.process == f)))
+}
+
+/// Whether `o` is `t` with fewer sets of the same processes.
+fn is_less_of(o: &Treatment, t: &Treatment) -> bool {
+    o != t
+        && o.steps.len() == t.steps.len()
+        && o.steps.iter().zip(&t.steps).all(|(a, b)| a.process == b.process && a.sets <= b.sets)
+}
+
+fn weigh(car: &Car, drawn: &Drawn, sample: &[usize], steps: Vec<Step>) -> Treatment {
+    let minutes_per_m2 = steps.iter().map(|s| f64::from(s.sets) * car.processes[s.process].minutes_per_m2).sum();
+    let mut treatment = Treatment { steps, mean_um: 0.0, minutes_per_m2, correction: 0.0 };
+    let n = sample.len() as f64;
+    treatment.mean_um = sample.iter().map(|&d| treatment.removal_um(drawn, d)).sum::<f64>() / n;
+    treatment.correction = sample.iter().map(|&d| treatment.correction(drawn, d, 1.0)).sum::<f64>() / n;
+    treatment
+}
