@@ -12,13 +12,19 @@ use crate::{Drawn, Panels, Range, Scenario, StatedLimits, Tails};
 /// Every family, the usual ones first, each at a limit of 2 %; [`Scenario::with_risk`] sets another.
 #[must_use]
 pub fn all() -> Vec<Scenario> {
-    vec![thin_single_stage(), modern_clear(), patchy_history(), other_smoothness(), heavy_tails(), three_readings(), wrong_undercoat()]
+    usual().into_iter().chain(harsh()).collect()
 }
 
-/// The three families that nothing is wrong with but their paint.
+/// The three that nothing is wrong with but their paint.
 #[must_use]
 pub fn usual() -> Vec<Scenario> {
     vec![thin_single_stage(), modern_clear(), patchy_history()]
+}
+
+/// The four in which something is not as a planner may hope.
+#[must_use]
+pub fn harsh() -> Vec<Scenario> {
+    vec![other_smoothness(), heavy_tails(), three_readings(), wrong_undercoat()]
 }
 
 /// Old single-stage paint, polished for decades.

@@ -119,6 +119,13 @@ impl PanelTruth {
         [(node % self.nx) as f64 * self.step_mm, (node / self.nx) as f64 * self.step_mm]
     }
 
+    /// The node nearest to a place.
+    #[must_use]
+    pub fn node_at(&self, x_mm: f64, y_mm: f64) -> usize {
+        let nearest = |at_mm: f64, nodes: usize| ((at_mm / self.step_mm).round().max(0.0) as usize).min(nodes - 1);
+        nearest(y_mm, self.ny) * self.nx + nearest(x_mm, self.nx)
+    }
+
     /// Topcoat between nodes, um: linear along each side.
     #[must_use]
     pub fn topcoat_at_um(&self, x_mm: f64, y_mm: f64) -> f64 {
@@ -323,6 +330,15 @@ mod tests {
         assert!((panel.topcoat_at_um(25.0, 25.0) - 60.0).abs() < 1e-12);
         assert!((panel.topcoat_at_um(12.5, 12.5) - 30.0).abs() < 1e-12); // [D] (10 + 20 + 30 + 60) / 4
         assert!((panel.topcoat_at_um(12.5, 0.0) - 15.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn the_nearest_node_is_found_and_is_where_it_says() {
+        let panel = PanelTruth { nx: 3, ny: 4, ..square(vec![0.0; 12]) };
+        for node in 0..12 {
+            let [x, y] = panel.place_mm(node);
+            assert_eq!(panel.node_at(x + 12.0, y - 12.0), node);
+        }
     }
 
     #[test]

@@ -33,6 +33,8 @@ pub struct PanelAftermath {
     pub film_um: f64,
     /// The lowest place that was worked; none when the panel was left alone.
     pub lowest: Option<Lowest>,
+    /// Topcoat left at the nodes of the truth, worked or not, um.
+    pub left_um: Vec<f64>,
 }
 
 /// A place and what is left there.
@@ -81,21 +83,22 @@ fn work_panel(car: &Car, truth: &Truth, k: usize, orders: &PanelOrders, dice: &m
     let removed_um: Vec<f64> = orders.sections.iter().map(|s| removal_um(truth, panel, &s.steps, dice)).collect();
     let marks: Vec<f64> = orders.sections.iter().map(|s| new_marks(truth, &s.steps)).collect();
     let (mut gone, mut film_um, mut lowest) = (0.0, 0.0, None::<Lowest>);
-    for (node, there_um) in panel.topcoat_um.iter().enumerate() {
+    let mut left_um = panel.topcoat_um.clone();
+    for (node, left_um) in left_um.iter_mut().enumerate() {
         let at_mm = panel.place_mm(node);
         let section = section_of(of_car, orders, at_mm)?;
         let taken_um = removed_um[section] * gain(truth, of_car, &orders.keep_off, at_mm);
         if taken_um > 0.0 {
             gone += share_gone(truth, taken_um, marks[section], car.goal.correction);
             film_um += taken_um;
-            let left_um = there_um - taken_um;
-            if lowest.is_none_or(|l| left_um < l.topcoat_um) {
-                lowest = Some(Lowest { x_mm: at_mm[0], y_mm: at_mm[1], topcoat_um: left_um });
+            *left_um -= taken_um;
+            if lowest.is_none_or(|l| *left_um < l.topcoat_um) {
+                lowest = Some(Lowest { x_mm: at_mm[0], y_mm: at_mm[1], topcoat_um: *left_um });
             }
         }
     }
     let nodes = panel.topcoat_um.len() as f64;
-    Ok(PanelAftermath { measured: measured(car, k), correction: gone / nodes, film_um: film_um / nodes, lowest })
+    Ok(PanelAftermath { measured: measured(car, k), correction: gone / nodes, film_um: film_um / nodes, lowest, left_um })
 }
 
 fn section_of(of_car: &CarPanel, orders: &PanelOrders, at_mm: [f64; 2]) -> Result<usize, Unlawful> {

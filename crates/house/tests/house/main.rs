@@ -1,0 +1,4 @@
+//! What is true of the whole workspace.
+
+#[cfg(test)]
+mod architecture;
