@@ -1,1 +1,31 @@
-//! In work.
+//! Job folders read and written: job.toml, readings.csv, worked.csv and defects.csv.
+//!
+//! A folder is read whole: everything that is wrong with it is said at once, each with its file, line, and key or column.
+
+mod place;
+mod problem;
+
+mod contents;
+
+mod read;
+mod write;
+
+mod after;
+mod defects;
+mod job_toml;
+mod nearest;
+mod outline;
+mod readings;
+mod render;
+mod row;
+mod sheet;
+mod table;
+mod together;
+mod words;
+mod worked;
+
+pub use contents::{Contents, Equipment, Jotting};
+pub use place::{File, Place};
+pub use problem::{Doubt, Fault, Finding, Problem, Problems};
+pub use read::{Checked, Files, ReadError, parse, read};
+pub use write::{WriteError, write};

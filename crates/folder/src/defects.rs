@@ -1,0 +1,115 @@
+//! defects.csv: defects counted before and after sets.
+
+use std::collections::HashMap;
+
+use lastmicron_look::{Count, Kind, Seen};
+use lastmicron_plan::Car;
+use lastmicron_units::read_number;
+
+use crate::place::File;
+use crate::problem::{Doubt, Fault, Ledger};
+use crate::row;
+use crate::sheet::{Columns, Row, Sheet};
+use crate::words::KINDS;
+
+pub(crate) const COLUMNS: Columns = Columns {
+    needed: &["spot", "panel", "after"],
+    optional: &["count", "x_mm", "y_mm", "share_low", "share_high", "kind", "share_left", "wiped"],
+};
+/// Most defects that anybody counts in one window.
+const MOST: f64 = 1e6;
+const YES_NO: [(&str, bool); 2] = [("yes", true), ("no", false)];
+
+/// A spot as its first row has it.
+struct Spot {
+    panel: usize,
+    line: usize,
+    is_counted_before: bool,
+}
+
+/// Reads every row; those that were refused are left out, and the ledger knows.
+pub(crate) fn read(text: &str, car: &Car, ledger: &mut Ledger) -> Vec<(Count, Option<[f64; 2]>)> {
+    let Some(sheet) = Sheet::read(File::Defects, text, &COLUMNS, ledger) else { return Vec::new() };
+    let mut counts = Vec::new();
+    let mut spots: HashMap<String, Spot> = HashMap::new();
+    for row in sheet.rows() {
+        let Some((count, place)) = count(&row, car, ledger) else { continue };
+        let spot = spots.entry(count.spot.clone()).or_insert(Spot { panel: count.panel, line: row.line, is_counted_before: false });
+        spot.is_counted_before |= count.after.is_empty();
+        if spot.panel != count.panel {
+            let name = |panel: usize| car.panels.get(panel).map(|panel| panel.panel.name.clone()).unwrap_or_default();
+            ledger.refuse(
+                row.place("panel"),
+                Fault::SpotMoved { spot: count.spot.clone(), first: name(spot.panel), second: name(count.panel) },
+            );
+        }
+        counts.push((count, place));
+    }
+    let mut lacking: Vec<_> = spots.into_iter().filter(|(_, spot)| !spot.is_counted_before).collect();
+    lacking.sort_by_key(|(_, spot)| spot.line);
+    for (name, spot) in lacking {
+        ledger.doubt(crate::place::Place::line(File::Defects, spot.line).part("after"), Doubt::NoCountBefore(name));
+    }
+    counts
+}
+
+fn count(row: &Row<'_>, car: &Car, ledger: &mut Ledger) -> Option<(Count, Option<[f64; 2]>)> {
+    let spot = row.get("spot").to_owned();
+    if spot.is_empty() {
+        ledger.refuse(row.place("spot"), Fault::EmptyField("give the spot a name, so that its counts belong together"));
+    }
+    let panel = row::panel(row, &car.panels, ledger);
+    let after = row::done(row, car, ledger);
+    let seen = seen(row, ledger);
+    let share_between = share_between(row, ledger);
+    let kind = row::word(row, "kind", &KINDS, ledger).unwrap_or(Kind::Fine);
+    let wiped = row::word(row, "wiped", &YES_NO, ledger).unwrap_or(false);
+    let has_place = !row.get("x_mm").is_empty() || !row.get("y_mm").is_empty();
+    let on = panel.and_then(|panel| car.panels.get(panel)).map(|panel| &panel.panel);
+    let place = if has_place { row::place_mm(row, on, ledger) } else { None };
+    let after = after?.iter().map(|step| (step.process, step.sets)).collect();
+    Some((Count { spot, panel: panel?, after, seen: seen?, share_between, kind, wiped }, place))
+}
+
+fn seen(row: &Row<'_>, ledger: &mut Ledger) -> Option<Seen> {
+    const EITHER: &str = "either count or share_left";
+    match (row.get("count"), row.get("share_left")) {
+        ("", "") => ledger.refuse(row.place("count"), Fault::OneOf(EITHER, "none")),
+        ("", _) => return row::share(row, "share_left", ledger).map(Seen::ShareLeft),
+        (text, "") => return counted(row, text, ledger).map(Seen::Count),
+        _ => ledger.refuse(row.place("count"), Fault::OneOf(EITHER, "both")),
+    }
+    None
+}
+
+fn counted(row: &Row<'_>, text: &str, ledger: &mut Ledger) -> Option<u32> {
+    const WANTED: &str = "a whole number from 0 to 1,000,000";
+    let number = match read_number(text) {
+        Ok(written) => written.value,
+        Err(error) => {
+            ledger.refuse(row.place("count"), error);
+            return None;
+        }
+    };
+    let whole =
+        format!("{number:.0}").parse::<u32>().ok().filter(|whole| number <= MOST && f64::from(*whole).total_cmp(&(number + 0.0)).is_eq());
+    if whole.is_none() {
+        ledger.refuse(row.place("count"), Fault::Range { found: text.to_owned(), wanted: WANTED });
+    }
+    whole
+}
+
+fn share_between(row: &Row<'_>, ledger: &mut Ledger) -> Option<[f64; 2]> {
+    let has = |column: &str| !row.get(column).is_empty();
+    if has("share_low") != has("share_high") {
+        ledger.refuse(row.place("share_low"), Fault::OneOf("share_low and share_high together or neither", "one without the other"));
+        return None;
+    }
+    let (low, high) = (row::share(row, "share_low", ledger), row::share(row, "share_high", ledger));
+    let (low, high) = (low?, high?);
+    if low > high {
+        ledger.refuse(row.place("share_low"), Fault::Range { found: low.to_string(), wanted: "not above share_high" });
+        return None;
+    }
+    Some([low, high])
+}

@@ -1,0 +1,116 @@
+//! Panels, their outlines and their body lines.
+
+use lastmicron_film::gauge::Substrate;
+use lastmicron_film::panel::Panel;
+use lastmicron_plan::{BodyLine, CarPanel};
+
+use super::Names;
+use super::settings::undercoat;
+use crate::outline;
+use crate::problem::{Doubt, Fault, Ledger};
+use crate::table::{LENGTH_MM, Sense, Table};
+use crate::words::{HARDNESSES, SUBSTRATES};
+
+/// Most panels of one vehicle. Judgement: with jambs and small parts a coach has some hundred.
+const MOST_PANELS: usize = 500;
+
+/// Reads the panels, and the line that each begins on.
+pub(super) fn read(root: &mut Table<'_>, substrate: Option<Substrate>, ledger: &mut Ledger) -> (Vec<CarPanel>, Vec<usize>) {
+    root.need("panel", "[[panel]]", ledger);
+    let place = root.place("panel");
+    let tables = root.tables("panel", ledger);
+    if tables.is_empty() && place.line.is_some() {
+        ledger.refuse(place.clone(), Fault::Nothing("a job needs at least one panel"));
+    }
+    if tables.len() > MOST_PANELS {
+        ledger.refuse(place, Fault::TooLarge { most: "500 panels" });
+        return (Vec::new(), Vec::new());
+    }
+    let mut names = Names::default();
+    let mut panels = Vec::new();
+    let mut lines = Vec::new();
+    for mut table in tables {
+        lines.push(table.line());
+        panels.push(panel(&mut table, &mut names, substrate, ledger));
+        table.finish(ledger);
+    }
+    (panels, lines)
+}
+
+fn panel(table: &mut Table<'_>, names: &mut Names, of_vehicle: Option<Substrate>, ledger: &mut Ledger) -> CarPanel {
+    const VISIBILITY: Sense = Sense { holds: |x| (0.0..=100.0).contains(&x), wanted: "a weight from 0 to 100, 1 as a rule" };
+    table.need("name", "name = \"bonnet\"", ledger);
+    let name = table.name("name", ledger).unwrap_or_default();
+    if !name.is_empty() {
+        names.take("panel", name, table.place("name"), ledger);
+    }
+    let outline_mm = outline_mm(table, ledger);
+    let stated = table.word("substrate", &SUBSTRATES, ledger).or(of_vehicle);
+    if stated.is_none() {
+        ledger.doubt(table.place("substrate"), Doubt::Unstated("substrate"));
+    }
+    let panel = Panel { name: name.to_owned(), outline_mm, substrate: stated.unwrap_or(Substrate::Unknown) };
+    let undercoat = undercoat(table, ledger);
+    let hardness = table.word("hardness", &HARDNESSES, ledger);
+    let metallic = table.flag("metallic", ledger);
+    let visibility = table.number("visibility", &VISIBILITY, ledger).unwrap_or(1.0);
+    let work = table.flag("work", ledger).unwrap_or(true);
+    let lines = lines(table, &panel, ledger);
+    CarPanel { panel, undercoat, hardness, metallic, visibility, work, lines }
+}
+
+/// Corners from width and height or from the outline; none when they were refused.
+fn outline_mm(table: &mut Table<'_>, ledger: &mut Ledger) -> Vec<[f64; 2]> {
+    const EITHER: &str = "either width_mm and height_mm or outline_mm";
+    let place = table.place("outline_mm");
+    let width = table.number("width_mm", &LENGTH_MM, ledger);
+    let height = table.number("height_mm", &LENGTH_MM, ledger);
+    let outline = table.points("outline_mm", ledger);
+    let has_size = table.has("width_mm") || table.has("height_mm");
+    let corners = match (table.has("outline_mm"), has_size) {
+        (true, true) => {
+            ledger.refuse(place, Fault::OneOf(EITHER, "both"));
+            return Vec::new();
+        }
+        (false, false) => {
+            ledger.refuse(place, Fault::OneOf(EITHER, "none"));
+            return Vec::new();
+        }
+        (true, false) => outline,
+        (false, true) => {
+            table.need("width_mm", "width_mm = 1400", ledger);
+            table.need("height_mm", "height_mm = 1150", ledger);
+            width.zip(height).map(|(w, h)| vec![[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]])
+        }
+    };
+    let Some(corners) = corners else { return Vec::new() };
+    let place = if has_size { table.place("width_mm") } else { place };
+    outline::in_order(corners).unwrap_or_else(|why| {
+        ledger.refuse(place, Fault::Outline(why));
+        Vec::new()
+    })
+}
+
+fn lines(table: &mut Table<'_>, panel: &Panel, ledger: &mut Ledger) -> Vec<BodyLine> {
+    const RADIUS: Sense = Sense { holds: |x| (0.0..=15_000.0).contains(&x), wanted: "a radius from 0 to 15,000 mm" };
+    let mut lines = Vec::new();
+    for mut inner in table.tables("line", ledger) {
+        inner.need("points_mm", "points_mm = [[0, 600], [1400, 640]]", ledger);
+        inner.need("radius_mm", "radius_mm = 12", ledger);
+        let points_mm = inner.points("points_mm", ledger).unwrap_or_default();
+        let place = inner.place("points_mm");
+        if inner.has("points_mm") && points_mm.len() == 1 {
+            ledger.refuse(place.clone(), Fault::Outline("a body line has at least two points".to_owned()));
+        }
+        let [width_mm, height_mm] = panel.size_mm();
+        // Within what a rule reads to.
+        let off = points_mm.iter().find(|[x, y]| !panel.contains(*x, *y) && panel.edge_distance_mm(*x, *y) > 1.0);
+        if let (Some([x_mm, y_mm]), false) = (off, panel.outline_mm.is_empty()) {
+            ledger.refuse(place, Fault::OffPanel { x_mm: *x_mm, y_mm: *y_mm, panel: panel.name.clone(), width_mm, height_mm });
+        }
+        let radius_mm = inner.number("radius_mm", &RADIUS, ledger).unwrap_or(0.0);
+        inner.finish(ledger);
+        lines.push(BodyLine { points_mm, radius_mm });
+    }
+    lines
+}

@@ -1,0 +1,184 @@
+//! Processes, and the machines and pads that they use.
+
+use lastmicron_polish::{Belief, Drive, EdgeGain, Machine, Pad, Process, Use};
+
+use super::Names;
+use super::settings::belief;
+use crate::after::unknown_process;
+use crate::contents::Equipment;
+use crate::nearest::nearest;
+use crate::place::Place;
+use crate::problem::{Doubt, Fault, Ledger};
+use crate::table::{NOT_NEGATIVE, POSITIVE, SHARE, Sense, Table};
+use crate::words::{DRIVES, PAD_EDGES};
+
+/// Film of one set, um. Judgement: coarse abrasive paper by hand takes some 10 um; above 100 nobody calls it polishing.
+const RATE_UM: Sense = Sense { holds: |x| x > 0.0 && x <= 100.0, wanted: "a film above 0 and up to 100 um for one set" };
+const MINUTES: Sense = Sense { holds: |x| x > 0.0 && x <= 10_000.0, wanted: "a number of minutes above 0" };
+
+pub(super) fn read(root: &mut Table<'_>, edge: Option<EdgeGain>, ledger: &mut Ledger) -> (Vec<Process>, Equipment) {
+    let machines = machines(root, ledger);
+    let pads = pads(root, ledger);
+    root.need("process", "[[process]]", ledger);
+    let place = root.place("process");
+    let mut tables = root.tables("process", ledger);
+    if tables.is_empty() && place.line.is_some() {
+        ledger.refuse(place, Fault::Nothing("a job needs at least one process"));
+    }
+    let mut names = Names::default();
+    let mut processes = Vec::new();
+    let mut followers = Vec::new();
+    let mut uses = Vec::new();
+    for table in &mut tables {
+        let (process, follower) = process(table, &mut names, ledger);
+        processes.push(process);
+        followers.push(follower);
+        uses.push(read_use(table, &machines, &pads, edge, ledger));
+    }
+    for table in tables {
+        table.finish(ledger);
+    }
+    follow(&mut processes, &followers, ledger);
+    if uses.iter().all(Option::is_none) {
+        uses.clear();
+    }
+    (processes, Equipment { machines, pads, uses })
+}
+
+type Follower = Option<(String, Place)>;
+
+fn process(table: &mut Table<'_>, names: &mut Names, ledger: &mut Ledger) -> (Process, Follower) {
+    table.need("name", "name = \"one-step\"", ledger);
+    table.need("removal_um", "removal_um = { mean = 1.2, sd = 0.3 }", ledger);
+    table.need("minutes_per_m2", "minutes_per_m2 = 26", ledger);
+    let name = table.name("name", ledger).unwrap_or_default().to_owned();
+    if name.contains([':', '+']) {
+        ledger.refuse(
+            table.place("name"),
+            Fault::Name { name: name.clone(), why: "':' and '+' stand between processes and sets in the column 'after'" },
+        );
+    } else if !name.is_empty() {
+        names.take("process", &name, table.place("name"), ledger);
+    }
+    let removal_um = belief(table, "removal_um", &RATE_UM, ledger).unwrap_or(Belief { mean: 1.0, sd: 1.0 });
+    let minutes_per_m2 = table.number("minutes_per_m2", &MINUTES, ledger).unwrap_or(1.0);
+    let follower = table.name("followed_by", ledger).map(|name| (name.to_owned(), table.place("followed_by")));
+    let marks = belief(table, "marks", &SHARE, ledger);
+    (Process { name, removal_um, minutes_per_m2, followed_by: None, marks }, follower)
+}
+
+/// Finds the processes that must follow others.
+fn follow(processes: &mut [Process], followers: &[Follower], ledger: &mut Ledger) {
+    let mut links: Vec<Option<usize>> = Vec::new();
+    for follower in followers {
+        let link = follower.as_ref().and_then(|(name, place)| {
+            let at = processes.iter().position(|process| process.name == *name);
+            if at.is_none() {
+                ledger.refuse(place.clone(), unknown_process(name, processes));
+            }
+            at
+        });
+        links.push(link);
+    }
+    for (i, link) in links.iter().enumerate() {
+        // A chain without a circle is shorter than the number of links.
+        let mut at = *link;
+        for _ in 0..links.len() {
+            if at == Some(i) {
+                break;
+            }
+            at = at.and_then(|at| links[at]);
+        }
+        if let (true, Some((name, place))) = (at == Some(i), &followers[i]) {
+            ledger.refuse(place.clone(), Fault::Circle(processes[i].name.clone(), name.clone()));
+        }
+        processes[i].followed_by = *link;
+    }
+}
+
+fn machines(root: &mut Table<'_>, ledger: &mut Ledger) -> Vec<Machine> {
+    const ORBIT: Sense = Sense { holds: |x| (0.0..=100.0).contains(&x), wanted: "from 0 to 100 mm" };
+    const RATE: Sense = Sense { holds: |x| (0.0..=50_000.0).contains(&x), wanted: "from 0 to 50,000 a minute" };
+    // A geared pad may turn against its orbit.
+    const SPIN: Sense = Sense { holds: |x| (-50_000.0..=50_000.0).contains(&x), wanted: "at most 50,000 a minute either way" };
+    let mut names = Names::default();
+    let mut machines = Vec::new();
+    for mut table in root.tables("machine", ledger) {
+        table.need("name", "name = \"large orbital\"", ledger);
+        table.need("drive", "drive = \"free\"", ledger);
+        table.need("spin_rpm", "spin_rpm = 200", ledger);
+        let name = table.name("name", ledger).unwrap_or_default().to_owned();
+        names.take("machine", &name, table.place("name"), ledger);
+        let drive = table.word("drive", &DRIVES, ledger).unwrap_or(Drive::Rotary);
+        if drive != Drive::Rotary {
+            table.need("orbit_radius_mm", "orbit_radius_mm = 7.5", ledger);
+            table.need("orbits_per_minute", "orbits_per_minute = 4200", ledger);
+        }
+        let orbit_radius_mm = table.number("orbit_radius_mm", &ORBIT, ledger).unwrap_or(0.0);
+        let orbits_per_minute = table.number("orbits_per_minute", &RATE, ledger).unwrap_or(0.0);
+        let spin_rpm = table.number("spin_rpm", &SPIN, ledger).unwrap_or(0.0);
+        table.finish(ledger);
+        machines.push(Machine { name, drive, orbit_radius_mm, orbits_per_minute, spin_rpm });
+    }
+    machines
+}
+
+fn pads(root: &mut Table<'_>, ledger: &mut Ledger) -> Vec<Pad> {
+    const DIAMETER: Sense = Sense { holds: |x| (5.0..=1000.0).contains(&x), wanted: "from 5 to 1000 mm" };
+    const STIFFNESS: Sense = Sense { holds: |x| x > 0.0 && x <= 1e12, wanted: "above 0" };
+    let mut names = Names::default();
+    let mut pads = Vec::new();
+    for mut table in root.tables("pad", ledger) {
+        table.need("name", "name = \"soft foam 140\"", ledger);
+        table.need("diameter_mm", "diameter_mm = 140", ledger);
+        table.need("stiffness_pa_per_m", "stiffness_pa_per_m = 2.4e6", ledger);
+        table.need("edge", "edge = \"upright\"", ledger);
+        let name = table.name("name", ledger).unwrap_or_default().to_owned();
+        names.take("pad", &name, table.place("name"), ledger);
+        let diameter_mm = table.number("diameter_mm", &DIAMETER, ledger).unwrap_or(0.0);
+        let stiffness_pa_per_m = table.number("stiffness_pa_per_m", &STIFFNESS, ledger).unwrap_or(0.0);
+        let edge = table.word("edge", &PAD_EDGES, ledger).unwrap_or(lastmicron_polish::PadEdge::Upright);
+        table.finish(ledger);
+        pads.push(Pad { name, diameter_mm, stiffness_pa_per_m, edge });
+    }
+    pads
+}
+
+fn read_use(table: &mut Table<'_>, machines: &[Machine], pads: &[Pad], edge: Option<EdgeGain>, ledger: &mut Ledger) -> Option<Use> {
+    const OVERLAP: Sense = Sense { holds: |x| (0.0..1.0).contains(&x), wanted: "a share from 0 to below 1, like 0.5" };
+    let place = table.place("use");
+    let mut inner = table.table("use", ledger)?;
+    let needed = [
+        ("machine", "machine = \"large orbital\""),
+        ("pad", "pad = \"soft foam 140\""),
+        ("load_n", "load_n = 40"),
+        ("arm_speed_mm_s", "arm_speed_mm_s = 40"),
+        ("overlap", "overlap = 0.5"),
+        ("passes", "passes = 4"),
+    ];
+    for (key, example) in needed {
+        inner.need(key, example, ledger);
+    }
+    let machine = named(&mut inner, "machine", machines.iter().map(|machine| machine.name.as_str()), ledger);
+    let pad = named(&mut inner, "pad", pads.iter().map(|pad| pad.name.as_str()), ledger);
+    let load_n = inner.number("load_n", &NOT_NEGATIVE, ledger);
+    let arm_speed_mm_s = inner.number("arm_speed_mm_s", &POSITIVE, ledger);
+    let overlap = inner.number("overlap", &OVERLAP, ledger);
+    let passes =
+        inner.whole("passes", [1, 1000], "a whole number of passes from 1 to 1000", ledger).and_then(|passes| u32::try_from(passes).ok());
+    inner.finish(ledger);
+    let instead = if edge.is_some() { "the values of [edge] are" } else { "the method's default for edges is" };
+    ledger.doubt(place, Doubt::NotUsedYet { instead });
+    Some(Use { machine: machine?, pad: pad?, load_n: load_n?, arm_speed_mm_s: arm_speed_mm_s?, overlap: overlap?, passes: passes? })
+}
+
+/// Index of the one that a key names.
+fn named<'n>(table: &mut Table<'_>, key: &'static str, names: impl Iterator<Item = &'n str> + Clone, ledger: &mut Ledger) -> Option<usize> {
+    let name = table.name(key, ledger)?;
+    let at = names.clone().position(|known| known == name);
+    if at.is_none() {
+        let known = names.clone().map(str::to_owned).collect();
+        ledger.refuse(table.place(key), Fault::Unknown { what: key, word: name.to_owned(), nearest: nearest(name, names), known });
+    }
+    at
+}
