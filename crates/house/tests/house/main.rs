@@ -2,3 +2,5 @@
 
 #[cfg(test)]
 mod architecture;
+#[cfg(test)]
+mod pure_rooms;
