@@ -1,5 +1,7 @@
 //! Covariance kernels of isotropic stationary fields.
 
+mod lanes;
+
 /// The shape of a correlation, as a function of r = distance / length.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Family {

@@ -4,3 +4,4 @@ pub mod cholesky;
 pub mod mixture;
 pub mod kernel;
 pub mod circulant;
+pub mod gp;
