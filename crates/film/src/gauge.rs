@@ -1,5 +1,12 @@
 //! A film gauge: how wrong its readings may be.
 
+pub mod accuracy;
+pub mod adjustment;
+pub mod areas;
+pub mod reach;
+pub mod repeats;
+pub mod study;
+
 /// What a gauge can read through the film.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Substrate {
