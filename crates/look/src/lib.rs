@@ -2,6 +2,7 @@
 
 mod count;
 mod depth;
+pub mod gloss;
 
 pub use count::{Count, Kind, Seen};
 pub use depth::{DepthLaw, DepthModel, Look, looks};
