@@ -1,5 +1,9 @@
 //! Which process to use where, how often, at what risk.
 
+pub mod climate;
+pub mod noise;
+pub mod vibration;
+
 mod car;
 mod choose;
 mod drawn;
