@@ -1,0 +1,305 @@
+//! Inputs with the outputs, or the errors, that they must give.
+
+use serde_json::{Value, json};
+
+use super::{COMPUTATIONS, ComputeError, names, run, schema};
+
+fn computed(name: &str, input: &Value) -> Value {
+    let output = run(name, &input.to_string()).unwrap_or_else(|error| panic!("{name} {input}: {error}"));
+    serde_json::from_str(&output).unwrap()
+}
+
+fn refused(name: &str, input: &str) -> String {
+    run(name, input).expect_err(input).to_string()
+}
+
+#[track_caller]
+fn close(got: &Value, want: f64, tolerance: f64) {
+    let got = got.as_f64().unwrap();
+    assert!((got - want).abs() <= tolerance, "{got} {want}");
+}
+
+fn example(name: &str) -> Value {
+    let schema: Value = serde_json::from_str(schema(name).unwrap()).unwrap();
+    schema["examples"][0].clone()
+}
+
+#[test]
+fn every_schemas_example_is_computed_and_answers_what_the_schema_says() {
+    for name in names() {
+        let output = computed(name, &example(name));
+        let schema: Value = serde_json::from_str(schema(name).unwrap()).unwrap();
+        assert_eq!(schema["title"], name);
+        for key in schema["$defs"]["output"]["required"].as_array().unwrap() {
+            assert!(output.get(key.as_str().unwrap()).is_some(), "{name} {key}");
+        }
+        for key in output.as_object().unwrap().keys() {
+            assert!(schema["$defs"]["output"]["properties"].get(key).is_some(), "{name} {key}");
+        }
+    }
+}
+
+#[test]
+fn every_required_key_is_missed_by_its_name() {
+    for name in names() {
+        let schema: Value = serde_json::from_str(schema(name).unwrap()).unwrap();
+        for key in schema["required"].as_array().unwrap() {
+            let key = key.as_str().unwrap();
+            let mut input = example(name);
+            input.as_object_mut().unwrap().remove(key);
+            assert_eq!(run(name, &input.to_string()), Err(ComputeError::Missing(key.to_owned())), "{name}");
+        }
+    }
+}
+
+#[test]
+fn every_key_of_another_kind_is_named() {
+    for name in names() {
+        for key in example(name).as_object().unwrap().keys() {
+            for wrong in [json!({"a": 1}), json!("x"), json!(null), json!(true)] {
+                let mut input = example(name);
+                input[key] = wrong;
+                let message = refused(name, &input.to_string());
+                assert!(message.starts_with(key.as_str()), "{name} {key}: {message}");
+            }
+        }
+    }
+}
+
+#[test]
+fn every_key_given_twice_or_misspelt_is_named() {
+    for name in names() {
+        let input = example(name);
+        for (key, value) in input.as_object().unwrap() {
+            let twice = format!("{}, \"{key}\": {value}}}", input.to_string().strip_suffix('}').unwrap());
+            assert_eq!(run(name, &twice), Err(ComputeError::Twice(key.clone())), "{name}");
+            let misspelt = input.to_string().replacen(&format!("\"{key}\":"), &format!("\"{key}x\":"), 1);
+            assert_eq!(refused(name, &misspelt), format!("{key}x is not a known key: did you mean {key}?"));
+        }
+    }
+}
+
+#[test]
+fn what_is_not_one_json_object_is_refused() {
+    for name in names() {
+        for text in ["", "{", "nonsense", "{\"a\": NaN}", "{\"a\": 1e999}", "{} {}", "{\"a\": Infinity}"] {
+            assert!(refused(name, text).starts_with("the input is not JSON: "), "{name} {text}");
+        }
+        for text in ["3", "null", "\"a\""] {
+            let message = refused(name, text);
+            assert!(message.starts_with("the input is "), "{name} {text}: {message}");
+        }
+        let deep = "[".repeat(100_000);
+        assert!(refused(name, &deep).starts_with("the input is not JSON: "));
+    }
+}
+
+#[test]
+fn an_unknown_name_gets_the_nearest_one() {
+    assert_eq!(refused("dewpoint", "{}"), "there is no computation called dewpoint: did you mean dew-point?");
+    let message = refused("qq", "{}");
+    assert!(COMPUTATIONS.iter().all(|computation| message.contains(computation.name)), "{message}");
+    assert!(schema("fields").is_err());
+}
+
+#[test]
+fn values_out_of_range_are_named_with_what_they_must_be() {
+    let table = [
+        (
+            "gloss",
+            json!({"refractive_index": 0.5, "angle_deg": 20}),
+            "refractive_index: a refractive index of 0.5: it must lie between 1 and 4; paint is near 1.5",
+        ),
+        (
+            "gloss",
+            json!({"refractive_index": 1.5, "angle_deg": 90}),
+            "angle_deg: an angle of 90 degrees: it must be at least 0 and below 90; gloss is read at 20, 60 and 85",
+        ),
+        (
+            "dew-point",
+            json!({"air_c": 20, "humidity_percent": 0, "surface_c": 20}),
+            "humidity_percent: a relative humidity of 0 %: it must be more than 0 and at most 100",
+        ),
+        ("vibration", json!({"tools": [[5, 3], [-5, 3]]}), "tools[1]: a vibration of -5 m/s2: it must lie between 0 and 1000"),
+        ("vibration", json!({"tools": [[5, 3], [5]]}), "tools[1]: it holds 1 values: it must be a list of 2, [m_s2, hours]"),
+        ("noise", json!({"levels": [[90, 4], [90, "4"]], "rule": "osha"}), "levels[1][1] is a text: it must be a number"),
+        ("noise", json!({"levels": [[90, 14], [90, 14]], "rule": "osha"}), "levels: 28 hours at all levels together: a day has 24"),
+        ("noise", json!({"levels": [], "rule": "nosh"}), "rule: nosh is not known: did you mean niosh?"),
+        (
+            "survival",
+            json!({"intervals": [[1, 0.5, 3]]}),
+            "intervals[0]: an interval runs from 1 to 0.5: it must end at a finite number not below its beginning, or be left open",
+        ),
+        ("survival", json!({"intervals": []}), "intervals: nothing was counted: at least one count must be more than 0"),
+        ("survival", json!({"intervals": [[0, null, -3]]}), "intervals[0]: a count of -3: it must be a finite number from 0 upwards"),
+        (
+            "gauge-study",
+            json!({"parts": [[[1, 2], [1, 2]], [[1, 2], [1]]]}),
+            "parts[1][1]: part 1, operator 1 (counted from 0) has 1 trials instead of 2: every operator must read every part as often",
+        ),
+        ("gauge-study", json!({"parts": [[[1, 2], [1, 2]]]}), "parts: 1 parts, and at least 2 are needed"),
+        ("gauge-study", json!({"parts": [[[1, null], [1, 2]]]}), "parts[0][0][1] is null: it must be a number"),
+    ];
+    for (name, input, message) in table {
+        assert_eq!(refused(name, &input.to_string()), message);
+    }
+}
+
+#[test]
+fn a_fields_values_out_of_range_are_named() {
+    let table = [
+        ("kernel", json!({"family": "exponential", "sd": 0, "length_mm": 200}), "kernel.sd: "),
+        ("kernel", json!({"family": "exponential", "sd": 4, "length_mm": -1}), "kernel.length_mm: "),
+        (
+            "kernel",
+            json!({"family": "exponental", "sd": 4, "length_mm": 1}),
+            "kernel.family: exponental is not known: did you mean exponential?",
+        ),
+        ("kernel", json!({"family": "matern52", "sd": 4}), "kernel.length_mm is missing"),
+        ("kernel", json!({"family": "matern52", "sd": 4, "length": 3}), "kernel.length is not a known key: did you mean length_mm?"),
+        ("readings", json!([[0, 0, 1]]), "readings[0]: it holds 3 values"),
+        ("readings", json!([[0, 0, 1, -1]]), "readings[0][3]: "),
+        ("readings", json!([]), "readings: "),
+        ("mean", json!("const"), "mean: const is not known: give a number or \"constant\""),
+        ("grid", json!({"width_mm": 300, "height_mm": 300, "step_mm": 0}), "grid: "),
+        ("grid", json!({"width_mm": 300, "height_mm": 300}), "grid.step_mm is missing"),
+        ("draws", json!(0), "draws: 0 is out of range: it must be a whole number from 1 to 10000000"),
+        ("draws", json!(1.5), "draws: 1.5 is out of range"),
+        ("seed", json!(-1), "seed: -1 is out of range"),
+        ("quantiles", json!([0.5, 1.5]), "quantiles[1]: "),
+        ("at", json!([[0, 0]]), "grid: at is given too: give one of the two"),
+    ];
+    for (key, value, message) in table {
+        let mut input = example("minimum");
+        input[key] = value;
+        let got = refused("minimum", &input.to_string());
+        assert!(got.starts_with(message), "{got}");
+    }
+    let mut input = example("field");
+    input.as_object_mut().unwrap().remove("at");
+    assert_eq!(refused("field", &input.to_string()), "at or grid is missing");
+}
+
+#[test]
+fn a_fields_mean_and_sd_are_the_krigings() {
+    // [C] ordinary kriging in mpmath, 40 digits: estimate and variance without noise
+    let output = computed("field", &example("field"));
+    close(&output["mean"][0], 111.142_946_915_511_82, 1e-10);
+    close(&output["sd"][0], 8.289_538_458_329_786_f64.sqrt(), 1e-10);
+    assert_eq!(output.as_object().unwrap().len(), 2);
+}
+
+#[test]
+fn a_fields_grid_runs_along_x_first() {
+    let mut input = example("field");
+    let keys = input.as_object_mut().unwrap();
+    keys.remove("at");
+    keys.insert("grid".to_owned(), json!({"width_mm": 100, "height_mm": 200, "step_mm": 100}));
+    let grid = computed("field", &input);
+    keys_replaced(&mut input, "grid", "at", json!([[0, 0], [100, 0], [0, 100], [100, 100], [0, 200], [100, 200]]));
+    assert_eq!(grid, computed("field", &input));
+}
+
+fn keys_replaced(input: &mut Value, old: &str, new: &str, value: Value) {
+    let keys = input.as_object_mut().unwrap();
+    keys.remove(old);
+    keys.insert(new.to_owned(), value);
+}
+
+#[test]
+fn a_fitted_field_is_that_of_its_kernel() {
+    let mut input = example("field");
+    input["fit"] = json!(true);
+    let fitted = computed("field", &input);
+    input["kernel"] = json!({"family": "exponential"});
+    assert_eq!(fitted, computed("field", &input));
+    input["fit"] = json!(false);
+    input["kernel"] = fitted["kernel"].clone();
+    let again = computed("field", &input);
+    close(&again["mean"][0], fitted["mean"][0].as_f64().unwrap(), 1e-9);
+    close(&again["sd"][0], fitted["sd"][0].as_f64().unwrap(), 1e-9);
+    assert!(fitted["log_likelihood"].is_number() && fitted["at_bound"].is_boolean());
+}
+
+#[test]
+fn a_minimum_depends_on_its_seed_only() {
+    let input = example("minimum");
+    let output = computed("minimum", &input);
+    assert_eq!(output, computed("minimum", &input));
+    let mut other = input.clone();
+    other["seed"] = json!(2);
+    assert_ne!(output, computed("minimum", &other));
+    let (low, middle) = (output["quantiles"][0].as_f64().unwrap(), output["quantiles"][1].as_f64().unwrap());
+    assert!(low < middle && middle < 104.0, "{output}");
+}
+
+#[test]
+fn survival_has_its_three_distributions() {
+    // [D] p = 64/160 at risk; the three shares are 40, 24, 36 of 100
+    let output = computed("survival", &example("survival"));
+    close(&output["exponential"]["mean"], 1.0 / 0.510_825_623_765_990_7, 1e-12);
+    for (i, (low, high, mass)) in [(0.0, Some(1.0), 0.4), (1.0, Some(2.0), 0.24), (2.0, None, 0.36)].into_iter().enumerate() {
+        close(&output["npmle"][i][0], low, 0.0);
+        assert_eq!(output["npmle"][i][1].as_f64(), high);
+        close(&output["npmle"][i][2], mass, 1e-12);
+    }
+    // [D] a Weibull distribution fits three shares exactly, so that both likelihoods agree
+    close(&output["weibull"]["log_likelihood"], output["npmle_log_likelihood"].as_f64().unwrap(), 1e-9);
+    assert!(output.get("notes").is_none());
+}
+
+#[test]
+fn a_fit_that_does_not_exist_is_null_and_said() {
+    let output = computed("survival", &json!({"intervals": [[3, null, 5], [4, null, 1]]}));
+    assert_eq!((&output["exponential"], &output["weibull"]), (&Value::Null, &Value::Null));
+    assert_eq!(output["npmle"], json!([[4.0, null, 1.0]]));
+    assert_eq!(output["notes"].as_array().unwrap().len(), 2);
+    let output = computed("survival", &json!({"intervals": [[0, 4, 5], [0, 2, 1]]}));
+    assert!(output["notes"][1].as_str().unwrap().starts_with("weibull: all observations agree with a lifetime of 2"));
+}
+
+#[test]
+fn a_gauge_study_has_both_models() {
+    let study = include_str!("../../../../checks/gauge-study-10x3x3.csv");
+    let mut parts = vec![vec![Vec::new(); 3]; 10];
+    for line in study.lines().filter(|line| !line.starts_with('#')).skip(1) {
+        let f: Vec<&str> = line.split(',').collect();
+        parts[f[0].parse::<usize>().unwrap() - 1]["ABC".find(f[1]).unwrap()].push(f[3].parse::<f64>().unwrap());
+    }
+    let output = computed("gauge-study", &json!({"parts": parts}));
+    assert_eq!(output, computed("gauge-study", &json!(parts)));
+    // [S] values of a commercial statistics package as asserted by a public test suite
+    let model = &output["without_interaction"];
+    close(&model["percent_study_variation"]["gauge"], 27.86, 0.51e-2);
+    close(&model["percent_contribution"]["parts"], 92.24, 0.51e-2);
+    close(&model["variance_components"]["repeatability"], 0.039_97, 0.51e-5);
+    close(&model["distinct_categories"], 4.0, 0.0);
+    assert_eq!(model["clamped"], json!({}));
+    let model = &output["with_interaction"];
+    close(&model["sums_of_squares"]["parts"]["ss"], 88.3619, 0.51e-4);
+    close(&model["sums_of_squares"]["parts"]["f"], 492.291, 0.51e-3);
+    close(&model["sums_of_squares"]["interaction"]["p"], 0.974, 0.51e-3);
+    close(&model["clamped"]["interaction"], -0.008_68, 0.51e-5);
+}
+
+#[test]
+fn gloss_dew_point_vibration_and_noise_have_their_published_numbers() {
+    // [C]
+    let output = computed("gloss", &json!({"refractive_index": 1.5, "angle_deg": 20}));
+    close(&output["gloss_units"], 82.05, 0.51e-2);
+    let output = computed("gloss", &json!({"refractive_index": 1.567, "angle_deg": 60}));
+    close(&output["reflectance"], 0.100_056, 0.51e-6);
+    let output = computed("dew-point", &json!({"air_c": 25, "humidity_percent": 60, "surface_c": 21}));
+    close(&output["dew_point_c"], 16.70, 0.51e-2);
+    close(&output["margin_c"], 4.30, 0.51e-2);
+    let output = computed("vibration", &json!({"tools": [[5, 3]]}));
+    assert_eq!(output["points"].as_f64(), Some(150.0));
+    assert_eq!((output["hours_to_action"].as_f64(), output["hours_to_limit"].as_f64()), (Some(2.0), Some(8.0)));
+    let output = computed("vibration", &json!({"tools": []}));
+    assert_eq!((&output["hours_to_action"], &output["hours_to_limit"]), (&Value::Null, &Value::Null));
+    let output = computed("noise", &json!({"levels": [[90, 4], [95, 2], [80, 2]], "rule": "niosh"}));
+    close(&output["dose_percent"], 418.599, 0.51e-3);
+    close(&output["twa_db_a"], 91.218, 0.51e-3);
+    let output = computed("noise", &json!({"levels": [], "rule": "osha"}));
+    assert_eq!((output["dose_percent"].as_f64(), &output["twa_db_a"]), (Some(0.0), &Value::Null));
+}
