@@ -1,11 +1,11 @@
 //! Draws of stationary Gaussian fields on a grid.
 
 mod embedding;
+mod noise;
 
 use std::sync::Arc;
 
 use rand::Rng;
-use rand_distr::{Distribution, StandardNormal};
 use rustfft::num_complex::Complex;
 use rustfft::{Fft, FftPlanner};
 
@@ -103,14 +103,7 @@ impl Circulant {
     /// Draws two independent fields, x running fastest. Slices shorter than [`Circulant::nodes`] get the rows that fit.
     pub fn draw_pair(&self, rng: &mut impl Rng, first: &mut [f32], second: &mut [f32]) {
         let (nx, ny, mx, my) = (self.nx, self.ny, self.mx, self.my);
-        let mut waves: Vec<Complex<f32>> = self
-            .weights
-            .iter()
-            .map(|w| {
-                let (re, im): (f32, f32) = (StandardNormal.sample(rng), StandardNormal.sample(rng));
-                Complex::new(w * re, w * im)
-            })
-            .collect();
+        let mut waves = noise::weighted_noise(rng, &self.weights);
         let scratch_len = self.along_y.get_inplace_scratch_len().max(self.along_x.get_inplace_scratch_len());
         let mut scratch = vec![Complex::default(); scratch_len];
         self.along_y.process_with_scratch(&mut waves, &mut scratch);

@@ -9,3 +9,4 @@ pub mod survival;
 pub mod kernel;
 pub mod circulant;
 pub mod gp;
+pub mod minimum;
