@@ -74,7 +74,7 @@ fn count(row: &Row<'_>, car: &Car, ledger: &mut Ledger) -> Option<(Count, Option
 fn seen(row: &Row<'_>, ledger: &mut Ledger) -> Option<Seen> {
     const EITHER: &str = "either count or share_left";
     match (row.get("count"), row.get("share_left")) {
-        ("", "") => ledger.refuse(row.place("count"), Fault::OneOf(EITHER, "none")),
+        ("", "") => ledger.refuse(row.place("count"), Fault::OneOf(EITHER, "neither")),
         ("", _) => return row::share(row, "share_left", ledger).map(Seen::ShareLeft),
         (text, "") => return counted(row, text, ledger).map(Seen::Count),
         _ => ledger.refuse(row.place("count"), Fault::OneOf(EITHER, "both")),

@@ -29,8 +29,8 @@ pub(crate) fn read(text: &str, ledger: &mut Ledger) -> Option<(Job, Equipment, V
     }
     let mut root = Table::root(document.get_ref(), &lines);
     root.need("format", "format = 1", ledger);
-    if root.whole("format", [i64::MIN, i64::MAX], "1", ledger).is_some_and(|format| format != 1) {
-        ledger.refuse(root.place("format"), Fault::Format("other than 1".to_owned()));
+    if let Some(format) = root.whole("format", [i64::MIN, i64::MAX], "the number 1", ledger).filter(|format| *format != 1) {
+        ledger.refuse(root.place("format"), Fault::Format(format));
     }
     let title = root.text("title", ledger).unwrap_or_default().to_owned();
     let vehicle = settings::vehicle(&mut root, ledger);

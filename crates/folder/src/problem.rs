@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use lastmicron_units::{EntryError, Implausible, NumberError};
+use lastmicron_units::{EntryError, Implausible, NumberError, Unit};
 
 use crate::place::{Place, shown};
 
@@ -29,7 +29,7 @@ pub enum Fault {
     Syntax(String),
     /// Another version of the format.
     #[error("format {0} is not known here: this program reads format 1")]
-    Format(String),
+    Format(i64),
     /// A word that is not one of those known.
     #[error("'{}' is not a {what} known here{}{}", shown(word), did_you_mean(nearest.as_deref()), known_list(known))]
     Unknown {
@@ -139,7 +139,7 @@ pub enum Fault {
         example: String,
     },
     /// Two keys or columns that exclude each other, or of which one is needed.
-    #[error("give {0}, not {1}")]
+    #[error("give {0}: here is {1}")]
     OneOf(&'static str, &'static str),
     /// Processes that each must come after another, round and round.
     #[error("'{0}' can't be followed by '{1}': that leads back to '{0}' and never ends")]
@@ -172,14 +172,14 @@ pub enum Fault {
         substrate: &'static str,
     },
     /// A number that can't be meant in its unit.
-    #[error("{what}: correct the unit, or, if the gauge did show that, write it in um or leave it out")]
+    #[error("{what}: {}", unit_advice(what.entered.unit()))]
     Unit {
         /// What is odd.
         what: Implausible,
     },
     /// A number in a unit that all other readings of the job speak against.
     #[error(
-        "{entered} is {um:.0} um where the vehicle's readings stand about {usual_um:.0} um: {entered_number} {likely} would fit. Correct the unit, or, if the gauge did show that, write it in um or leave it out"
+        "{entered} is {um:.0} um where the vehicle's readings stand about {usual_um:.0} um: {entered_number} {likely} would fit: {}", unit_advice(*unit)
     )]
     UnitOfCar {
         /// As it was entered.
@@ -190,6 +190,8 @@ pub enum Fault {
         usual_um: f64,
         /// The number alone.
         entered_number: String,
+        /// The unit that it was entered in.
+        unit: Unit,
         /// A unit in which it would fit.
         likely: String,
     },
@@ -219,7 +221,7 @@ pub enum Fault {
         /// The highest reading.
         highest_um: f64,
     },
-    /// Panels that are not measured, and no limit to plan them by.
+    /// Nothing to plan.
     #[error("no panel is worked: every panel says work = false")]
     NoWork,
     /// A spot on two panels.
@@ -301,6 +303,14 @@ pub enum Doubt {
 
 fn did_you_mean(nearest: Option<&str>) -> String {
     nearest.map_or_else(String::new, |word| format!(" (did you mean '{}'?)", shown(word)))
+}
+
+/// What to do about a number that can't be meant in `unit`: thick film may be real, and is then said in um; film thinner than any paint is a slip.
+fn unit_advice(unit: Unit) -> &'static str {
+    match unit {
+        Unit::Micrometre => "correct the unit, or leave the reading out if it was a slip",
+        Unit::Mil | Unit::Millimetre => "correct the unit, or, if the gauge did show that, write it in um",
+    }
 }
 
 /// Most words that a message lists.

@@ -79,7 +79,7 @@ pub(crate) fn word<T: Copy>(row: &Row<'_>, column: &'static str, words: &[(&str,
     if found.is_none() {
         let known = words.iter().map(|(word, _)| (*word).to_owned()).collect();
         let nearest = nearest(text, words.iter().map(|(word, _)| *word));
-        ledger.refuse(row.place(column), Fault::Unknown { what: column, word: text.to_owned(), nearest, known });
+        ledger.refuse(row.place(column), Fault::Unknown { what: "word", word: text.to_owned(), nearest, known });
     }
     found
 }

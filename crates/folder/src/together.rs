@@ -48,7 +48,10 @@ fn units(readings: &[Reading], jottings: &[Jotting], ledger: &mut Ledger) {
                 ledger.doubt(place, Doubt::FarFromCar { entered: text, um, usual_um });
             } else {
                 let entered_number = text.split(' ').next().unwrap_or_default().to_owned();
-                ledger.refuse(place, Fault::UnitOfCar { entered: text, um, usual_um, entered_number, likely: likely.to_string() });
+                ledger.refuse(
+                    place,
+                    Fault::UnitOfCar { entered: text, um, usual_um, entered_number, unit: entered.unit(), likely: likely.to_string() },
+                );
             }
         }
     }

@@ -73,7 +73,7 @@ fn outline_mm(table: &mut Table<'_>, ledger: &mut Ledger) -> Vec<[f64; 2]> {
             return Vec::new();
         }
         (false, false) => {
-            ledger.refuse(place, Fault::OneOf(EITHER, "none"));
+            ledger.refuse(place, Fault::OneOf(EITHER, "neither"));
             return Vec::new();
         }
         (true, false) => outline,

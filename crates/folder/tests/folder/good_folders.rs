@@ -98,7 +98,7 @@ fn everything_that_a_folder_says_arrives() {
     assert_eq!((contents.spots_mm[0], contents.spots_mm[3]), (Some([350.0, 250.0]), None));
     assert_eq!(
         findings(&good()),
-        ["job.toml, line 54, key process.use: machine, pad and use are kept but not used yet: the values of [edge] are."]
+        ["job.toml, line 51, key process.use: machine, pad and use are kept but not used yet: the values of [edge] are."]
     );
 }
 
@@ -164,7 +164,7 @@ fn unusual_things_are_read_and_said() {
     );
     says(
         Files { readings: Some(b"panel,x_mm,y_mm,reading,unit,after\ndoor,1,1,98,um,\n".to_vec()), ..job("spend_um = 4\n", "") },
-        "job.toml, line 80, key panel: 'bonnet' has no reading: it can only be planned by limits.spend_um, with the mildest process, and that is not stated.",
+        "job.toml, line 76, key panel: 'bonnet' has no reading: it can only be planned by limits.spend_um, with the mildest process, and that is not stated.",
     );
     says(
         changed(|files| &mut files.defects, "left,door,,48,350,250,,,,,\n", ""),
