@@ -1,0 +1,143 @@
+//! What can be asked of the command.
+
+use std::path::PathBuf;
+
+use clap::{Args, ColorChoice, Parser, Subcommand};
+use clap_complete::Shell;
+use lastmicron_units::Unit;
+
+use crate::demo::DemoArguments;
+
+const EXAMPLES: &str = "\
+Examples:
+  lastmicron demo                          see the main job done on an invented car
+  lastmicron check examples/sage-roadster  is this job folder in order?
+  lastmicron plan examples/sage-roadster   what to do on every section of every panel
+  lastmicron plan JOB --pdf plan.pdf       the same on paper, with maps
+  lastmicron next JOB --count 5            where to measure next";
+
+const STATUSES: &str = "\
+Exit status:
+  0  done
+  1  failed: the disk, or a mistake in the program
+  2  bad input or usage: what is wrong is said on stderr, and nothing is written";
+
+/// From readings of a film gauge to a plan for correcting the paint, whose stated risk is honest.
+///
+/// A job is a folder with job.toml (the vehicle, its paint, the gauge, the limits, the processes, the panels), readings.csv,
+/// and if there are any worked.csv (what has been worked already) and defects.csv (defects counted on test spots).
+#[derive(Debug, Parser)]
+#[command(name = "lastmicron", version, color = ColorChoice::Never, arg_required_else_help = true, after_help = EXAMPLES, after_long_help = format!("{EXAMPLES}\n\n{STATUSES}"))]
+pub(crate) struct Arguments {
+    #[command(subcommand)]
+    pub(crate) question: Question,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Question {
+    /// Say what to do on every section of every panel, and how sure that is
+    Plan(PlanArguments),
+    /// Say where to measure next: the readings that would help the plan most
+    Next(NextArguments),
+    /// Say whether a job folder is in order, and everything that is wrong with it
+    Check(CheckArguments),
+    /// Compute one thing from a JSON object on stdin
+    Compute(ComputeArguments),
+    /// Do the main job on an invented car, then open its sealed truth
+    Demo(DemoArguments),
+    /// Print a script that completes the command in a shell
+    #[command(after_help = "Example:\n  lastmicron completions bash > ~/.local/share/bash-completion/completions/lastmicron")]
+    Completions {
+        /// The shell
+        shell: Shell,
+    },
+}
+
+/// What a plan's estimates are computed with.
+#[derive(Args, Clone, Copy, Debug)]
+pub(crate) struct EffortArguments {
+    /// Joint draws of the film to choose on (from 100 to 100000)
+    #[arg(long, default_value_t = 2000, value_name = "N", value_parser = clap::value_parser!(u32).range(100..=100_000))]
+    pub(crate) draws: u32,
+    /// Seed of the draws: the same seed gives the same plan
+    #[arg(long, default_value_t = 1, value_name = "N")]
+    pub(crate) seed: u64,
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  lastmicron plan JOB
+  lastmicron plan JOB --json > plan.json
+  lastmicron plan JOB --pdf plan.pdf --maps maps --letter", after_long_help = format!("\
+Examples:
+  lastmicron plan JOB
+  lastmicron plan JOB --json > plan.json
+  lastmicron plan JOB --pdf plan.pdf --maps maps --letter
+
+{STATUSES}"))]
+pub(crate) struct PlanArguments {
+    /// The job folder
+    #[arg(value_name = "JOB")]
+    pub(crate) folder: PathBuf,
+    /// Print the plan as JSON and nothing else
+    #[arg(long)]
+    pub(crate) json: bool,
+    /// Write the plan as a PDF too, with maps, assumptions and cautions
+    #[arg(long, value_name = "FILE")]
+    pub(crate) pdf: Option<PathBuf>,
+    /// Write one SVG map for each panel into a folder too
+    #[arg(long, value_name = "DIR")]
+    pub(crate) maps: Option<PathBuf>,
+    /// Lay the PDF out for US letter instead of A4
+    #[arg(long, requires = "pdf")]
+    pub(crate) letter: bool,
+    /// Unit to print film in: um, mil or mm (left out: that of most readings; JSON is always in um)
+    #[arg(long, value_name = "UNIT")]
+    pub(crate) unit: Option<Unit>,
+    #[command(flatten)]
+    pub(crate) effort: EffortArguments,
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  lastmicron next JOB --count 5
+  lastmicron next JOB --count 20 --csv > places.csv")]
+pub(crate) struct NextArguments {
+    /// The job folder
+    #[arg(value_name = "JOB")]
+    pub(crate) folder: PathBuf,
+    /// How many readings to take (from 1 to 200)
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=200))]
+    pub(crate) count: u32,
+    /// Print panel,x_mm,y_mm,layer,why as CSV and nothing else
+    #[arg(long, conflicts_with = "json")]
+    pub(crate) csv: bool,
+    /// Print the same as JSON, with the expected gain of each, and nothing else
+    #[arg(long)]
+    pub(crate) json: bool,
+    #[command(flatten)]
+    pub(crate) effort: EffortArguments,
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "Example:\n  lastmicron check JOB && lastmicron plan JOB")]
+pub(crate) struct CheckArguments {
+    /// The job folder
+    #[arg(value_name = "JOB")]
+    pub(crate) folder: PathBuf,
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  echo '{\"air_c\": 25, \"humidity_percent\": 60, \"surface_c\": 21}' | lastmicron compute dew-point
+  lastmicron compute field --schema")]
+pub(crate) struct ComputeArguments {
+    /// What to compute: field, minimum, survival, gauge-study, gloss, dew-point, vibration, noise, ...
+    pub(crate) name: String,
+    /// Print what the name takes and gives, as a JSON schema
+    #[arg(long)]
+    pub(crate) schema: bool,
+}

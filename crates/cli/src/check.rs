@@ -1,0 +1,32 @@
+//! `lastmicron check`: is a job folder in order?
+
+use std::io::Write;
+
+use lastmicron_folder::Checked;
+use lastmicron_plan::Car;
+
+use crate::arguments::CheckArguments;
+use crate::failure::Failure;
+
+pub(crate) fn run(arguments: &CheckArguments, out: &mut dyn Write) -> Result<(), Failure> {
+    let Checked { contents, findings } =
+        lastmicron_folder::read(&arguments.folder).map_err(|error| Failure::of_folder(&arguments.folder, &error))?;
+    writeln!(out, "{}: in order. {}", arguments.folder.display(), summary(&contents.job.car))?;
+    for finding in findings {
+        writeln!(out, "{finding}")?;
+    }
+    Ok(())
+}
+
+/// What the folder holds, in a line.
+fn summary(car: &Car) -> String {
+    let some = |count: usize, one: &str, more: &str| format!("{count} {}", if count == 1 { one } else { more });
+    format!(
+        "{}, {}, {}, {}, {}.",
+        some(car.panels.len(), "panel", "panels"),
+        some(car.readings.len(), "reading", "readings"),
+        some(car.processes.len(), "process", "processes"),
+        some(car.worked.len(), "place worked", "places worked"),
+        some(car.counts.len(), "count of defects", "counts of defects")
+    )
+}

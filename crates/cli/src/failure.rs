@@ -1,0 +1,92 @@
+//! Why the command didn't do what was asked, and what status it ends with.
+
+use std::io::{self, Write};
+use std::path::Path;
+use std::process::ExitCode;
+
+use lastmicron_folder::ReadError;
+
+/// The status that the command ends with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Status {
+    /// Done.
+    Done,
+    /// The disk, or a mistake in the program.
+    Failed,
+    /// What was given is bad, or the command was not understood.
+    BadInput,
+}
+
+impl From<Status> for ExitCode {
+    fn from(status: Status) -> Self {
+        match status {
+            Status::Done => Self::from(0),
+            Status::Failed => Self::from(1),
+            Status::BadInput => Self::from(2),
+        }
+    }
+}
+
+/// Why the command didn't do what was asked.
+#[derive(Debug, thiserror::Error)]
+pub(crate) enum Failure {
+    /// What was given is bad.
+    #[error("{0}")]
+    BadInput(String),
+    /// The disk, or a mistake in the program.
+    #[error("{0}")]
+    Failed(String),
+    /// Whoever read the output has gone away: no failure of anybody.
+    #[error("nobody reads the output any more")]
+    NobodyReads,
+}
+
+impl Failure {
+    pub(crate) fn bad_input(message: impl Into<String>) -> Self {
+        Self::BadInput(message.into())
+    }
+
+    pub(crate) fn failed(message: impl Into<String>) -> Self {
+        Self::Failed(message.into())
+    }
+
+    /// From a folder that could not be read.
+    pub(crate) fn of_folder(folder: &Path, error: &ReadError) -> Self {
+        match error {
+            ReadError::Io { .. } => Self::failed(error.to_string()),
+            ReadError::NoFolder(_) | ReadError::NotAFolder(_) => Self::bad_input(error.to_string()),
+            ReadError::Refused(problems) => {
+                let found = problems.listed.len() + problems.left_off;
+                let what = if found == 1 { "1 problem".to_owned() } else { format!("{found} problems") };
+                Self::bad_input(format!("{}: {what}, and nothing was done.\n{problems}", folder.display()))
+            }
+        }
+    }
+
+    pub(crate) const fn status(&self) -> Status {
+        match self {
+            Self::BadInput(_) => Status::BadInput,
+            Self::Failed(_) => Status::Failed,
+            Self::NobodyReads => Status::Done,
+        }
+    }
+
+    /// Says it on stderr.
+    pub(crate) fn tell(&self) {
+        if !matches!(self, Self::NobodyReads) {
+            // There is nowhere to say that stderr is gone.
+            let _ = writeln!(io::stderr(), "lastmicron: {self}");
+        }
+    }
+}
+
+impl From<io::Error> for Failure {
+    /// From writing the output.
+    fn from(error: io::Error) -> Self {
+        if error.kind() == io::ErrorKind::BrokenPipe {
+            Self::NobodyReads
+        } else {
+            Self::failed(format!("the output can't be written: {error}"))
+        }
+    }
+}

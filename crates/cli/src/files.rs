@@ -1,0 +1,30 @@
+//! Files that appear whole or not at all.
+
+use std::fs;
+use std::io::Write;
+use std::path::Path;
+
+use crate::failure::Failure;
+
+/// Writes a file, in place of one of the same name: beside it first, then under its name.
+pub(crate) fn write(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    let failed = |error: std::io::Error| Failure::failed(format!("{}: {error}", path.display()));
+    let parent = path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let mut beside = tempfile::NamedTempFile::new_in(parent).map_err(failed)?;
+    beside.write_all(bytes).map_err(failed)?;
+    beside.as_file().sync_all().map_err(failed)?;
+    readable(beside.path()).map_err(failed)?;
+    beside.persist(path).map(drop).map_err(|error| failed(error.error))
+}
+
+/// A temporary file is private; what takes its place is as readable as other files.
+#[cfg(unix)]
+fn readable(path: &Path) -> std::io::Result<()> {
+    use std::os::unix::fs::PermissionsExt;
+    fs::set_permissions(path, fs::Permissions::from_mode(0o644))
+}
+
+#[cfg(not(unix))]
+fn readable(_path: &Path) -> std::io::Result<()> {
+    Ok(())
+}

@@ -1,0 +1,369 @@
+//! A plan as JSON, as docs/formats.md says.
+
+use lastmicron_plan::{Car, Finding, Interval, KeepOff, Outcome, PanelPlan, Rate, SectionPlan, Spread};
+use lastmicron_polish::Step;
+use serde_json::{Value, json};
+
+/// A number; null where it is none.
+pub(crate) fn number(value: f64) -> Value {
+    serde_json::Number::from_f64(value + 0.0).map_or(Value::Null, Value::Number)
+}
+
+/// The plan and what it stands on.
+pub(crate) fn json(car: &Car, outcome: &Outcome) -> Value {
+    let plan = &outcome.plan;
+    json!({
+        "format": 1,
+        "risk": number(plan.risk),
+        "through_risk": number(plan.through_risk),
+        "correction": interval(plan.correction),
+        "hours": number(plan.hours),
+        "panels": plan.panels.iter().map(|one| panel(car, one)).collect::<Vec<_>>(),
+        "smallest_um": interval(outcome.smallest_um),
+        "rates": outcome.rates.iter().map(|one| rate(car, one)).collect::<Vec<_>>(),
+        "curve": outcome.curve.iter().map(|(depth_um, gone)| json!({ "depth_um": number(*depth_um), "correction": interval(*gone) })).collect::<Vec<_>>(),
+        "bend_um": number(outcome.bend_um),
+        "findings": outcome.findings.iter().map(|one| finding(car, one)).collect::<Vec<_>>(),
+        "assumptions": outcome.assumptions,
+    })
+}
+
+fn interval(of: Interval) -> Value {
+    json!({ "mean": number(of.mean), "p05": number(of.p05), "p95": number(of.p95) })
+}
+
+fn spread(of: Spread) -> Value {
+    json!({ "mean": number(of.mean), "sd": number(of.sd) })
+}
+
+fn process(car: &Car, index: usize) -> &str {
+    car.processes.get(index).map_or("", |process| process.name.as_str())
+}
+
+fn panel(car: &Car, of: &PanelPlan) -> Value {
+    let keep_off = |off: &KeepOff| json!({ "edge": off.edge, "mm": number(off.mm) });
+    json!({
+        "name": of.name,
+        "keep_off": of.keep_off.iter().map(keep_off).collect::<Vec<_>>(),
+        "risk": number(of.risk),
+        "measured": of.measured,
+        "respray": number(of.respray),
+        "notes": of.notes,
+        "sections": of.sections.iter().map(|one| section(car, one)).collect::<Vec<_>>(),
+    })
+}
+
+fn section(car: &Car, of: &SectionPlan) -> Value {
+    let step = |step: &Step| json!({ "process": process(car, step.process), "sets": step.sets });
+    json!({
+        "x_mm": number(of.x_mm),
+        "y_mm": number(of.y_mm),
+        "width_mm": number(of.width_mm),
+        "height_mm": number(of.height_mm),
+        "steps": of.steps.iter().map(step).collect::<Vec<_>>(),
+        "removal_um": spread(of.removal_um),
+        "topcoat_after_um": { "p05": number(of.topcoat_after_p05_um), "p50": number(of.topcoat_after_p50_um) },
+        "correction": interval(of.correction),
+        "risk": number(of.risk),
+        "through_risk": number(of.through_risk),
+        "minutes": number(of.minutes),
+        "why": of.why,
+    })
+}
+
+fn rate(car: &Car, of: &Rate) -> Value {
+    json!({ "process": process(car, of.process), "prior_um": spread(of.prior_um), "posterior_um": spread(of.posterior_um) })
+}
+
+fn finding(car: &Car, of: &Finding) -> Value {
+    let panel = of.panel.and_then(|panel| car.panels.get(panel)).map(|panel| panel.panel.name.as_str());
+    json!({ "panel": panel, "line": of.line, "sentence": of.sentence })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan_text::tests::{car, outcome};
+    use expect_test::expect;
+
+    #[test]
+    fn a_plan_is_written_with_every_key_of_the_format() {
+        expect![[r#"
+            {
+              "format": 1,
+              "risk": 0.017,
+              "through_risk": 0.0,
+              "correction": {
+                "mean": 0.71,
+                "p05": 0.62,
+                "p95": 0.8
+              },
+              "hours": 9.5,
+              "panels": [
+                {
+                  "name": "bonnet",
+                  "keep_off": [
+                    {
+                      "edge": 0,
+                      "mm": 25.0
+                    },
+                    {
+                      "edge": 3,
+                      "mm": 12.5
+                    }
+                  ],
+                  "risk": 0.004,
+                  "measured": true,
+                  "respray": 0.02,
+                  "notes": [],
+                  "sections": [
+                    {
+                      "x_mm": 0.0,
+                      "y_mm": 0.0,
+                      "width_mm": 475.0,
+                      "height_mm": 575.0,
+                      "steps": [
+                        {
+                          "process": "one-step",
+                          "sets": 2
+                        },
+                        {
+                          "process": "finish",
+                          "sets": 1
+                        }
+                      ],
+                      "removal_um": {
+                        "mean": 2.3,
+                        "sd": 0.4
+                      },
+                      "topcoat_after_um": {
+                        "p05": 21.0,
+                        "p50": 26.4
+                      },
+                      "correction": {
+                        "mean": 0.84,
+                        "p05": 0.75,
+                        "p95": 0.91
+                      },
+                      "risk": 0.004,
+                      "through_risk": 0.0,
+                      "minutes": 14.2,
+                      "why": "goal reached"
+                    },
+                    {
+                      "x_mm": 475.0,
+                      "y_mm": 0.0,
+                      "width_mm": 475.0,
+                      "height_mm": 575.0,
+                      "steps": [],
+                      "removal_um": {
+                        "mean": 0.0,
+                        "sd": 0.0
+                      },
+                      "topcoat_after_um": {
+                        "p05": 21.0,
+                        "p50": 26.4
+                      },
+                      "correction": {
+                        "mean": 0.0,
+                        "p05": 0.0,
+                        "p95": 0.0
+                      },
+                      "risk": 0.0,
+                      "through_risk": 0.0,
+                      "minutes": 0.0,
+                      "why": "the film is too thin to take a set within the risk"
+                    }
+                  ]
+                },
+                {
+                  "name": "wing, left",
+                  "keep_off": [
+                    {
+                      "edge": 1,
+                      "mm": 30.0
+                    }
+                  ],
+                  "risk": 0.004,
+                  "measured": true,
+                  "respray": 0.93,
+                  "notes": [
+                    "this panel reads 80 um above the others: it tells nothing of how much topcoat there is"
+                  ],
+                  "sections": [
+                    {
+                      "x_mm": 0.0,
+                      "y_mm": 0.0,
+                      "width_mm": 475.0,
+                      "height_mm": 575.0,
+                      "steps": [
+                        {
+                          "process": "finish",
+                          "sets": 1
+                        }
+                      ],
+                      "removal_um": {
+                        "mean": 2.3,
+                        "sd": 0.4
+                      },
+                      "topcoat_after_um": {
+                        "p05": 21.0,
+                        "p50": 26.4
+                      },
+                      "correction": {
+                        "mean": 0.84,
+                        "p05": 0.75,
+                        "p95": 0.91
+                      },
+                      "risk": 0.004,
+                      "through_risk": 0.0,
+                      "minutes": 14.2,
+                      "why": "the risk of the vehicle is used up here"
+                    }
+                  ]
+                },
+                {
+                  "name": "bumper",
+                  "keep_off": [],
+                  "risk": 0.004,
+                  "measured": false,
+                  "respray": 0.02,
+                  "notes": [],
+                  "sections": [
+                    {
+                      "x_mm": 0.0,
+                      "y_mm": 0.0,
+                      "width_mm": 475.0,
+                      "height_mm": 575.0,
+                      "steps": [
+                        {
+                          "process": "finish",
+                          "sets": 1
+                        }
+                      ],
+                      "removal_um": {
+                        "mean": 2.3,
+                        "sd": 0.4
+                      },
+                      "topcoat_after_um": {
+                        "p05": 21.0,
+                        "p50": 26.4
+                      },
+                      "correction": {
+                        "mean": 0.84,
+                        "p05": 0.75,
+                        "p95": 0.91
+                      },
+                      "risk": 0.004,
+                      "through_risk": 0.0,
+                      "minutes": 14.2,
+                      "why": "not measured: the mildest process, within what may be spent"
+                    }
+                  ]
+                }
+              ],
+              "smallest_um": {
+                "mean": 24.1,
+                "p05": 19.3,
+                "p95": 28.8
+              },
+              "rates": [
+                {
+                  "process": "finish",
+                  "prior_um": {
+                    "mean": 0.5,
+                    "sd": 0.2
+                  },
+                  "posterior_um": {
+                    "mean": 0.46,
+                    "sd": 0.05
+                  }
+                },
+                {
+                  "process": "one-step",
+                  "prior_um": {
+                    "mean": 1.2,
+                    "sd": 0.4
+                  },
+                  "posterior_um": {
+                    "mean": 1.05,
+                    "sd": 0.07
+                  }
+                }
+              ],
+              "curve": [
+                {
+                  "depth_um": 0.0,
+                  "correction": {
+                    "mean": 0.0,
+                    "p05": 0.0,
+                    "p95": 0.0
+                  }
+                },
+                {
+                  "depth_um": 1.0,
+                  "correction": {
+                    "mean": 0.55,
+                    "p05": 0.44,
+                    "p95": 0.66
+                  }
+                },
+                {
+                  "depth_um": 2.0,
+                  "correction": {
+                    "mean": 0.8,
+                    "p05": 0.7,
+                    "p95": 0.88
+                  }
+                },
+                {
+                  "depth_um": 3.0,
+                  "correction": {
+                    "mean": 0.9,
+                    "p05": 0.82,
+                    "p95": 0.95
+                  }
+                },
+                {
+                  "depth_um": 4.0,
+                  "correction": {
+                    "mean": 0.94,
+                    "p05": 0.87,
+                    "p95": 0.98
+                  }
+                }
+              ],
+              "bend_um": 2.4,
+              "findings": [
+                {
+                  "panel": "bonnet",
+                  "line": 14,
+                  "sentence": "the reading of 131.0 um lies far from its neighbours: a lifted probe or dirt? It counts for little"
+                },
+                {
+                  "panel": "wing, left",
+                  "line": null,
+                  "sentence": "most likely resprayed (93 chances in 100)"
+                },
+                {
+                  "panel": null,
+                  "line": null,
+                  "sentence": "no undercoat was read: how much is topcoat rests on published ranges"
+                }
+              ],
+              "assumptions": [
+                "undercoat 40 +- 12 um under single-stage paint (judgement, weak: no primary source)"
+              ]
+            }
+        "#]]
+        .assert_eq(&format!("{:#}\n", json(&car(), &outcome())));
+    }
+
+    #[test]
+    fn what_is_no_number_is_null() {
+        assert_eq!(
+            [number(f64::NAN), number(f64::INFINITY), number(-0.0), number(0.1)],
+            [Value::Null, Value::Null, json!(0.0), json!(0.1)]
+        );
+    }
+}

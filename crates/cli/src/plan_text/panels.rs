@@ -1,0 +1,109 @@
+//! What to do on each panel and section.
+
+use lastmicron_film::panel::Panel;
+use lastmicron_plan::{Car, KeepOff, PanelPlan, Plan, SectionPlan};
+use lastmicron_polish::Step;
+
+use super::words::{Say, hours, wrapped};
+
+/// Chance of a respray from which on it is said. Judgement: below a half, the panel is more likely original.
+const RESPRAY_SAID: f64 = 0.5;
+
+pub(super) fn text(car: &Car, plan: &Plan, say: Say) -> String {
+    let mut text = wrapped(
+        "Places are in mm from a panel's lower left; 'leaves' is the thinnest worked place of a section, by its median, and what it is at least 19 times in 20.",
+        "\nThe panels. ",
+        "",
+    );
+    for one in &plan.panels {
+        text += &panel(car, one, say);
+    }
+    text
+}
+
+fn panel(car: &Car, plan: &PanelPlan, say: Say) -> String {
+    let minutes: f64 = plan.sections.iter().map(|section| section.minutes).sum();
+    let is_worked = plan.sections.iter().any(|section| !section.steps.is_empty());
+    let about = match (is_worked, plan.measured) {
+        (false, _) => "leave as it is".to_owned(),
+        (true, true) => format!("{}, {} of going below the floor", hours(minutes), say.chance(plan.risk)),
+        (true, false) => {
+            format!("{}, not measured: the chance of going below the floor is not known, and not in the vehicle's", hours(minutes))
+        }
+    };
+    let mut text = wrapped(&format!("{}: {about}.", plan.name), "\n", "  ");
+    if plan.respray >= RESPRAY_SAID {
+        text += &wrapped(&format!("Resprayed, most likely ({:.0} chances in 100).", plan.respray * 100.0), "  ", "  ");
+    }
+    if !plan.keep_off.is_empty() && is_worked {
+        let outline = car.panels.get(plan.panel).map(|panel| &panel.panel);
+        let bands: Vec<String> = plan.keep_off.iter().map(|off| band(outline, off)).collect();
+        text += &wrapped(&format!("Keep the machine off: {}.", bands.join("; ")), "  ", "    ");
+    }
+    for note in &plan.notes {
+        text += &wrapped(&format!("Note: {}", sentence(note)), "  ", "  ");
+    }
+    if is_worked {
+        for one in &plan.sections {
+            text += &section(car, one, plan.measured, say);
+        }
+    } else if let Some(one) = plan.sections.first() {
+        text += &wrapped(&format!("Why: {}", sentence(&one.why)), "  ", "  ");
+    }
+    text
+}
+
+/// A band along an edge: by side for a rectangle, by number and ends for others.
+fn band(panel: Option<&Panel>, off: &KeepOff) -> String {
+    const SIDES: [&str; 4] = ["bottom", "right", "top", "left"];
+    let mm = off.mm;
+    match panel {
+        Some(panel) if is_rectangle(panel) => format!("{mm} mm along the {}", SIDES.get(off.edge).unwrap_or(&"edge")),
+        Some(panel) => match panel.edges().nth(off.edge) {
+            Some(([ax, ay], [bx, by])) => format!("{mm} mm along edge {}, from ({ax}, {ay}) to ({bx}, {by})", off.edge),
+            None => format!("{mm} mm along edge {}", off.edge),
+        },
+        None => format!("{mm} mm along edge {}", off.edge),
+    }
+}
+
+/// Whether the edges are bottom, right, top and left.
+fn is_rectangle(panel: &Panel) -> bool {
+    let [width_mm, height_mm] = panel.size_mm();
+    let corners = [[0.0, 0.0], [width_mm, 0.0], [width_mm, height_mm], [0.0, height_mm]];
+    let is_near = |a: &[f64; 2], b: &[f64; 2]| f64::hypot(a[0] - b[0], a[1] - b[1]) < 1e-9;
+    panel.outline_mm.len() == 4 && panel.outline_mm.iter().zip(&corners).all(|(a, b)| is_near(a, b))
+}
+
+fn section(car: &Car, of: &SectionPlan, measured: bool, say: Say) -> String {
+    let place = format!("from ({:.0}, {:.0}), {:.0} by {:.0} mm", of.x_mm, of.y_mm, of.width_mm, of.height_mm);
+    if of.steps.is_empty() {
+        return wrapped(&format!("{place}: leave as it is. Why: {}", sentence(&of.why)), "  - ", "    ");
+    }
+    let mut text = wrapped(&format!("{place}: {}.", steps(car, &of.steps)), "  - ", "    ");
+    let leaves = if of.topcoat_after_p50_um.is_finite() {
+        format!("leaves {} {}, at least {}", say.bare(of.topcoat_after_p50_um), say.unit, say.bare(of.topcoat_after_p05_um))
+    } else {
+        "what it leaves is not known".to_owned()
+    };
+    text += &wrapped(&format!("takes {}, {leaves};", say.removal(of.removal_um)), "    ", "    ");
+    let below = if measured { format!("{} of going below the floor", say.chance(of.risk)) } else { "not measured".to_owned() };
+    text += &wrapped(&format!("{below}; removes {} of the defects; {}.", say.share(of.correction), hours(of.minutes)), "    ", "    ");
+    text += &wrapped(&format!("Why: {}", sentence(&of.why)), "    ", "    ");
+    text
+}
+
+/// "2 sets of one-step, then 1 set of finish".
+fn steps(car: &Car, steps: &[Step]) -> String {
+    let step = |step: &Step| {
+        let name = car.processes.get(step.process).map_or("a process that is not known", |process| process.name.as_str());
+        format!("{} {} of {name}", step.sets, if step.sets == 1 { "set" } else { "sets" })
+    };
+    steps.iter().map(step).collect::<Vec<_>>().join(", then ")
+}
+
+/// With a stop at its end.
+pub(super) fn sentence(words: &str) -> String {
+    let words = words.trim();
+    if words.ends_with(['.', '?', '!']) { words.to_owned() } else { format!("{words}.") }
+}

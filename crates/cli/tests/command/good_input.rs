@@ -1,0 +1,141 @@
+//! Good folders: status 0, what was asked for on stdout, and messages on stderr.
+
+use std::fs;
+use std::process::{Command, Stdio};
+
+use expect_test::expect;
+use serde_json::Value;
+
+use crate::Room;
+
+#[test]
+fn a_folder_in_order_is_said_to_be() {
+    let ended = Room::new().run(&["check", "job"]);
+    expect![[r#"
+        job: in order. 6 panels, 106 readings, 3 processes, 3 places worked, 8 counts of defects.
+    "#]].assert_eq(&ended.out);
+    assert_eq!((ended.status, ended.err.as_str()), (0, ""));
+}
+
+#[test]
+fn a_plan_is_one_json_object_that_tiles_every_panel() {
+    let room = Room::new();
+    let ended = room.run(&["plan", "job", "--json", "--draws", "200"]);
+    assert_eq!(ended.status, 0, "{}", ended.err);
+    let plan: Value = serde_json::from_str(&ended.out).unwrap();
+    let keys: Vec<&str> = plan.as_object().unwrap().keys().map(String::as_str).collect();
+    assert_eq!(keys[..6], ["format", "risk", "through_risk", "correction", "hours", "panels"]);
+    let names: Vec<&str> = plan["panels"].as_array().unwrap().iter().map(|panel| panel["name"].as_str().unwrap()).collect();
+    assert_eq!(names, ["bonnet", "left door", "left wing", "boot lid", "rear apron", "left door jamb"]);
+    let door = &plan["panels"][1];
+    let area = |section: &Value| section["width_mm"].as_f64().unwrap() * section["height_mm"].as_f64().unwrap();
+    let tiled: f64 = door["sections"].as_array().unwrap().iter().map(area).sum();
+    assert!((tiled - 900.0 * 550.0).abs() < 1e-6);
+    assert!(plan["risk"].as_f64().unwrap() <= 0.02);
+    let again = room.run(&["plan", "job", "--json", "--draws", "200"]);
+    assert_eq!(again.out, ended.out);
+}
+
+#[test]
+fn a_plan_for_a_person_fits_the_terminal() {
+    let ended = Room::new().run(&["plan", "job", "--draws", "200", "--unit", "mil"]);
+    assert_eq!(ended.status, 0, "{}", ended.err);
+    assert!(ended.out.lines().all(|line| line.chars().count() <= 80));
+    for part in ["The whole vehicle", "bonnet: ", "What one set takes", "Defects gone against film removed", "Cautions", "0.71 mil"] {
+        assert!(ended.out.contains(part), "{part} is not in\n{}", ended.out);
+    }
+    assert!(!ended.out.contains('\u{1b}'));
+}
+
+#[test]
+fn maps_and_paper_are_written_whole() {
+    let room = Room::new();
+    let ended = room.run(&["plan", "job", "--draws", "100", "--pdf", "plan.pdf", "--maps", "maps", "--letter"]);
+    assert_eq!(ended.status, 0, "{}", ended.err);
+    assert!(fs::read(room.path("plan.pdf")).unwrap().starts_with(b"%PDF"));
+    let mut maps: Vec<String> =
+        fs::read_dir(room.path("maps")).unwrap().map(|entry| entry.unwrap().file_name().to_string_lossy().into_owned()).collect();
+    maps.sort();
+    assert_eq!(
+        maps,
+        ["01-bonnet.svg", "02-left-door.svg", "03-left-wing.svg", "04-boot-lid.svg", "05-rear-apron.svg", "06-left-door-jamb.svg"]
+    );
+    assert_eq!(room.names(), ["job", "maps", "plan.pdf"]);
+}
+
+#[test]
+fn places_to_measure_next_are_written_as_csv_and_as_json() {
+    let room = Room::new();
+    let csv = room.run(&["next", "job", "--count", "2", "--csv", "--draws", "100"]);
+    assert_eq!(csv.status, 0, "{}", csv.err);
+    assert!(csv.out.starts_with("panel,x_mm,y_mm,layer,why\n") && csv.out.lines().count() <= 3, "{}", csv.out);
+    let json = room.run(&["next", "job", "--count", "2", "--json", "--draws", "100"]);
+    let json: Value = serde_json::from_str(&json.out).unwrap();
+    assert!(json["readings"].as_array().unwrap().iter().all(|reading| reading["gain"].is_number()));
+}
+
+#[test]
+fn what_should_be_known_goes_to_stderr() {
+    let room = Room::new();
+    room.change("job.toml", "body = \"custom\"", "body = \"roadster\"");
+    let ended = room.run(&["plan", "job", "--json", "--draws", "100"]);
+    assert_eq!(
+        ended.err,
+        "lastmicron: job.toml, line 5, key vehicle.body: there is no outline for the body 'roadster' yet: only the panels below are used.\n"
+    );
+    assert!(serde_json::from_str::<Value>(&ended.out).is_ok());
+}
+
+#[test]
+fn numbers_are_computed_from_stdin() {
+    let room = Room::new();
+    let ended = room.run_with(&["compute", "dew-point"], "{\"air_c\": 25, \"humidity_percent\": 60, \"surface_c\": 21}");
+    assert_eq!((ended.status, ended.err.as_str()), (0, ""));
+    let answer: Value = serde_json::from_str(&ended.out).unwrap();
+    // [C] standards section 8: 25 degrees and 60 % give a dew point of 16.70.
+    assert!((answer["dew_point_c"].as_f64().unwrap() - 16.70).abs() < 0.05);
+    assert!(serde_json::from_str::<Value>(&room.run(&["compute", "dew-point", "--schema"]).out).is_ok());
+}
+
+#[test]
+fn help_shows_examples_and_statuses() {
+    let room = Room::new();
+    for command in [
+        &["--help"][..],
+        &["plan", "--help"],
+        &["next", "--help"],
+        &["check", "--help"],
+        &["compute", "--help"],
+        &["completions", "--help"],
+    ] {
+        let ended = room.run(command);
+        assert_eq!((ended.status, ended.err.as_str()), (0, ""), "{command:?}");
+        assert!(ended.out.contains("Example"), "{command:?}");
+    }
+    assert!(room.run(&["--help"]).out.contains("2  bad input or usage"));
+    assert!(room.run(&[]).err.contains("lastmicron demo"));
+}
+
+#[test]
+fn shells_get_their_completions() {
+    let room = Room::new();
+    for shell in ["bash", "zsh", "fish", "powershell", "elvish"] {
+        let ended = room.run(&["completions", shell]);
+        assert!(ended.status == 0 && ended.out.contains("lastmicron"), "{shell}");
+    }
+}
+
+#[test]
+fn a_reader_that_goes_away_is_no_failure() {
+    let room = Room::new();
+    let mut child = Command::new(env!("CARGO_BIN_EXE_lastmicron"))
+        .args(["completions", "bash"])
+        .current_dir(room.path("job"))
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    drop(child.stdout.take());
+    let ended = child.wait_with_output().unwrap();
+    assert_eq!((ended.status.code(), String::from_utf8(ended.stderr).unwrap()), (Some(0), String::new()));
+}
