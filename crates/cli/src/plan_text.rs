@@ -272,10 +272,10 @@ pub(crate) mod tests {
               - no undercoat was read: how much is topcoat rests on published ranges.
 
             What one set takes
-              - finish: 0.5 um (0.4 to 0.5, 9 times in 10) as now believed; 0.5 um (0.2 to
-                0.8, 9 times in 10) before anything was measured.
-              - one-step: 1.1 um (0.9 to 1.2, 9 times in 10) as now believed; 1.2 um (0.5 to
-                1.9, 9 times in 10) before anything was measured.
+              - finish: 0.46 um (0.38 to 0.54, 9 times in 10) as now believed; 0.50 um (0.17
+                to 0.83, 9 times in 10) before anything was measured.
+              - one-step: 1.05 um (0.93 to 1.17, 9 times in 10) as now believed; 1.20 um
+                (0.54 to 1.86, 9 times in 10) before anything was measured.
 
             Defects gone against film removed
               - 0.0 um: 0 % (0 to 0, 9 times in 10).

@@ -64,8 +64,8 @@ fn rates(car: &Car, outcome: &Outcome, say: Say) -> String {
         let name = car.processes.get(rate.process).map_or("a process that is not known", |process| process.name.as_str());
         text += &item(&format!(
             "{name}: {} as now believed; {} before anything was measured",
-            say.removal(rate.posterior_um),
-            say.removal(rate.prior_um)
+            say.rate(rate.posterior_um),
+            say.rate(rate.prior_um)
         ));
     }
     text

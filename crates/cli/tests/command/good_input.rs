@@ -13,7 +13,8 @@ fn a_folder_in_order_is_said_to_be() {
     let ended = Room::new().run(&["check", "job"]);
     expect![[r#"
         job: in order. 6 panels, 106 readings, 3 processes, 3 places worked, 8 counts of defects.
-    "#]].assert_eq(&ended.out);
+    "#]]
+    .assert_eq(&ended.out);
     assert_eq!((ended.status, ended.err.as_str()), (0, ""));
 }
 

@@ -1,5 +1,7 @@
 //! The built command on good and bad folders: what it prints where, and how it ends.
 
+#![expect(clippy::unwrap_used, reason = "a test may fail")]
+
 mod bad_input;
 mod good_input;
 

@@ -199,11 +199,7 @@ fn numbers_that_make_no_sense_are_named() {
         "built = 74",
         expect!["job.toml, line 6, key vehicle.built: 74 makes no sense here: it must be a year from 1880 to 2100."],
     );
-    job(
-        "format = 1",
-        "format = 2",
-        expect!["job.toml, line 1, key format: format 2 is not known here: this program reads format 1."],
-    );
+    job("format = 1", "format = 2", expect!["job.toml, line 1, key format: format 2 is not known here: this program reads format 1."]);
 }
 
 #[test]

@@ -1,5 +1,7 @@
 //! Job folders, good and bad, through the public face of the crate.
 
+#![expect(clippy::unwrap_used, clippy::expect_used, reason = "a test may fail")]
+
 mod bad_folders;
 mod good_folders;
 mod mutations;
