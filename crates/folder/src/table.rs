@@ -108,6 +108,11 @@ impl<'t> Table<'t> {
         self.entries.iter().any(|entry| entry.key == key)
     }
 
+    /// Whether a key holds a list.
+    pub(crate) fn is_list(&self, key: &str) -> bool {
+        self.entries.iter().any(|entry| entry.key == key && entry.value.get_ref().as_array().is_some())
+    }
+
     /// Refuses a table without a key that must be there.
     pub(crate) fn need(&mut self, key: &'static str, example: &'static str, ledger: &mut Ledger) {
         if self.value(key).is_none() {

@@ -19,7 +19,7 @@ pub(super) fn read(root: &mut Table<'_>, substrate: Option<Substrate>, ledger: &
     root.need("panel", "[[panel]]", ledger);
     let place = root.place("panel");
     let tables = root.tables("panel", ledger);
-    if tables.is_empty() && place.line.is_some() {
+    if tables.is_empty() && root.is_list("panel") {
         ledger.refuse(place.clone(), Fault::Nothing("a job needs at least one panel"));
     }
     if tables.len() > MOST_PANELS {

@@ -22,7 +22,7 @@ pub(super) fn read(root: &mut Table<'_>, edge: Option<EdgeGain>, ledger: &mut Le
     root.need("process", "[[process]]", ledger);
     let place = root.place("process");
     let mut tables = root.tables("process", ledger);
-    if tables.is_empty() && place.line.is_some() {
+    if tables.is_empty() && root.is_list("process") {
         ledger.refuse(place, Fault::Nothing("a job needs at least one process"));
     }
     let mut names = Names::default();
