@@ -59,19 +59,36 @@ mod tests {
 
     const SIRSTV: &str = include_str!("../../../../checks/nist-sirstv.csv");
 
-    fn sirstv() -> Vec<Vec<f64>> {
-        let mut groups = vec![Vec::new(); 5];
-        for line in SIRSTV.lines().filter(|line| !line.starts_with('#')).skip(1) {
-            let (group, value) = line.split_once(',').unwrap();
-            groups[group.parse::<usize>().unwrap() - 1].push(value.parse().unwrap());
+    const YOUDEN: &str = include_str!("../../../../checks/nist-youden31.csv");
+
+    /// Groups by the first field, counted from 1; values in the last.
+    fn groups(csv: &str, count: usize) -> Vec<Vec<f64>> {
+        let mut groups = vec![Vec::new(); count];
+        for line in csv.lines().filter(|line| !line.starts_with('#')).skip(1) {
+            let fields: Vec<&str> = line.split(',').collect();
+            groups[fields[0].parse::<usize>().unwrap() - 1].push(fields[fields.len() - 1].parse().unwrap());
         }
         groups
     }
 
     #[test]
+    fn operators_who_measure_paper_have_their_components() {
+        // data [S] NIST YOUDEN31, results [C]
+        let got = one_way(&groups(YOUDEN, 24)).unwrap();
+        let close = |got: f64, want: f64, tolerance: f64| assert!((got - want).abs() <= tolerance, "{got} {want}");
+        close(got.mean, 0.076_776_0, 0.51e-7);
+        close(got.between.mean(), 5.085_554e-5, 0.51e-11);
+        close(got.within.mean(), 1.510_302e-5, 0.51e-11);
+        close(got.ratio.unwrap().f, 3.367_24, 0.51e-5);
+        close(got.residual_sd(), 0.003_886_3, 0.51e-7);
+        close(((got.between.mean() - got.within.mean()) / 4.0).sqrt(), 0.002_989_7, 0.51e-7);
+        assert_eq!((got.between.df, got.within.df), (23.0, 72.0));
+    }
+
+    #[test]
     fn nist_certified_values_are_met_to_twelve_digits() {
         // [S] NIST StRD SiRstv
-        let got = one_way(&sirstv()).unwrap();
+        let got = one_way(&groups(SIRSTV, 5)).unwrap();
         let close = |got: f64, want: f64| assert!((got / want - 1.0).abs() < 1e-12, "{got} {want}");
         close(got.between.sum, 5.114_626_16e-2);
         close(got.between.mean(), 1.278_656_54e-2);

@@ -4,6 +4,8 @@ use super::{Censored, SurvivalError, exponential, nonparametric, weibull};
 
 const COSMESIS: &str = include_str!("../../../../checks/breast-cosmesis.csv");
 const PARTS: &str = include_str!("../../../../checks/turbine-parts.csv");
+const INPUTS: &str = include_str!("../../../../checks/survival-inputs.csv");
+const REFERENCE: &str = include_str!("../../../../checks/survival-reference.csv");
 const WHEELS: &str = include_str!("../../../../checks/turbine-wheels.csv");
 
 fn fields(csv: &str) -> impl Iterator<Item = Vec<&str>> {
@@ -176,6 +178,33 @@ fn wheels_looked_at_once_have_the_parametric_fits_of_r() {
     let fit = exponential(&wheels()).unwrap();
     close(fit.mean.ln(), 4.381_178_86, 0.5e-8);
     close(fit.log_likelihood, -201.123_726, 0.5e-6);
+}
+
+#[test]
+fn fits_agree_with_independent_implementations() {
+    // [C] checks/reference/survival.py: mpmath is exact; lifelines' likelihoods are flat where its parameters stop short
+    for reference in fields(REFERENCE) {
+        let [set, quantity, value, by] = reference[..] else { panic!("{reference:?}") };
+        let data: Vec<Censored> = fields(INPUTS).filter(|f| f[0] == set).map(|f| row(f[1], f[2], f[3].parse().unwrap())).collect();
+        let best = nonparametric(&data).unwrap();
+        let got = match quantity {
+            "exponential_mean" => exponential(&data).unwrap().mean,
+            "exponential_log_likelihood" => exponential(&data).unwrap().log_likelihood,
+            "weibull_shape" => weibull(&data).unwrap().shape,
+            "weibull_scale" => weibull(&data).unwrap().scale,
+            "weibull_log_likelihood" => weibull(&data).unwrap().log_likelihood,
+            "npmle_log_likelihood" => best.log_likelihood,
+            mass => {
+                let mut ends = mass.split(' ').skip(1).map(|end| end.parse::<f64>().unwrap());
+                let (low, high) = (ends.next().unwrap(), ends.next());
+                let same = |m: &&super::Mass| m.low.to_bits() == low.to_bits() && m.high.map(f64::to_bits) == high.map(f64::to_bits);
+                best.masses.iter().find(same).unwrap().mass
+            }
+        };
+        let want: f64 = value.parse().unwrap();
+        let tolerance = if by == "lifelines" { 1e-8 } else { 1e-10 };
+        assert!((got / want - 1.0).abs() < tolerance, "{set} {quantity}: {got} instead of {want} by {by}");
+    }
 }
 
 #[test]

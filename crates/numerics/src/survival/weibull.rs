@@ -83,8 +83,8 @@ pub fn weibull(data: &[Censored]) -> Result<Weibull, SurvivalError> {
         return Err(SurvivalError::ShapeUnbounded { at: earliest_high });
     }
     let sample = sample(&rows);
-    let (level, shape) = climb(&sample)?;
-    finish(&sample, level, shape)
+    let (level, shape, at) = climb(&sample)?;
+    finish(&sample, level, shape, &at)
 }
 
 fn sample(rows: &[Censored]) -> Sample {
@@ -108,13 +108,12 @@ fn sample(rows: &[Censored]) -> Sample {
 }
 
 /// Damped Newton ascent from shape 1 about the middle of the times.
-fn climb(sample: &Sample) -> Result<(f64, f64), SurvivalError> {
+fn climb(sample: &Sample) -> Result<(f64, f64, Curve), SurvivalError> {
     let spread = sample.log_times.iter().fold(0.0, |most, t| f64::max(most, t.abs()));
     // A shape that spreads the law over the times: neither end of them is out of the floating point's reach.
     let mut shape = (2.0 / spread).min(1.0);
     let mut level = -0.4;
     let mut at = curve(sample, level, shape);
-    let mut still = 0;
     for _ in 0..MOST_STEPS {
         let [step_level, step_shape] = newton(&at);
         let rise = at.gradient[0] * step_level + at.gradient[1] * step_shape;
@@ -142,11 +141,9 @@ fn climb(sample: &Sample) -> Result<(f64, f64), SurvivalError> {
         if shape < LEAST_SHAPE {
             return Err(SurvivalError::ShapeVanishes);
         }
+        // Newton's method doubles the digits with each step: after a full step from where the promised rise is rounding, all are there.
         if flat && length >= 1.0 {
-            still += 1;
-            if still == 2 {
-                return Ok((level, shape));
-            }
+            return Ok((level, shape, at));
         }
     }
     Err(SurvivalError::NotConverged { gap: at.gradient[0].abs().max(at.gradient[1].abs()) })
@@ -225,8 +222,7 @@ fn interval_row(low: Option<(f64, f64)>, high: Option<(f64, f64)>, log_width: f6
 }
 
 /// From (level, shape) to shape and scale = exp(centre - level / shape), with the covariance of their logarithms.
-fn finish(sample: &Sample, level: f64, shape: f64) -> Result<Weibull, SurvivalError> {
-    let at = curve(sample, level, shape);
+fn finish(sample: &Sample, level: f64, shape: f64, at: &Curve) -> Result<Weibull, SurvivalError> {
     let scale = (sample.centre - level / shape).exp();
     let [a, b, c] = at.information.map(|value| value * sample.count);
     let det = a * c - b * b;
