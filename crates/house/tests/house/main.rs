@@ -3,4 +3,6 @@
 #[cfg(test)]
 mod architecture;
 #[cfg(test)]
+mod licences;
+#[cfg(test)]
 mod pure_rooms;
