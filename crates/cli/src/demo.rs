@@ -9,6 +9,7 @@ mod truth_json;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
+use lastmicron_folder::{Contents, WriteError};
 use lastmicron_plan::{Effort, Outcome, PlanError, plan};
 use lastmicron_rehearsal::{Rehearsal, ScenarioError, Unlawful, rehearse};
 
@@ -35,13 +36,16 @@ pub enum DemoError {
     /// The plan can't be worked: a mistake in the planner.
     #[error("the plan can't be worked as it stands: {0}")]
     Unlawful(#[from] Unlawful),
-    /// The folder can't be written.
+    /// The job folder can't be written.
+    #[error(transparent)]
+    Job(#[from] WriteError),
+    /// Another file or folder can't be written.
     #[error("{}: {cause}", path.display())]
     Folder {
         /// The file or folder.
         path: PathBuf,
         /// Why.
-        cause: String,
+        cause: io::Error,
     },
     /// The terminal or the pipe is gone.
     #[error(transparent)]
@@ -85,8 +89,12 @@ fn plan_car(seed: u64) -> Result<Planned, DemoError> {
 }
 
 fn write_folder(folder: &Path, rehearsal: &Rehearsal) -> Result<(), DemoError> {
-    let at = |path: &Path, cause: String| DemoError::Folder { path: path.to_owned(), cause };
-    std::fs::create_dir_all(folder).map_err(|e| at(folder, e.to_string()))?;
+    let at = |path: &Path| {
+        let path = path.to_owned();
+        |cause| DemoError::Folder { path, cause }
+    };
+    std::fs::create_dir_all(folder).map_err(at(folder))?;
+    lastmicron_folder::write(&Contents::from(estate::job(rehearsal.car.clone())), &folder.join("job"))?;
     let truth = folder.join("truth.json");
-    std::fs::write(&truth, truth_json::text(rehearsal)).map_err(|e| at(&truth, e.to_string()))
+    std::fs::write(&truth, truth_json::text(rehearsal)).map_err(at(&truth))
 }

@@ -24,7 +24,7 @@ pub fn scenario() -> Scenario {
         panels: Panels::Named(panels()),
         paint: Paint {
             system: System::SingleStage,
-            undercoat: Some(Undercoat { mean_um: 36.0, sd_um: 4.0, panel_sd_um: Some(2.0) }),
+            undercoat: Some(Undercoat { mean_um: 36.0, sd_um: 3.0, panel_sd_um: Some(1.5) }),
             hardness: Some(Hardness::Soft),
             metallic: false,
         },
@@ -63,7 +63,7 @@ fn processes() -> Vec<Process> {
 /// Worn by hand for fifty years, the film is thin, uneven and thinner towards many edges; the undercoat is one man's belief.
 fn truth() -> Drawn {
     Drawn {
-        build_um: Range::between(62.0, 72.0),
+        build_um: Range::between(64.0, 74.0),
         build_sd_um: 3.0,
         panel_sd_um: 4.5,
         field_sd_um: Range::between(2.0, 4.0),
@@ -71,7 +71,7 @@ fn truth() -> Drawn {
         smoothness: vec![Family::Matern32],
         stretch: Range::between(0.8, 1.3),
         undercoat_shift_um: Range::exactly(0.0),
-        undercoat_panel_sd_um: 2.0,
+        undercoat_panel_sd_um: 1.5,
         tails: Tails::Normal,
         rate_panel: 0.1,
         rate_section: 0.1,
@@ -81,7 +81,7 @@ fn truth() -> Drawn {
         respray: 0.0,
         wild: 0.005,
         texture_um: Range::between(0.2, 0.8),
-        bare: 0.15,
+        bare: 0.5,
         bare_low: 0.15,
     }
 }
