@@ -231,13 +231,19 @@ fn a_single_table_where_a_list_must_be_is_named_once() {
     files.readings = None;
     files.worked = None;
     files.defects = None;
-    check(&files, &expect![[r#"
+    check(
+        &files,
+        &expect![[r#"
         job.toml, line 77, key panel: this is a table: it must be a list of tables: write its header with two brackets on each side.
-        readings.csv: this file is missing: the folder needs it."#]]);
+        readings.csv: this file is missing: the folder needs it."#]],
+    );
     files.job = Some(before.replacen("format = 1\n", "format = 1\npanel = []\n", 1).into_bytes());
-    check(&files, &expect![[r#"
+    check(
+        &files,
+        &expect![[r#"
         job.toml, line 2, key panel: there is nothing in it: a job needs at least one panel.
-        readings.csv: this file is missing: the folder needs it."#]]);
+        readings.csv: this file is missing: the folder needs it."#]],
+    );
 }
 
 #[test]
