@@ -113,9 +113,8 @@ impl Posterior {
                     if fields[weight.field].group != group {
                         (group, position) = (fields[weight.field].group, 0);
                     }
-                    let states = (0..self.systems.len())
-                        .map(|i| State(pick(&mut rng, self.hyper.states(weight, i).iter().copied())))
-                        .collect();
+                    let states =
+                        (0..self.systems.len()).map(|i| State(pick(&mut rng, self.hyper.states(weight, i).iter().copied()))).collect();
                     all.push(Hypothesis { weight: *weight, group, position, second_half, states });
                     position += 1;
                     next += 1.0;
@@ -215,8 +214,7 @@ impl Posterior {
         active: &[usize],
         seed: u64,
     ) -> Result<Vec<f64>, NotPositiveDefinite> {
-        let undercoats: Vec<Evidence> =
-            prior::TEXTURES_UM.iter().map(|(texture, _)| self.undercoat_evidence(active, *texture)).collect();
+        let undercoats: Vec<Evidence> = prior::TEXTURES_UM.iter().map(|(texture, _)| self.undercoat_evidence(active, *texture)).collect();
         let resprayed = self.respray_priors();
         let per_stream = hypotheses.len().div_ceil(STREAMS).max(1);
         let streams = hypotheses
@@ -255,9 +253,9 @@ impl Posterior {
         self.systems
             .iter()
             .map(|(k, system)| match self.survey.surfaces[*k].undercoat {
-                PanelUndercoat::OffsetOf { scale_um } => {
+                PanelUndercoat::About { sd_um } => {
                     let y = system.centred(&self.layout);
-                    Some(prior::respray_undercoat_offset(scale_um, y.iter().sum::<f64>() / y.len() as f64))
+                    Some(prior::respray_undercoat_offset(sd_um, y.iter().sum::<f64>() / y.len() as f64))
                 }
                 PanelUndercoat::Own(_) => None,
             })
@@ -335,10 +333,17 @@ impl Draws<'_> {
     pub fn undercoat_um(&self, draw: usize, panel: usize) -> f64 {
         let own = self.unknown(draw, self.posterior.layout.undercoat_of[panel]);
         let um = match self.posterior.survey.surfaces[panel].undercoat {
-            PanelUndercoat::OffsetOf { .. } => self.unknown(draw, VEHICLE_UNDERCOAT) + own,
+            PanelUndercoat::About { .. } => self.unknown(draw, VEHICLE_UNDERCOAT) + own,
             PanelUndercoat::Own(_) => own,
         };
         um.max(0.0)
+    }
+
+    /// What a gauge would show in `draw`, noise left out, on `film_um` of film, um. Sessions that no reading was taken in have no errors.
+    #[must_use]
+    pub fn shown_um(&self, draw: usize, gauge: usize, session: usize, film_um: f64) -> f64 {
+        let errors = self.posterior.layout.errors_of.get(&(gauge, session));
+        errors.map_or(film_um, |&u| film_um * (1.0 + self.unknown(draw, u + 1)) + self.unknown(draw, u))
     }
 
     /// Whether panel `panel` was resprayed in `draw`; false when it has no readings.
@@ -356,8 +361,7 @@ impl Draws<'_> {
         let i = self.posterior.systems.iter().position(|(k, _)| *k == panel)?;
         let system = &self.posterior.systems[i].1;
         let nodes = system.grid.nodes();
-        let profile: Vec<[f64; 3]> =
-            system.grid.edge_mm.iter().map(|e| profiles(if e.is_nan() { 1e9 } else { *e })).collect();
+        let profile: Vec<[f64; 3]> = system.grid.edge_mm.iter().map(|e| profiles(if e.is_nan() { 1e9 } else { *e })).collect();
         let mut build_um = vec![0.0_f32; draws.len() * nodes];
         let kernels: Vec<Vec<f32>> = self.groups.iter().enumerate().map(|(g, group)| self.kernel(g, group, system)).collect();
         build_um.par_chunks_exact_mut(nodes).zip(draws).for_each(|(out, draw)| {

@@ -76,12 +76,7 @@ impl Grid {
         let (i, u) = split(x_mm, self.step_mm[0], self.nx);
         let (j, v) = split(y_mm, self.step_mm[1], self.ny);
         let at = |i: usize, j: usize| j * self.nx + i;
-        [
-            (at(i, j), (1.0 - u) * (1.0 - v)),
-            (at(i + 1, j), u * (1.0 - v)),
-            (at(i, j + 1), (1.0 - u) * v),
-            (at(i + 1, j + 1), u * v),
-        ]
+        [(at(i, j), (1.0 - u) * (1.0 - v)), (at(i + 1, j), u * (1.0 - v)), (at(i, j + 1), (1.0 - u) * v), (at(i + 1, j + 1), u * v)]
     }
 }
 

@@ -67,8 +67,7 @@ impl Hyper {
         let fields = lattice();
         let panels = systems.len();
         let spreads = prior::PANEL_SDS_UM.len();
-        let prepared: Vec<(Vec<f64>, Vec<f64>)> =
-            systems.par_iter().map(|s| (s.unknowns_covariance(layout), s.centred(layout))).collect();
+        let prepared: Vec<(Vec<f64>, Vec<f64>)> = systems.par_iter().map(|s| (s.unknowns_covariance(layout), s.centred(layout))).collect();
         let widening = (1.0 + 1.6 / panels as f64).sqrt();
         let log_evidence: Vec<f64> = fields
             .par_chunk_by(|a, b| a.group == b.group)

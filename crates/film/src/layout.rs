@@ -36,6 +36,8 @@ pub(crate) struct Layout {
     pub(crate) rows: Vec<Row>,
     /// Index of each panel's undercoat offset (or own undercoat).
     pub(crate) undercoat_of: Vec<usize>,
+    /// Index of the offset of each gauge and session; its gain follows.
+    pub(crate) errors_of: BTreeMap<(usize, usize), usize>,
     /// Index of the first unknown that the caller named.
     pub(crate) first_named: usize,
 }
@@ -51,7 +53,7 @@ pub(crate) fn lay_out(survey: &Survey) -> Layout {
     let mut priors = vec![Prior::normal(central_build(survey, undercoat_um), VEHICLE_MEAN_SD_UM), survey.undercoat.clone()];
     let undercoat_of: Vec<usize> = (0..survey.surfaces.len()).map(|k| priors.len() + k).collect();
     priors.extend(survey.surfaces.iter().map(|s| match &s.undercoat {
-        PanelUndercoat::OffsetOf { scale_um } => prior::undercoat_offset(*scale_um),
+        PanelUndercoat::About { sd_um } => prior::undercoat_offset(*sd_um),
         PanelUndercoat::Own(own) => own.clone(),
     }));
     let mut sessions = BTreeMap::new();
@@ -77,7 +79,7 @@ pub(crate) fn lay_out(survey: &Survey) -> Layout {
             let gauge = &survey.gauges[o.gauge];
             let session = sessions[&(o.gauge, o.session)];
             let mut on = vec![(session, 1.0), (session + 1, o.value_um)];
-            let offset_only = matches!(survey.surfaces[o.panel].undercoat, PanelUndercoat::OffsetOf { .. });
+            let offset_only = matches!(survey.surfaces[o.panel].undercoat, PanelUndercoat::About { .. });
             let mut undercoat = |sign: f64| {
                 on.push((undercoat_of[o.panel], sign));
                 if offset_only {
@@ -102,7 +104,7 @@ pub(crate) fn lay_out(survey: &Survey) -> Layout {
             Row { observation: i, panel: o.panel, place_mm: o.place_mm, value_um: o.value_um, film, on, gauge_variance }
         })
         .collect();
-    Layout { priors, rows, undercoat_of, first_named }
+    Layout { priors, rows, undercoat_of, errors_of: sessions, first_named }
 }
 
 /// Offset (um) and gain (a share) of a gauge, from the maker's rectangles: half-width over root three (GUM 4.3.7).

@@ -245,11 +245,10 @@ mod tests {
 
     fn survey() -> Survey {
         let panel = Panel::rectangle("door", 600.0, 500.0, Substrate::Steel);
-        let gauge =
-            Gauge { name: String::new(), fixed_um: 1.0, percent: 1.0, repeatability_um: 0.8, resolution_um: 0.1, through_um: 0.0 };
+        let gauge = Gauge { name: String::new(), fixed_um: 1.0, percent: 1.0, repeatability_um: 0.8, resolution_um: 0.1, through_um: 0.0 };
         let place = [(20.0, 30.0, 57.0), (300.0, 250.0, 61.0), (580.0, 240.0, 59.5), (310.0, 480.0, 58.0), (150.0, 300.0, 60.0)];
         Survey {
-            surfaces: vec![Surface { panel, undercoat: PanelUndercoat::OffsetOf { scale_um: 2.0 } }],
+            surfaces: vec![Surface { panel, undercoat: PanelUndercoat::About { sd_um: 2.0 } }],
             undercoat: Prior::normal(30.0, 3.0),
             gauges: vec![gauge],
             unknowns: vec![],

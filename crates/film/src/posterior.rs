@@ -64,12 +64,8 @@ impl Posterior {
     /// [`FilmError::NoReadings`] when no panel has a reading of film; otherwise when arithmetic fails on extreme numbers.
     pub fn of(survey: Survey) -> Result<Self, FilmError> {
         let layout = layout::lay_out(&survey);
-        let mut systems: Vec<(usize, PanelSystem)> = survey
-            .surfaces
-            .iter()
-            .enumerate()
-            .filter_map(|(k, surface)| Some((k, PanelSystem::of(&surface.panel, k, &layout)?)))
-            .collect();
+        let mut systems: Vec<(usize, PanelSystem)> =
+            survey.surfaces.iter().enumerate().filter_map(|(k, surface)| Some((k, PanelSystem::of(&surface.panel, k, &layout)?))).collect();
         if systems.is_empty() {
             return Err(FilmError::NoReadings);
         }

@@ -62,16 +62,22 @@ const LACKING_SHARE_SD: f64 = 0.05;
 /// What a place that lacks nothing may differ by, um: it is not quite where the panel is. Judgement.
 const COMPLETE_SD_UM: f64 = 0.5;
 
-/// Offset of a panel's undercoat from the vehicle's, um.
-pub(crate) fn undercoat_offset(scale_um: f64) -> Prior {
-    Prior::student4(0.0, scale_um)
+/// How far the spread of panels' undercoats may be from what is stated or usual: factors with their probabilities. Judgement: the spread is one
+/// number for all panels, so it may be off by half, but panels do not each stray like a belief; a Student's t for every panel would
+/// demand 8 um of every panel at 1 chance in 300.
+const UNDERCOAT_SPREADS: [Weighted<f64>; 3] = [(0.8, 0.4), (1.15, 0.4), (1.7, 0.2)];
+
+/// Offset of a panel's undercoat from the vehicle's, um, where panels differ by `sd_um`.
+pub(crate) fn undercoat_offset(sd_um: f64) -> Prior {
+    let component = |(factor, weight): Weighted<f64>| Component { weight, mean: 0.0, sd: (factor * sd_um).max(1e-3) };
+    Prior::mixture(UNDERCOAT_SPREADS.map(component).to_vec())
 }
 
 /// Offset of a resprayed panel's undercoat, um, when the respray added `added_um` in all.
-pub(crate) fn respray_undercoat_offset(scale_um: f64, added_um: f64) -> Prior {
+pub(crate) fn respray_undercoat_offset(sd_um: f64, added_um: f64) -> Prior {
     let added = added_um.max(0.0);
     let spread = RESPRAY_UNDERCOAT_SHARE_SD * added;
-    let component = |share: f64| Component { weight: 1.0, mean: share * added, sd: f64::hypot(spread, scale_um * std::f64::consts::SQRT_2) };
+    let component = |share: f64| Component { weight: 1.0, mean: share * added, sd: f64::hypot(spread, sd_um) };
     Prior::mixture(RESPRAY_UNDERCOAT_SHARES.iter().map(|s| component(*s)).collect())
 }
 

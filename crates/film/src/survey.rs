@@ -17,10 +17,10 @@ pub struct Surface {
 /// How a panel's undercoat relates to the vehicle's.
 #[derive(Clone, Debug, PartialEq)]
 pub enum PanelUndercoat {
-    /// The vehicle's, and an offset about it: a Student's t with 4 degrees of freedom of this scale, um.
-    OffsetOf {
-        /// Scale of the offset, um.
-        scale_um: f64,
+    /// The vehicle's, and an offset about it.
+    About {
+        /// Standard deviation of panels about the vehicle's, um.
+        sd_um: f64,
     },
     /// Its own, um, whatever the vehicle's.
     Own(Prior),

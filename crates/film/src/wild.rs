@@ -19,8 +19,7 @@ pub(crate) struct Reference {
 
 impl Reference {
     /// The middle of the priors: for a first look, before the readings have said what their field is like.
-    pub(crate) const FIRST: Self =
-        Self { family: Family::Matern32, length_mm: 240.0, sd_um: 2.6, texture_um: 0.6, panel_sd_um: 20.0 };
+    pub(crate) const FIRST: Self = Self { family: Family::Matern32, length_mm: 240.0, sd_um: 2.6, texture_um: 0.6, panel_sd_um: 20.0 };
 }
 
 /// Rounds of weighting: a second wild reading beside the first shows only once that one is weighed down.

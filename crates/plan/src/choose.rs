@@ -35,26 +35,43 @@ const AIM: f64 = 0.85;
 /// Times that a choice is made anew, aiming lower, because fresh draws put it above a limit.
 const RETRIES: usize = 6;
 
+/// A car's knowledge, ready to be drawn from.
+pub(crate) struct Prepared<'a> {
+    car: &'a Car,
+    knowledge: Knowledge,
+    effort: Effort,
+}
+
+impl<'a> Prepared<'a> {
+    pub(crate) fn new(car: &'a Car, effort: Effort) -> Result<Self, PlanError> {
+        if car.processes.is_empty() {
+            return Err(PlanError::NoProcess);
+        }
+        let knowledge = Knowledge::of(car).map_err(no_film)?;
+        Ok(Self { car, knowledge, effort })
+    }
+
+    /// Draws, sums up every panel and weighs every treatment, then hands all of it to `then`.
+    pub(crate) fn with<T>(&self, then: impl FnOnce(&Made) -> Result<T, PlanError>) -> Result<T, PlanError> {
+        let car = self.car;
+        let drawn = Drawn::new(car, &self.knowledge, self.effort.draws.max(64), self.effort.seed).map_err(no_film)?;
+        let rooms: Vec<Option<PanelRoom>> = (0..car.panels.len()).into_par_iter().map(|k| panel_room(car, &drawn, k)).collect();
+        let treatments = treatments(car, &drawn);
+        let problem = Problem::new(car, &drawn, &rooms, &treatments);
+        then(&Made { car, drawn: &drawn, rooms: &rooms, treatments: &treatments, problem: &problem })
+    }
+}
+
 /// Plans a car: film, rates, defects, then what to do where.
 ///
 /// # Errors
 /// [`PlanError`] when the car gives nothing to plan from.
 pub fn plan(car: &Car, effort: Effort) -> Result<Outcome, PlanError> {
-    if car.processes.is_empty() {
-        return Err(PlanError::NoProcess);
-    }
-    let knowledge = Knowledge::of(car).map_err(no_film)?;
-    let drawn = Drawn::new(car, &knowledge, effort.draws.max(64), effort.seed).map_err(no_film)?;
-    let rooms: Vec<Option<PanelRoom>> = (0..car.panels.len()).into_par_iter().map(|k| panel_room(car, &drawn, k)).collect();
-    let treatments = treatments(car, &drawn);
-    let problem = Problem::new(car, &drawn, &rooms, &treatments);
-    let made = Made { car, drawn: &drawn, rooms: &rooms, treatments: &treatments, problem: &problem };
-    let chosen = choose(&made, effort.seed);
-    Ok(report::outcome(&made, &chosen))
+    Prepared::new(car, effort)?.with(|made| Ok(report::outcome(made, &choose(made, effort.seed))))
 }
 
 /// Searches with the limits, then aims lower as long as the draws not used to choose put the choice above them.
-fn choose(made: &Made, seed: u64) -> Chosen {
+pub(crate) fn choose(made: &Made, seed: u64) -> Chosen {
     let limits = made.car.limits;
     let through = limits.through_risk.unwrap_or(1.0);
     let unmeasured = report::unmeasured_minutes(made);

@@ -13,7 +13,7 @@ use rand_pcg::Pcg64Mcg;
 use rayon::prelude::*;
 
 use crate::car::Car;
-use crate::knowledge::Knowledge;
+use crate::knowledge::{Knowledge, believed};
 
 /// Least film that one set takes, um: no pad and polish takes nothing.
 const LEAST_RATE_UM: f64 = 0.05;
@@ -69,9 +69,8 @@ impl<'a> Drawn<'a> {
             chosen.shuffle(&mut rng);
             picked.extend(chosen.into_iter().map(|i| half.start + i));
         }
-        let gain = Prior::student4(knowledge.edge.gain.mean, knowledge.edge.gain.sd.max(1e-6));
-        let mark_priors: Vec<Option<Prior>> =
-            car.processes.iter().map(|p| p.marks.map(|m| Prior::student4(m.mean, m.sd.max(1e-6)))).collect();
+        let gain = believed(knowledge.edge.gain.mean, knowledge.edge.gain.sd);
+        let mark_priors: Vec<Option<Prior>> = car.processes.iter().map(|p| p.marks.map(|m| believed(m.mean, m.sd))).collect();
         let scatter = knowledge.scatter;
         let mut drawn = Self {
             knowledge,
@@ -131,6 +130,12 @@ impl<'a> Drawn<'a> {
         let mut rng = Pcg64Mcg::seed_from_u64(self.seed ^ 0x7365_6374_0000 ^ ((panel as u64) << 32) ^ ((section as u64) << 8));
         let sd = self.knowledge.scatter.section;
         (0..self.count()).map(|_| (1.0 + sd * rng.sample::<f64, _>(StandardNormal)).max(LEAST_FACTOR)).collect()
+    }
+
+    /// `count` draws of a noise of standard deviation `sd`, from stream `stream`.
+    pub(crate) fn noise(&self, count: usize, stream: usize, sd: f64) -> Vec<f32> {
+        let mut rng = Pcg64Mcg::seed_from_u64(self.seed ^ 0x6E6F_6973_0000 ^ ((stream as u64) << 20));
+        (0..count).map(|_| (sd * rng.sample::<f64, _>(StandardNormal)) as f32).collect()
     }
 
     /// Film that `steps` took on `panel` before the plan, where the gain is `gain`, um.

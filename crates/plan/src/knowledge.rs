@@ -24,6 +24,15 @@ impl Patch {
     }
 }
 
+/// Scale of a Student's t with 4 degrees of freedom whose middle 68.27 % lie within one stated sd, over that sd. A person who states "give or
+/// take 3" means that it holds two times in three; the tail beyond is the Student's. \[C\] `scipy.stats.t(4).ppf(0.841345)` = 1.14160
+const SCALE_OVER_SD: f64 = 1.0 / 1.141_60;
+
+/// A stated mean and sd as a heavy-tailed prior.
+pub(crate) fn believed(mean: f64, sd: f64) -> Prior {
+    Prior::student4(mean, (sd * SCALE_OVER_SD).max(1e-4))
+}
+
 /// The unknowns of work: rates of processes, then factors of worked panels, then of worked patches. A factor is what a rate is multiplied
 /// by, less 1.
 #[derive(Clone, Debug)]
@@ -54,12 +63,14 @@ impl WorkUnknowns {
     fn unknowns(&self, car: &Car, scatter: Scatter) -> Vec<Unknown> {
         let rate = |p: &lastmicron_polish::Process| Unknown {
             name: format!("rate of {}", p.name),
-            prior: Prior::student4(p.removal_um.mean, p.removal_um.sd.max(1e-3)),
+            prior: believed(p.removal_um.mean, p.removal_um.sd),
         };
         let factor = |name: String, sd: f64| Unknown { name, prior: Prior::normal(0.0, sd.max(1e-4)) };
         let mut unknowns: Vec<Unknown> = car.processes.iter().map(rate).collect();
         unknowns.extend(self.panels.iter().map(|&k| factor(format!("factor of {}", car.panels[k].panel.name), scatter.panel)));
-        unknowns.extend(self.patches.iter().map(|p| factor(format!("factor of a patch on {}", car.panels[p.panel].panel.name), scatter.section)));
+        unknowns.extend(
+            self.patches.iter().map(|p| factor(format!("factor of a patch on {}", car.panels[p.panel].panel.name), scatter.section)),
+        );
         unknowns
     }
 
@@ -103,20 +114,20 @@ impl Knowledge {
         let work = WorkUnknowns::of(car);
         let (observations, rows) = observations(car, &work, edge);
         let undercoat = paint::undercoat(&car.paint);
-        let panel_scale = undercoat.panel_sd_um.unwrap_or(paint::USUAL_PANEL_SD_UM);
+        let sd_um = undercoat.panel_sd_um.unwrap_or(paint::USUAL_PANEL_SD_UM);
         let surfaces = car
             .panels
             .iter()
             .map(|p| Surface {
                 panel: p.panel.clone(),
-                undercoat: p.undercoat.map_or(PanelUndercoat::OffsetOf { scale_um: panel_scale }, |own| {
-                    PanelUndercoat::Own(Prior::student4(own.mean_um, f64::hypot(own.sd_um, own.panel_sd_um.unwrap_or(0.0)).max(1e-3)))
+                undercoat: p.undercoat.map_or(PanelUndercoat::About { sd_um }, |own| {
+                    PanelUndercoat::Own(believed(own.mean_um, f64::hypot(own.sd_um, own.panel_sd_um.unwrap_or(0.0))))
                 }),
             })
             .collect();
         let posterior = Posterior::of(Survey {
             surfaces,
-            undercoat: Prior::student4(undercoat.mean_um, undercoat.sd_um.max(1e-3)),
+            undercoat: believed(undercoat.mean_um, undercoat.sd_um),
             gauges: car.gauges.clone(),
             unknowns: work.unknowns(car, scatter),
             observations,
@@ -125,11 +136,24 @@ impl Knowledge {
     }
 }
 
-/// Readings as rows, and which reading each row is.
-fn observations(car: &Car, work: &WorkUnknowns, edge: EdgeGain) -> (Vec<Observation>, Vec<usize>) {
+impl Knowledge {
+    /// The session that a reading taken next with the first gauge would belong to.
+    pub(crate) fn last_session(&self, car: &Car) -> usize {
+        let last = car.readings.iter().rfind(|r| r.gauge == 0);
+        last.and_then(|r| sessions(car).binary_search(&r.session.as_str()).ok()).unwrap_or(0)
+    }
+}
+
+fn sessions(car: &Car) -> Vec<&str> {
     let mut sessions: Vec<&str> = car.readings.iter().map(|r| r.session.as_str()).collect();
     sessions.sort_unstable();
     sessions.dedup();
+    sessions
+}
+
+/// Readings as rows, and which reading each row is.
+fn observations(car: &Car, work: &WorkUnknowns, edge: EdgeGain) -> (Vec<Observation>, Vec<usize>) {
+    let sessions = sessions(car);
     let row = |r: &Reading| {
         let distance = car.panels[r.panel].panel.edge_distance_mm(r.x_mm, r.y_mm);
         Observation {

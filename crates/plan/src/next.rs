@@ -1,8 +1,23 @@
-//! Where to measure next.
+//! Where to measure next: the readings that would help the plan most, chosen together.
+//!
+//! The doubt that costs correction is the doubt about each section's room. What a set of readings would take off it is worked out on the
+//! joint draws by linear regression (exact for normal laws), and priced by what the plan could then do: at a price for risk, the best
+//! treatment for every room that may turn out. Readings are added one by one, each given those before it, so a second beside the first is
+//! worth little.
 
-use lastmicron_film::gauge::Layer;
+use std::ops::Range;
 
-use crate::{Car, Effort, PlanError};
+use lastmicron_film::gauge::{Gauge, Layer};
+use lastmicron_numerics::normal;
+use rayon::prelude::*;
+
+use crate::car::Car;
+use crate::choose::{Effort, Prepared};
+use crate::drawn::Drawn;
+use crate::error::PlanError;
+use crate::problem::combined;
+use crate::room::KEEP_OFF_MM;
+use crate::search::Chosen;
 
 /// One reading to take.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,10 +36,267 @@ pub struct Advice {
     pub why: String,
 }
 
+/// Spacing of the places considered, mm. Judgement: finer than any field's length that readings could follow.
+const SPACING_MM: f64 = 100.0;
+
+/// Nearest to an edge that a reading is advised, mm: closer, the edge itself bends what a gauge reads. Common practice, no source.
+const LEAST_EDGE_MM: f64 = 20.0;
+
+/// Texture under a reading to come, um. Judgement: the middle of the prior.
+const TEXTURE_UM: f64 = 0.6;
+
+/// Chance that a place without topcoat has all the primers of its panel, so that reading it tells of the panel. Judgement, as in the film's
+/// prior of what such places lack.
+const COMPLETE: f64 = 0.75;
+
+/// Shares of a room's variance explained at which its worth is worked out.
+const SHARES: usize = 24;
+
+/// Abscissae at which an outcome of the readings is priced, in standard deviations: middles of equal slices of probability.
+const OUTCOMES: usize = 31;
+
 /// The `count` readings that would help the plan most, best first, chosen together.
 ///
 /// # Errors
 /// [`PlanError`] when the car gives nothing to plan from.
-pub fn next(car: &Car, _count: usize, _effort: Effort) -> Result<Vec<Advice>, PlanError> {
-    if car.processes.is_empty() { Err(PlanError::NoProcess) } else { Err(PlanError::NoReadings) }
+pub fn next(car: &Car, count: usize, effort: Effort) -> Result<Vec<Advice>, PlanError> {
+    let prepared = Prepared::new(car, effort)?;
+    prepared.with(|made| {
+        let chosen = crate::choose::choose(made, effort.seed);
+        let half = made.drawn.first_half();
+        let mut rooms = rooms(made, &chosen, &half);
+        let mut places = places(car, made.drawn, &half);
+        let mut advice: Vec<Advice> = Vec::new();
+        while advice.len() < count {
+            let gains: Vec<f64> = places.par_iter().map(|place| expected_gain(place, &rooms)).collect();
+            let Some(best) = (0..places.len()).max_by(|&a, &b| gains[a].total_cmp(&gains[b])) else { break };
+            let place = places[best].clone();
+            advice.push(told(car, &place, gains[best], &rooms));
+            condition(&place, &mut rooms, &mut places);
+            if place.layer == Layer::Undercoat {
+                places.remove(best);
+            }
+        }
+        Ok(advice)
+    })
+}
+
+/// A section's room and what it is worth to know it better.
+#[derive(Clone)]
+struct Room {
+    panel: usize,
+    /// What of the room's deviation from its mean is still in doubt, by draw, um.
+    rest_um: Vec<f32>,
+    variance: f64,
+    /// Worth by share of variance explained, 0 to 1 in equal steps.
+    worth: Vec<f64>,
+    explained: f64,
+}
+
+/// A reading that could be taken.
+#[derive(Clone)]
+struct Place {
+    panel: usize,
+    place_mm: [f64; 2],
+    layer: Layer,
+    /// What of its deviation from its mean is still in doubt, noise left out, by draw, um.
+    rest_um: Vec<f32>,
+    /// The noise that it would have, by draw, um.
+    noise_um: Vec<f32>,
+}
+
+fn centred(mut values: Vec<f32>) -> Vec<f32> {
+    let mean = values.iter().map(|v| f64::from(*v)).sum::<f64>() / values.len() as f64;
+    values.iter_mut().for_each(|v| *v -= mean as f32);
+    values
+}
+
+fn product(a: &[f32], b: &[f32]) -> f64 {
+    // In blocks: single precision would lose digits over thousands of draws.
+    let blocks = a.chunks(64).zip(b.chunks(64));
+    blocks.map(|(a, b)| f64::from(a.iter().zip(b).map(|(x, y)| x * y).sum::<f32>())).sum::<f64>() / a.len() as f64
+}
+
+/// The room of every section that may be worked, and its worth.
+fn rooms(made: &crate::report::Made, chosen: &Chosen, half: &Range<usize>) -> Vec<Room> {
+    let price = price_of_risk(made, chosen);
+    made.problem
+        .sections
+        .par_iter()
+        .enumerate()
+        .filter_map(|(s, section)| {
+            let panel = made.problem.panels[section.panel].panel;
+            let mut levels = chosen.levels[section.panel].clone();
+            if chosen.treatment[s] == 0 {
+                levels.iter_mut().for_each(|l| *l = 1);
+            }
+            let level = combined(&section.groups, &levels);
+            let reach = &made.rooms[panel].as_ref()?.sections[section.number].reaches[level];
+            if reach.nodes.iter().sum::<f64>() < 1.0 {
+                return None;
+            }
+            let room = &reach.room_um[half.clone()];
+            let mean = room.iter().map(|v| f64::from(*v)).sum::<f64>() / room.len() as f64;
+            let rest_um = centred(room.to_vec());
+            let variance = product(&rest_um, &rest_um);
+            let options: Vec<(f64, f64)> =
+                section.options[level].iter().zip(made.treatments).filter(|(o, _)| o.allowed).map(|(o, t)| (o.value, t.mean_um)).collect();
+            let worth = (0..=SHARES).map(|i| worth(mean, variance, i as f64 / SHARES as f64, &options, price)).collect();
+            Some(Room { panel, rest_um, variance, worth, explained: 0.0 })
+        })
+        .collect()
+}
+
+/// What a section is expected to be worth when the share `explained` of its room's variance is known before treating it.
+fn worth(mean_um: f64, variance: f64, explained: f64, options: &[(f64, f64)], price: f64) -> f64 {
+    let (known, doubt) = ((variance * explained).sqrt(), (variance * (1.0 - explained)).sqrt().max(1e-6));
+    let of = |z: f64| {
+        let room = mean_um + known * z;
+        let net = |&(value, taken): &(f64, f64)| {
+            if taken <= 0.0 { 0.0 } else { value - price * normal::cumulative((taken - room) / doubt) }
+        };
+        options.iter().map(net).fold(0.0, f64::max)
+    };
+    (0..OUTCOMES).map(|i| of(normal::quantile((i as f64 + 0.5) / OUTCOMES as f64))).sum::<f64>() / OUTCOMES as f64
+}
+
+/// What a unit of risk is worth to the plan as it stands: what the best step not taken would gain over what it would endanger.
+fn price_of_risk(made: &crate::report::Made, chosen: &Chosen) -> f64 {
+    let draws = made.problem.draws as f64;
+    let mut ratios: Vec<f64> = Vec::new();
+    for (s, section) in made.problem.sections.iter().enumerate() {
+        let options = &section.options[combined(&section.groups, &chosen.levels[section.panel])];
+        let now = &options[chosen.treatment[s]];
+        let count = |bits: &[u64]| bits.iter().map(|w| f64::from(w.count_ones())).sum::<f64>();
+        let best = options
+            .iter()
+            .filter(|o| o.value > now.value + 1e-4 && count(&o.below) > count(&now.below))
+            .map(|o| (o.value - now.value) * draws / (count(&o.below) - count(&now.below)))
+            .fold(0.0, f64::max);
+        if best > 0.0 {
+            ratios.push(best);
+        }
+    }
+    ratios.sort_by(f64::total_cmp);
+    // Steps beyond the risk are not taken for want of room: the better half of them shows what room is worth.
+    let usual = 0.1 / made.car.limits.risk;
+    ratios.get(ratios.len() * 3 / 4).copied().unwrap_or(usual).clamp(0.5, 10.0 * usual)
+}
+
+/// Every reading considered: totals over each measured panel, and one undercoat reading a panel where none was taken.
+fn places(car: &Car, drawn: &Drawn, half: &Range<usize>) -> Vec<Place> {
+    let Some(gauge) = car.gauges.first() else { return Vec::new() };
+    let (noise_sd, session) = (noise_sd_um(gauge), drawn.knowledge.last_session(car));
+    let mut places: Vec<Place> = (0..car.panels.len())
+        .into_par_iter()
+        .filter(|&k| car.panels[k].work)
+        .flat_map_iter(|panel| {
+            let film = drawn.film.film(panel, half.clone());
+            let totals: Vec<Place> = film.map_or_else(Vec::new, |film| {
+                let nodes = film.grid.nodes();
+                let considered = (0..nodes).filter(|&n| is_considered(&film.grid, n));
+                considered
+                    .map(|n| {
+                        let of = |d: usize| {
+                            let build = f64::from(film.build_um[(d - half.start) * nodes + n]);
+                            drawn.film.shown_um(d, 0, session, build) as f32
+                        };
+                        Place {
+                            panel,
+                            place_mm: film.grid.place_mm(n),
+                            layer: Layer::Total,
+                            rest_um: centred(half.clone().map(of).collect()),
+                            noise_um: Vec::new(),
+                        }
+                    })
+                    .collect()
+            });
+            let known = car.readings.iter().any(|r| r.panel == panel && r.layer == Layer::Undercoat);
+            let undercoat = (!known).then(|| {
+                let of = |d: usize| drawn.film.shown_um(d, 0, session, drawn.film.undercoat_um(d, panel)) as f32;
+                let rest_um = centred(half.clone().map(of).collect());
+                Place { panel, place_mm: [0.0, 0.0], layer: Layer::Undercoat, rest_um, noise_um: Vec::new() }
+            });
+            totals.into_iter().chain(undercoat)
+        })
+        .collect();
+    for (i, place) in places.iter_mut().enumerate() {
+        place.noise_um = drawn.noise(half.len(), i, noise_sd);
+    }
+    places
+}
+
+fn noise_sd_um(gauge: &Gauge) -> f64 {
+    (gauge.repeatability_um.powi(2) + gauge.resolution_um.powi(2) / 12.0 + TEXTURE_UM * TEXTURE_UM).sqrt()
+}
+
+/// Nodes about [`SPACING_MM`] apart, those nearest to the edges that a gauge can still read among them.
+fn is_considered(grid: &lastmicron_film::grid::Grid, n: usize) -> bool {
+    let along = |i: usize, count: usize, step: f64| {
+        let every = (SPACING_MM / step).round().max(1.0) as usize;
+        i == 1 || i + 2 == count || i % every == 0
+    };
+    let [i, j] = [n % grid.nx, n / grid.nx];
+    grid.on_panel(n) && grid.edge_mm[n] >= LEAST_EDGE_MM && along(i, grid.nx, grid.step_mm[0]) && along(j, grid.ny, grid.step_mm[1])
+}
+
+/// What the plan is expected to gain by reading `place`, given all that was chosen before it.
+fn expected_gain(place: &Place, rooms: &[Room]) -> f64 {
+    let variance = product(&place.rest_um, &place.rest_um) + product(&place.noise_um, &place.noise_um);
+    let gain: f64 = rooms
+        .iter()
+        .filter(|r| r.variance > 1e-9 && (place.layer == Layer::Undercoat || r.panel == place.panel))
+        .map(|r| {
+            let with = product(&r.rest_um, &place.rest_um);
+            let explained = with * with / variance / r.variance;
+            r.at(r.explained + explained) - r.at(r.explained)
+        })
+        .sum();
+    if place.layer == Layer::Undercoat { COMPLETE * gain } else { gain }
+}
+
+impl Room {
+    /// Worth when the share `explained` of the variance is known, between the shares worked out.
+    fn at(&self, explained: f64) -> f64 {
+        let at = explained.clamp(0.0, 1.0) * SHARES as f64;
+        let low = (at.floor() as usize).min(SHARES - 1);
+        self.worth[low] + (at - low as f64) * (self.worth[low + 1] - self.worth[low])
+    }
+}
+
+/// Takes what `place` would tell out of everything still in doubt.
+fn condition(place: &Place, rooms: &mut [Room], places: &mut [Place]) {
+    let seen: Vec<f32> = place.rest_um.iter().zip(&place.noise_um).map(|(a, b)| a + b).collect();
+    let variance = product(&seen, &seen).max(1e-12);
+    let everywhere = place.layer == Layer::Undercoat;
+    let without = |rest: &mut Vec<f32>| {
+        let slope = (product(rest, &seen) / variance) as f32;
+        rest.iter_mut().zip(&seen).for_each(|(r, s)| *r -= slope * s);
+    };
+    rooms.par_iter_mut().filter(|r| everywhere || r.panel == place.panel).for_each(|room| {
+        without(&mut room.rest_um);
+        room.explained = 1.0 - product(&room.rest_um, &room.rest_um) / room.variance.max(1e-12);
+    });
+    places.par_iter_mut().filter(|p| everywhere || p.panel == place.panel).for_each(|p| without(&mut p.rest_um));
+}
+
+fn told(car: &Car, place: &Place, gain: f64, rooms: &[Room]) -> Advice {
+    let panel = &car.panels[place.panel].panel;
+    let sections = rooms.iter().filter(|r| r.panel == place.panel).count();
+    let [x_mm, y_mm] = place.place_mm;
+    let near = panel.edge_distance_mm(x_mm, y_mm);
+    let why = match place.layer {
+        Layer::Undercoat => format!(
+            "find a place without topcoat but with this panel's primers: how much of the build is undercoat is the doubt that holds back most of {}",
+            panel.name
+        ),
+        Layer::Total | Layer::Topcoat if near < KEEP_OFF_MM[1] * 1.5 => {
+            format!("{near:.0} mm from the edge, where film may be thin: it decides how close to work on {}", panel.name)
+        }
+        Layer::Total | Layer::Topcoat => {
+            let plural = if sections == 1 { "its section" } else { "the sections round it" };
+            format!("between the places read on {}: the lowest film of {plural} is in doubt here", panel.name)
+        }
+    };
+    Advice { panel: place.panel, x_mm, y_mm, layer: place.layer, gain, why }
 }

@@ -50,8 +50,7 @@ fn judge(made: &Made, chosen: &Chosen, taken: &[Vec<f32>], s: usize) -> Judged {
 
 fn judge_all(made: &Made, chosen: &Chosen) -> Vec<Judged> {
     let half = made.drawn.second_half();
-    let taken: Vec<Vec<f32>> =
-        made.treatments.iter().map(|t| half.clone().map(|d| t.removal_um(made.drawn, d) as f32).collect()).collect();
+    let taken: Vec<Vec<f32>> = made.treatments.iter().map(|t| half.clone().map(|d| t.removal_um(made.drawn, d) as f32).collect()).collect();
     (0..made.problem.sections.len()).map(|s| judge(made, chosen, &taken, s)).collect()
 }
 

@@ -98,8 +98,7 @@ pub(crate) fn panel_room(car: &Car, drawn: &Drawn, panel: usize) -> Option<Panel
     let mut film = drawn.film.film(panel, 0..drawn.count())?;
     topcoat_now(car, drawn, panel, &mut film, 0);
     let grid = &film.grid;
-    let fall_off: Vec<f32> =
-        grid.edge_mm.iter().map(|e| if e.is_nan() { 0.0 } else { drawn.knowledge.edge.fall_off(*e) as f32 }).collect();
+    let fall_off: Vec<f32> = grid.edge_mm.iter().map(|e| if e.is_nan() { 0.0 } else { drawn.knowledge.edge.fall_off(*e) as f32 }).collect();
     let tiles = tile(&car.panels[panel].panel, grid);
     let mut sections: Vec<(SectionRoom, Classes)> = tiles.iter().map(|t| section(&car.panels[panel], grid, t, &fall_off)).collect();
     let mut first = 0;
@@ -117,7 +116,8 @@ pub(crate) fn panel_room(car: &Car, drawn: &Drawn, panel: usize) -> Option<Panel
         let factors = drawn.section_factors(panel, s);
         let factor: Vec<f32> = (0..drawn.count()).map(|d| (factors[d] * drawn.panel_factor(d, panel)) as f32).collect();
         for (level, reach) in section.reaches.iter_mut().enumerate() {
-            let included: Vec<usize> = (0..classes.levels.len()).filter(|&c| classes.is_worked(c, level)).map(|c| classes.first + c).collect();
+            let included: Vec<usize> =
+                (0..classes.levels.len()).filter(|&c| classes.is_worked(c, level)).map(|c| classes.first + c).collect();
             let least = |of: &dyn Fn(&DrawRoom, usize) -> f32, d: usize| {
                 let least = included.iter().map(|&c| of(&draws[d], c)).fold(f32::INFINITY, f32::min);
                 if least > 0.0 { least / factor[d] } else { least }
@@ -127,7 +127,8 @@ pub(crate) fn panel_room(car: &Car, drawn: &Drawn, panel: usize) -> Option<Panel
         }
     }
     let on: Vec<usize> = (0..grid.nodes()).filter(|&n| grid.on_panel(n)).collect();
-    let smallest_um = film.build_um.par_chunks_exact(grid.nodes()).map(|t| on.iter().map(|&n| t[n]).fold(f32::INFINITY, f32::min)).collect();
+    let smallest_um =
+        film.build_um.par_chunks_exact(grid.nodes()).map(|t| on.iter().map(|&n| t[n]).fold(f32::INFINITY, f32::min)).collect();
     let (mean_um, sd_um) = moments(&film, grid);
     Some(PanelRoom { sections: sections.into_iter().map(|(s, _)| s).collect(), mean_um, sd_um, smallest_um })
 }
@@ -168,8 +169,7 @@ fn section(panel: &CarPanel, grid: &Grid, tile: &Tile, fall_off: &[f32]) -> (Sec
         group.iter().map(|&e| panel.panel.distance_to_edge_mm(e, x, y)).fold(f64::INFINITY, f64::min)
     };
     let all = edge_groups(panel);
-    let groups: Vec<usize> =
-        (0..all.len()).filter(|&g| nodes.iter().any(|&n| distance(&all[g], n) < last - TOLERANCE_MM)).collect();
+    let groups: Vec<usize> = (0..all.len()).filter(|&g| nodes.iter().any(|&n| distance(&all[g], n) < last - TOLERANCE_MM)).collect();
     let left_out_from = |n: usize, g: usize| {
         let d = distance(&all[g], n);
         KEEP_OFF_MM.iter().position(|&mm| mm > 0.0 && d < mm - TOLERANCE_MM).unwrap_or(KEEP_OFF_MM.len())

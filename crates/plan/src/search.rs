@@ -16,12 +16,12 @@ use crate::room::KEEP_OFF_MM;
 /// quicker of two equals, too little to skip a section.
 const HOUR: f64 = 0.001;
 
-/// What one um over the whole vehicle is worth in correction. Judgement: the last tenth of the correction costs about as much film as the
-/// first half; a twentieth of a per cent for a tenth of a micron breaks ties only.
-const MICRON: f64 = 0.004;
+/// What one um over the whole vehicle is worth in correction. Judgement: of treatments that meet the goal the one that takes least is taken,
+/// and a last per cent before the goal that would cost more than half a micron is left.
+const MICRON: f64 = 0.02;
 
 /// What a border between two sections that are worked differently is worth, as a share of their mean weight. Judgement.
-const BORDER: f64 = 0.012;
+const BORDER: f64 = 0.006;
 
 /// Prices of risk (correction for the certainty of a breach) between which the path runs.
 const PRICES: (f64, f64) = (400.0, 0.02);
@@ -190,11 +190,6 @@ impl Chosen {
         }
     }
 
-    /// Share of the draws to choose on in which a worked place ends below the floor.
-    pub(crate) fn risk(&self) -> f64 {
-        self.below.risk()
-    }
-
     fn is_within(&self, bounds: Bounds) -> bool {
         self.below.risk() <= bounds.risk + 1e-12 && self.through.risk() <= bounds.through_risk + 1e-12 && self.minutes <= bounds.minutes
             || self.treatment.iter().all(|t| *t == 0)
@@ -207,7 +202,9 @@ impl Chosen {
 
     /// Worth of the whole choice at prices, risk left out.
     fn worth(&self, problem: &Problem, prices: Prices) -> f64 {
-        (0..problem.sections.len()).map(|s| self.section_worth(problem, s, self.treatment[s], prices) - 0.5 * self.borders(problem, s, self.treatment[s])).sum()
+        (0..problem.sections.len())
+            .map(|s| self.section_worth(problem, s, self.treatment[s], prices) - 0.5 * self.borders(problem, s, self.treatment[s]))
+            .sum()
     }
 
     fn section_worth(&self, problem: &Problem, s: usize, treatment: usize, prices: Prices) -> f64 {
@@ -232,9 +229,12 @@ impl Chosen {
             let through = if option.through.is_empty() { 0.0 } else { this.through.change(&current.through, &option.through) as f64 / n };
             let minutes = this.minutes + problem.sections[s].minutes[t] - problem.sections[s].minutes[old];
             let inside = bounds.is_none_or(|b| {
-                this.below.risk() + below <= b.risk + 1e-12 && this.through.risk() + through <= b.through_risk + 1e-12 && minutes <= b.minutes
+                this.below.risk() + below <= b.risk + 1e-12
+                    && this.through.risk() + through <= b.through_risk + 1e-12
+                    && minutes <= b.minutes
             });
-            let worth = this.section_worth(problem, s, t, prices) - this.borders(problem, s, t) - prices.risk * below - prices.through * through;
+            let worth =
+                this.section_worth(problem, s, t, prices) - this.borders(problem, s, t) - prices.risk * below - prices.through * through;
             (inside && option.allowed).then_some(worth)
         };
         let mut best = (old, worth(self, old).unwrap_or(f64::NEG_INFINITY));
@@ -273,7 +273,8 @@ impl Chosen {
             for &s in &touched {
                 other.choose_treatment(problem, s, prices, bounds);
             }
-            let inside = bounds.is_none_or(|b| other.is_within(b)) && touched.iter().all(|&s| other.option(problem, s, other.treatment[s]).allowed);
+            let inside =
+                bounds.is_none_or(|b| other.is_within(b)) && touched.iter().all(|&s| other.option(problem, s, other.treatment[s]).allowed);
             let worth = measure(&other);
             if inside && worth > best.0 + 1e-9 {
                 best = (worth, Some(other));

@@ -6,7 +6,7 @@ use lastmicron_film::panel::Panel;
 /// Shortest and longest side of a section, mm: what one application of polish keeps wet and an arm reaches. Common practice, no source.
 const SIDE_MM: (f64, f64) = (250.0, 600.0);
 /// Usual side, mm. Common practice, no source. Shorter sections follow the film closer, and make more borders.
-const USUAL_SIDE_MM: f64 = 450.0;
+const USUAL_SIDE_MM: f64 = 400.0;
 
 /// A rectangle of a panel that is worked at once.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -90,7 +90,10 @@ pub(crate) fn treatments(car: &Car, drawn: &Drawn) -> Vec<Treatment> {
     for t in kept {
         let sets = |t: &Treatment| t.steps.iter().map(|s| s.sets).sum::<u32>();
         let alike = |o: &Treatment| {
-            (o.mean_um - t.mean_um).abs() < apart && o.minutes_per_m2 <= t.minutes_per_m2 && o.correction >= t.correction - 0.01 && sets(o) <= sets(&t)
+            (o.mean_um - t.mean_um).abs() < apart
+                && o.minutes_per_m2 <= t.minutes_per_m2
+                && o.correction >= t.correction - 0.01
+                && sets(o) <= sets(&t)
         };
         if !list.iter().any(alike) {
             list.push(t);
@@ -110,14 +113,15 @@ fn allowed_processes(car: &Car, rates: &[f64]) -> Vec<usize> {
 }
 
 fn follows(processes: &[Process], steps: &[Step]) -> bool {
-    steps.iter().enumerate().all(|(i, s)| processes[s.process].followed_by.is_none_or(|f| steps[i + 1..].iter().any(|later| later.process == f)))
+    steps
+        .iter()
+        .enumerate()
+        .all(|(i, s)| processes[s.process].followed_by.is_none_or(|f| steps[i + 1..].iter().any(|later| later.process == f)))
 }
 
 /// Whether `o` is `t` with fewer sets of the same processes.
 fn is_less_of(o: &Treatment, t: &Treatment) -> bool {
-    o != t
-        && o.steps.len() == t.steps.len()
-        && o.steps.iter().zip(&t.steps).all(|(a, b)| a.process == b.process && a.sets <= b.sets)
+    o != t && o.steps.len() == t.steps.len() && o.steps.iter().zip(&t.steps).all(|(a, b)| a.process == b.process && a.sets <= b.sets)
 }
 
 fn weigh(car: &Car, drawn: &Drawn, sample: &[usize], steps: Vec<Step>) -> Treatment {

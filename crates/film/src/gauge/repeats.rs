@@ -13,6 +13,12 @@ const MOST_REPEATS: u32 = 10_000;
 /// Judgement: at half a step of noise the mean of rounded readings is within 2 % of a step of the true mean, below it worsens fast.
 const DITHER_SHARE: f64 = 0.5;
 
+/// Spreads beyond which a repeat is wild. Judgement: five robust standard deviations come by chance once in two million.
+const WILD_SPREADS: f64 = 5.0;
+
+/// Median of absolute deviations x this is the standard deviation of normal noise: 1 / the normal quantile of 3/4.
+const MEDIAN_TO_SD: f64 = 1.482_602_218_505_602;
+
 /// A standard deviation pooled from repeats.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Repeatability {
@@ -62,6 +68,34 @@ pub fn pooled<G: AsRef<[f64]>>(places: &[G]) -> Result<Repeatability, RepeatsErr
         }
     }
     if df == 0.0 { Err(RepeatsError::NoRepeats) } else { Ok(Repeatability { sd_um: (squares / df).sqrt(), df }) }
+}
+
+/// Repeats that lie far from their place's others, as (place, repeat) counted from 0: a slip of the probe, or a number misread.
+///
+/// A repeat is wild when it is more than five standard deviations from its place's median, these taken from the median of all such
+/// deviations, which one wild repeat hardly moves. Source: Hampel, "The influence curve and its role in robust estimation", 1974.
+#[must_use]
+pub fn wild<G: AsRef<[f64]>>(places: &[G]) -> Vec<(usize, usize)> {
+    let places: Vec<&[f64]> = places.iter().map(AsRef::as_ref).filter(|place| place.iter().all(|reading| reading.is_finite())).collect();
+    let mut deviations = Vec::new();
+    for (place, readings) in places.iter().enumerate().filter(|(_, readings)| readings.len() > 2) {
+        let middle = median(readings.to_vec());
+        deviations.extend(readings.iter().enumerate().map(|(repeat, reading)| (place, repeat, (reading - middle).abs())));
+    }
+    let spread = MEDIAN_TO_SD * median(deviations.iter().map(|(_, _, deviation)| *deviation).collect());
+    let far = deviations.into_iter().filter(|(_, _, deviation)| *deviation > WILD_SPREADS * spread);
+    far.map(|(place, repeat, _)| (place, repeat)).collect()
+}
+
+/// The middle value, or the mean of the two; 0 of none.
+fn median(mut values: Vec<f64>) -> f64 {
+    values.sort_unstable_by(f64::total_cmp);
+    let half = values.len() / 2;
+    match values.get(half) {
+        Some(upper) if values.len().is_multiple_of(2) => f64::midpoint(*upper, values[half - 1]),
+        Some(middle) => *middle,
+        None => 0.0,
+    }
 }
 
 impl Repeatability {
@@ -130,6 +164,22 @@ mod tests {
         assert!((got.sd_um - (10.0 / 3.0f64).sqrt()).abs() < 1e-14 && (got.df - 3.0).abs() < 1e-15);
         assert_eq!(pooled(&[vec![1.0], vec![]]), Err(RepeatsError::NoRepeats));
         assert!(matches!(pooled(&[[1.0, f64::NAN]]), Err(RepeatsError::NotFinite(_))));
+    }
+
+    #[test]
+    fn the_paper_that_one_operator_misread_is_found() {
+        // data [S] NIST YOUDEN31: operator 21, trial 4 reads .0466 mm among .076 to .077
+        let csv = include_str!("../../../../checks/nist-youden31.csv");
+        let mut places = vec![Vec::new(); 24];
+        for line in csv.lines().filter(|line| !line.starts_with('#')).skip(1) {
+            let fields: Vec<&str> = line.split(',').collect();
+            places[fields[0].parse::<usize>().unwrap() - 1].push(fields[2].parse::<f64>().unwrap());
+        }
+        assert_eq!(wild(&places), [(20, 3)]);
+        // [C] pooled repeatability of all
+        assert!((pooled(&places).unwrap().sd_um - 0.003_886_3).abs() < 0.51e-7);
+        assert_eq!(wild::<Vec<f64>>(&[]), []);
+        assert_eq!(wild(&[[1.0, 9.0]]), []);
     }
 
     #[test]

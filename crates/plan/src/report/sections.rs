@@ -48,10 +48,8 @@ pub(crate) fn tell(made: &Made, chosen: &Chosen, judged: &[Judged], panel: usize
         let correction = corrections(made, chosen, panel, section, s);
         overall.iter_mut().zip(&correction).for_each(|(o, c)| *o += c * section.area_m2 / area);
         let factors = made.drawn.section_factors(panel, number);
-        let removal: Vec<f64> = draws
-            .clone()
-            .map(|d| treatment.removal_um(made.drawn, d) * factors[d] * made.drawn.panel_factor(d, panel))
-            .collect();
+        let removal: Vec<f64> =
+            draws.clone().map(|d| treatment.removal_um(made.drawn, d) * factors[d] * made.drawn.panel_factor(d, panel)).collect();
         let share = |bits: &[u64]| f64::from(bits.iter().map(|w| w.count_ones()).sum::<u32>()) / made.drawn.second_half().len() as f64;
         let told = SectionPlan {
             x_mm: section.tile.x_mm,
@@ -130,8 +128,7 @@ fn smallest_after(made: &Made, chosen: &Chosen, panel: usize, p: usize) -> Vec<V
             level > 0 && near < KEEP_OFF_MM[level] - 2.5
         })
     };
-    let fall_off: Vec<f64> =
-        grid.edge_mm.iter().map(|e| if e.is_nan() { 0.0 } else { made.drawn.knowledge.edge.fall_off(*e) }).collect();
+    let fall_off: Vec<f64> = grid.edge_mm.iter().map(|e| if e.is_nan() { 0.0 } else { made.drawn.knowledge.edge.fall_off(*e) }).collect();
     let mut after = Vec::new();
     for (number, &s) in sections.iter().enumerate() {
         let treatment = &made.treatments[chosen.treatment[s]];

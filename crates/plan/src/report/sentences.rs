@@ -13,7 +13,11 @@ pub(crate) fn chance(p: f64) -> String {
         return "less than 1 chance in 2000".to_owned();
     }
     let one_in = 1.0 / p;
-    let rounded = if one_in < 20.0 { one_in.round() } else { (one_in / 10f64.powf(one_in.log10().floor() - 1.0)).round() * 10f64.powf(one_in.log10().floor() - 1.0) };
+    let rounded = if one_in < 20.0 {
+        one_in.round()
+    } else {
+        (one_in / 10f64.powf(one_in.log10().floor() - 1.0)).round() * 10f64.powf(one_in.log10().floor() - 1.0)
+    };
     if p > 0.67 { format!("{:.0} chances in 100", 100.0 * p) } else { format!("1 chance in {rounded:.0}") }
 }
 
@@ -59,9 +63,7 @@ pub(super) fn panel_notes(made: &Made, panel: usize, sections: &[SectionPlan]) -
     let respray = posterior.respray_probability(panel);
     if made.rooms[panel].is_some() && respray > 0.3 {
         let read = if posterior.undercoat_was_read(panel) { "" } else { "; an undercoat reading on it would tell" };
-        notes.push(format!(
-            "reads like a respray (probability {respray:.2}): how much of the added film is topcoat is hardly known{read}"
-        ));
+        notes.push(format!("reads like a respray (probability {respray:.2}): how much of the added film is topcoat is hardly known{read}"));
     }
     let thin = posterior.thin_edge_probability(panel);
     if made.rooms[panel].is_some() && thin > 0.7 {
@@ -137,7 +139,9 @@ pub(super) fn assumptions(made: &Made) -> Vec<String> {
     let (car, knowledge) = (made.car, made.drawn.knowledge);
     let mut lines = Vec::new();
     match car.paint.undercoat {
-        Some(u) => lines.push(format!("undercoat {:.0} um, give or take {:.0}: stated in the job, taken as heavy-tailed", u.mean_um, u.sd_um)),
+        Some(u) => {
+            lines.push(format!("undercoat {:.0} um, give or take {:.0}: stated in the job, taken as heavy-tailed", u.mean_um, u.sd_um))
+        }
         None => {
             let published = paint::published_undercoat(car.paint.system);
             let u = published.undercoat;
@@ -163,12 +167,19 @@ pub(super) fn assumptions(made: &Made) -> Vec<String> {
     }
     if car.scatter.is_none() {
         let s = knowledge.scatter;
-        lines.push(format!("rates differ by {:.0} % from panel to panel and {:.0} % from section to section: judgement", 100.0 * s.panel, 100.0 * s.section));
+        lines.push(format!(
+            "rates differ by {:.0} % from panel to panel and {:.0} % from section to section: judgement",
+            100.0 * s.panel,
+            100.0 * s.section
+        ));
     }
     lines.push("edges may be thin by 2 to 7 um over 15 to 60 mm on some panels: common practice, no source".to_owned());
     lines.push("85 to 90 % is the usual place to stop: common practice, no source".to_owned());
     if car.processes.iter().all(|p| p.marks.is_none()) {
-        lines.push("no marks of the work itself are counted: the job states none; on soft paint look after a wipe and again the next day".to_owned());
+        lines.push(
+            "no marks of the work itself are counted: the job states none; on soft paint look after a wipe and again the next day"
+                .to_owned(),
+        );
     }
     if car.paint.metallic && car.paint.system == System::SingleStage {
         lines.push("flake in single-stage paint: only the mildest process is used (common practice, no source)".to_owned());

@@ -43,8 +43,7 @@ pub(super) fn tell(made: &Made, panel: usize) -> Told {
         let sections = tiles.iter().map(|t| left_alone(t, why)).collect();
         return Told { sections, correction: vec![0.0; draws.len()], keep_off: None };
     };
-    let correction: Vec<f64> =
-        draws.clone().map(|d| treatment.correction(made.drawn, d, made.drawn.panel_factor(d, panel))).collect();
+    let correction: Vec<f64> = draws.clone().map(|d| treatment.correction(made.drawn, d, made.drawn.panel_factor(d, panel))).collect();
     let removal: Vec<f64> = draws.map(|d| treatment.removal_um(made.drawn, d) * made.drawn.panel_factor(d, panel)).collect();
     let sections = tiles
         .iter()
