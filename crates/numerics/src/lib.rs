@@ -10,3 +10,4 @@ pub mod kernel;
 pub mod circulant;
 pub mod gp;
 pub mod minimum;
+mod wide;

@@ -1,34 +1,38 @@
 //! Standard normal noise in bulk.
 
-use pulp::Arch;
 use rand::Rng;
 use rustfft::num_complex::Complex;
+
+use crate::wide::wide;
 
 /// Numbers made together: enough for the widest vectors, few enough to stay in registers and the nearest cache.
 const TOGETHER: usize = 64;
 
-/// Fills `waves` with complex noise, real and imaginary parts independent standard normals, times `weights`.
+/// Complex noise, real and imaginary parts independent standard normals, times `weights`.
 ///
 /// Method: a radius sqrt(-2 ln u) and an angle in the first quadrant, each from 31 random bits, and two random signs; polynomials in single
 /// precision instead of library calls, so that it vectorises. Values end at 6.7 standard deviations, beyond which a normal lies once in
 /// 4e10 times.
 /// Source: Box & Muller, A note on the generation of random normal deviates, Ann. Math. Stat. 29 (1958).
 pub(super) fn weighted_noise(rng: &mut impl Rng, weights: &[f32]) -> Vec<Complex<f32>> {
+    let bits: Vec<u64> = weights.iter().map(|_| rng.next_u64()).collect();
     let mut waves = vec![Complex::default(); weights.len()];
-    Arch::new().dispatch(|| {
-        for (waves, weights) in waves.chunks_mut(TOGETHER).zip(weights.chunks(TOGETHER)) {
-            let mut bits = [0_u64; TOGETHER];
-            bits.iter_mut().for_each(|bits| *bits = rng.next_u64());
+    fill(&bits, weights, &mut waves);
+    waves
+}
+
+wide! {
+    fn fill<'a>(bits: &'a [u64], weights: &'a [f32], waves: &'a mut [Complex<f32>]) -> () {
+        for ((waves, weights), bits) in waves.chunks_mut(TOGETHER).zip(weights.chunks(TOGETHER)).zip(bits.chunks(TOGETHER)) {
             let (mut re, mut im) = ([0.0; TOGETHER], [0.0; TOGETHER]);
-            for ((re, im), bits) in re.iter_mut().zip(&mut im).zip(&bits) {
+            for ((re, im), bits) in re.iter_mut().zip(&mut im).zip(bits) {
                 (*re, *im) = normal_pair(*bits);
             }
             for ((wave, weight), (re, im)) in waves.iter_mut().zip(weights).zip(re.iter().zip(&im)) {
                 *wave = Complex::new(weight * re, weight * im);
             }
         }
-    });
-    waves
+    }
 }
 
 /// Two independent standard normals from 64 random bits.

@@ -111,8 +111,11 @@ fn fill_covariances<S: Simd>(forms: &Forms, at_x: &[f64], at_y: &[f64], covarian
     for ((x, y), row) in forms.x.iter().zip(&forms.y).zip(covariances.chunks_exact_mut(width)) {
         for ((covariance, at_x), at_y) in row.iter_mut().zip(at_x).zip(at_y) {
             let (dx, dy) = (at_x - x, at_y - y);
-            let r2 = dx.mul_add(dx, dy * dy) * per_length2;
-            *covariance = variance * family.correlation_of_square(r2);
+            *covariance = dx.mul_add(dx, dy * dy) * per_length2;
+        }
+        family.correlate_squares(row);
+        for covariance in row {
+            *covariance *= variance;
         }
     }
 }

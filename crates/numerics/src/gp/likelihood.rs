@@ -2,12 +2,11 @@
 
 use std::f64::consts::TAU;
 
-use pulp::Arch;
-
 use super::estimate::Forms;
 use super::triangle::Triangle;
 use super::{GpError, Mean, Reading, check};
 use crate::kernel::Kernel;
+use crate::wide::wide;
 
 /// Readings and all that follows from them and a kernel.
 pub(crate) struct Conditioned {
@@ -87,47 +86,58 @@ impl Conditioned {
     /// Rasmussen & Williams (2006), eq. 5.9: half the trace of (a a' - P) dK, with P = K^-1, less its part along the constant where that is
     /// estimated.
     pub(super) fn slopes(&self) -> [f64; 2] {
-        let n = self.places.len();
-        let inverse = self.inverse.square();
-        let (family, variance) = (self.kernel.family(), self.kernel.sd() * self.kernel.sd());
-        let per_length2 = 1.0 / (self.kernel.length_mm() * self.kernel.length_mm());
-        let (weights, ones) = (&self.weights, &self.ones);
-        Arch::new().dispatch(|| {
-            let (mut by_sd, mut by_length) = (0.0, 0.0);
-            let (mut row_sd, mut row_length) = (vec![0.0; n], vec![0.0; n]);
-            for (i, [x, y]) in self.places.iter().enumerate() {
-                // The lower triangle counts twice, the diagonal once.
-                let entries = self.places[..i].iter().zip(&inverse[i * n..]).zip(weights.iter().zip(ones));
-                for (((place, inverse), (weight, one)), (by_sd, by_length)) in entries.zip(row_sd.iter_mut().zip(row_length.iter_mut())) {
-                    let (dx, dy) = (place[0] - x, place[1] - y);
-                    let r2 = dx.mul_add(dx, dy * dy) * per_length2;
-                    let pull = weights[i] * weight - inverse + ones[i] * one * self.level_variance;
-                    *by_sd = 2.0 * pull * family.correlation_of_square(r2);
-                    *by_length = pull * family.length_slope_of_square(r2);
-                }
-                by_sd += row_sd[..i].iter().sum::<f64>() + weights[i] * weights[i] - inverse[i * n + i]
-                    + ones[i] * ones[i] * self.level_variance;
-                by_length += row_length[..i].iter().sum::<f64>();
+        slopes(self, &self.inverse.square())
+    }
+}
+
+wide! {
+    fn slopes<'a>(given: &'a Conditioned, inverse: &'a [f64]) -> [f64; 2] {
+        let n = given.places.len();
+        let (family, variance) = (given.kernel.family(), given.kernel.sd() * given.kernel.sd());
+        let per_length2 = 1.0 / (given.kernel.length_mm() * given.kernel.length_mm());
+        let (weights, ones) = (&given.weights, &given.ones);
+        let (mut by_sd, mut by_length) = (0.0, 0.0);
+        let (mut row_sd, mut row_length) = (vec![0.0; n], vec![0.0; n]);
+        for (i, [x, y]) in given.places.iter().enumerate() {
+            // The lower triangle counts twice, the diagonal once.
+            let entries = given.places[..i].iter().zip(&inverse[i * n..]).zip(weights.iter().zip(ones));
+            for (((place, inverse), (weight, one)), (by_sd, by_length)) in entries.zip(row_sd.iter_mut().zip(row_length.iter_mut())) {
+                let (dx, dy) = (place[0] - x, place[1] - y);
+                let r2 = dx.mul_add(dx, dy * dy) * per_length2;
+                let pull = weights[i] * weight - inverse + ones[i] * one * given.level_variance;
+                *by_sd = 2.0 * pull * family.correlation_of_square(r2);
+                *by_length = pull * family.length_slope_of_square(r2);
             }
-            [variance * by_sd, variance * by_length]
-        })
+            let diagonal = weights[i] * weights[i] - inverse[i * n + i] + ones[i] * ones[i] * given.level_variance;
+            by_sd += row_sd[..i].iter().sum::<f64>() + diagonal;
+            by_length += row_length[..i].iter().sum::<f64>();
+        }
+        [variance * by_sd, variance * by_length]
     }
 }
 
 /// K, lower triangle, row-major: the kernel between the readings' places, plus the noise on the diagonal.
 fn covariance(readings: &[Reading], kernel: Kernel) -> Vec<f64> {
     let n = readings.len();
-    let (family, variance) = (kernel.family(), kernel.sd() * kernel.sd());
-    let per_length2 = 1.0 / (kernel.length_mm() * kernel.length_mm());
     let mut matrix = vec![0.0; n * n];
-    Arch::new().dispatch(|| {
-        for (i, (reading, row)) in readings.iter().zip(matrix.chunks_exact_mut(n)).enumerate() {
+    fill_covariance(readings, kernel, &mut matrix);
+    matrix
+}
+
+wide! {
+    fn fill_covariance<'a>(readings: &'a [Reading], kernel: Kernel, matrix: &'a mut [f64]) -> () {
+        let (family, variance) = (kernel.family(), kernel.sd() * kernel.sd());
+        let per_length2 = 1.0 / (kernel.length_mm() * kernel.length_mm());
+        for (i, (reading, row)) in readings.iter().zip(matrix.chunks_exact_mut(readings.len())).enumerate() {
             for (other, entry) in readings[..i].iter().zip(row.iter_mut()) {
                 let (dx, dy) = (other.x_mm - reading.x_mm, other.y_mm - reading.y_mm);
-                *entry = variance * family.correlation_of_square(dx.mul_add(dx, dy * dy) * per_length2);
+                *entry = dx.mul_add(dx, dy * dy) * per_length2;
+            }
+            family.correlate_squares(&mut row[..i]);
+            for entry in &mut row[..i] {
+                *entry *= variance;
             }
             row[i] = reading.sd.mul_add(reading.sd, variance);
         }
-    });
-    matrix
+    }
 }

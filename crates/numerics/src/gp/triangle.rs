@@ -1,6 +1,6 @@
 //! Lower triangular factors of hundreds of rows, with loops that use the machine's vectors.
 
-use pulp::Arch;
+use crate::wide::wide;
 
 /// The lower factor L of a symmetric positive definite matrix A = L L', row by row.
 #[derive(Clone, Debug)]
@@ -14,24 +14,10 @@ impl Triangle {
     ///
     /// Golub & Van Loan, Matrix Computations, 4th ed., section 4.2.5, by rows.
     pub(crate) fn factor(n: usize, mut a: Vec<f64>) -> Result<Self, usize> {
-        let failed = Arch::new().dispatch(|| {
-            for i in 0..n {
-                let (above, rest) = a.split_at_mut(i * n);
-                let row = &mut rest[..=i];
-                let diagonal = row[i];
-                for (j, other) in above.chunks_exact(n).enumerate() {
-                    row[j] = (row[j] - dot(&row[..j], &other[..j])) / other[j];
-                }
-                let pivot = diagonal - dot(&row[..i], &row[..i]);
-                // A pivot that is rounding alone is no pivot: what is left of the diagonal must stand clear of its last digits.
-                if !(pivot > diagonal * f64::EPSILON && pivot.is_finite()) {
-                    return Some(i);
-                }
-                row[i] = pivot.sqrt();
-            }
-            None
-        });
-        failed.map_or(Ok(Self { n, rows: a }), Err)
+        match factor_in_place(n, &mut a) {
+            Some(row) => Err(row),
+            None => Ok(Self { n, rows: a }),
+        }
     }
 
     /// The factor of a matrix of nothing.
@@ -57,16 +43,7 @@ impl Triangle {
     pub(crate) fn inverse(&self) -> Self {
         let n = self.n;
         let mut rows = vec![0.0; n * n];
-        Arch::new().dispatch(|| {
-            for i in 0..n {
-                let (above, rest) = rows.split_at_mut(i * n);
-                let row = &mut rest[..=i];
-                add_rows(row, self.row(i), above, n);
-                let pivot = self.rows[i * n + i];
-                row.iter_mut().for_each(|value| *value /= -pivot);
-                row[i] = 1.0 / pivot;
-            }
-        });
+        invert(self, &mut rows);
         Self { n, rows }
     }
 
@@ -74,14 +51,7 @@ impl Triangle {
     pub(crate) fn square(&self) -> Vec<f64> {
         let n = self.n;
         let mut square = vec![0.0; n * n];
-        Arch::new().dispatch(|| {
-            for k in 0..n {
-                let row = self.row(k);
-                for (value, target) in row.iter().zip(square.chunks_exact_mut(n)) {
-                    add_multiple(&mut target[..=k], row, *value);
-                }
-            }
-        });
+        add_square(self, &mut square);
         square
     }
 
@@ -97,6 +67,53 @@ impl Triangle {
             add_multiple(&mut out[..=i], self.row(i), *b);
         }
         out
+    }
+}
+
+wide! {
+    /// Puts the factor in the place of the lower triangle, or gives the row whose pivot was not positive.
+    fn factor_in_place<'a>(n: usize, a: &'a mut [f64]) -> Option<usize> {
+        for i in 0..n {
+            let (above, rest) = a.split_at_mut(i * n);
+            let row = &mut rest[..=i];
+            let diagonal = row[i];
+            for (j, other) in above.chunks_exact(n).enumerate() {
+                row[j] = (row[j] - dot(&row[..j], &other[..j])) / other[j];
+            }
+            let pivot = diagonal - dot(&row[..i], &row[..i]);
+            // A pivot that is rounding alone is no pivot: what is left of the diagonal must stand clear of its last digits.
+            if !(pivot > diagonal * f64::EPSILON && pivot.is_finite()) {
+                return Some(i);
+            }
+            row[i] = pivot.sqrt();
+        }
+        None
+    }
+}
+
+wide! {
+    fn invert<'a>(triangle: &'a Triangle, rows: &'a mut [f64]) -> () {
+        let n = triangle.n;
+        for i in 0..n {
+            let (above, rest) = rows.split_at_mut(i * n);
+            let row = &mut rest[..=i];
+            add_rows(row, triangle.row(i), above, n);
+            let pivot = triangle.rows[i * n + i];
+            row.iter_mut().for_each(|value| *value /= -pivot);
+            row[i] = 1.0 / pivot;
+        }
+    }
+}
+
+wide! {
+    fn add_square<'a>(triangle: &'a Triangle, square: &'a mut [f64]) -> () {
+        let n = triangle.n;
+        for k in 0..n {
+            let row = triangle.row(k);
+            for (value, target) in row.iter().zip(square.chunks_exact_mut(n)) {
+                add_multiple(&mut target[..=k], row, *value);
+            }
+        }
     }
 }
 

@@ -48,6 +48,33 @@ impl Family {
         }
     }
 
+    /// Replaces squared distances, in lengths squared, by correlations. The family is asked for once, so that each loop vectorises.
+    #[inline(always)]
+    pub(crate) fn correlate_squares(self, values: &mut [f64]) {
+        match self {
+            Self::Exponential => {
+                for value in values {
+                    *value = Self::Exponential.correlation_of_square(*value);
+                }
+            }
+            Self::Matern32 => {
+                for value in values {
+                    *value = Self::Matern32.correlation_of_square(*value);
+                }
+            }
+            Self::Matern52 => {
+                for value in values {
+                    *value = Self::Matern52.correlation_of_square(*value);
+                }
+            }
+            Self::Gaussian => {
+                for value in values {
+                    *value = Self::Gaussian.correlation_of_square(*value);
+                }
+            }
+        }
+    }
+
     /// Derivative of the correlation to the logarithm of the length, at a squared distance of `r2` lengths squared.
     #[inline(always)]
     pub(crate) fn length_slope_of_square(self, r2: f64) -> f64 {

@@ -1,6 +1,5 @@
 //! Joint draws of a field over a grid, given readings.
 
-use pulp::Arch;
 use rand::SeedableRng;
 use rand_distr::{Distribution, StandardNormal};
 use rand_pcg::Pcg64;
@@ -10,6 +9,7 @@ use super::stencil::{SIDE, Stencil};
 use super::{MinimumError, seed_of};
 use crate::circulant::Circulant;
 use crate::gp::{Conditioned, Field, Grid, Triangle};
+use crate::wide::wide;
 
 /// Largest lattice, in times the grid's nodes and at least so many: what readings far off the grid may widen it to.
 const WIDEST: usize = 8;
@@ -63,10 +63,9 @@ impl<'a> Conditional<'a> {
 
     /// The smallest value of each of `draws` draws.
     pub(super) fn minima(&self, draws: usize, seed: u64) -> Vec<f64> {
-        let smallest = |field: &[f32]| f64::from(Arch::new().dispatch(|| minimum(field)));
         let mut minima: Vec<f64> = (0..draws.div_ceil(2))
             .into_par_iter()
-            .flat_map_iter(|pair| self.pair(seed_of(seed, pair as u64)).map(|field| smallest(&field)))
+            .flat_map_iter(|pair| self.pair(seed_of(seed, pair as u64)).map(|field| f64::from(smallest(&field))))
             .collect();
         minima.truncate(draws);
         minima
@@ -82,7 +81,7 @@ impl<'a> Conditional<'a> {
         let corrections = [0, 1].map(|k| self.correction(&fields[k], &mut rng));
         let mut drawn = fields.map(|field| self.cropped(&field));
         let [first, second] = &mut drawn;
-        Arch::new().dispatch(|| self.condition(first, second, &corrections));
+        condition(self, first, second, &corrections);
         drawn
     }
 
@@ -111,19 +110,16 @@ impl<'a> Conditional<'a> {
         let rows = field.chunks_exact(self.width).skip(self.origin[1]).take(self.size[1]);
         rows.flat_map(|row| &row[self.origin[0]..self.origin[0] + self.size[0]]).copied().collect()
     }
+}
 
+wide! {
     /// Turns two unconditional fields of variance 1 into draws given the readings.
-    #[inline(always)]
-    fn condition(
-        &self,
-        first: &mut [f32],
-        second: &mut [f32],
-        [(first_level, first_weights), (second_level, second_weights)]: &[(f32, Vec<f32>); 2],
-    ) {
-        let sd = self.given.kernel.sd() as f32;
+    fn condition<'a>(conditional: &'a Conditional<'a>, first: &'a mut [f32], second: &'a mut [f32], corrections: &'a [(f32, Vec<f32>); 2]) -> () {
+        let [(first_level, first_weights), (second_level, second_weights)] = corrections;
+        let sd = conditional.given.kernel.sd() as f32;
         let readings = first_weights.len();
-        let blocks = first.chunks_mut(BLOCK).zip(second.chunks_mut(BLOCK)).zip(self.mean.chunks(BLOCK));
-        for (((first, second), mean), covariances) in blocks.zip(self.covariances.chunks_exact(BLOCK * readings)) {
+        let blocks = first.chunks_mut(BLOCK).zip(second.chunks_mut(BLOCK)).zip(conditional.mean.chunks(BLOCK));
+        for (((first, second), mean), covariances) in blocks.zip(conditional.covariances.chunks_exact(BLOCK * readings)) {
             let (mut first_sum, mut second_sum) = ([0.0_f32; BLOCK], [0.0_f32; BLOCK]);
             let (fours, _) = covariances.as_chunks::<BLOCK>();
             let fours = fours.chunks(4).zip(first_weights.chunks(4).zip(second_weights.chunks(4)));
@@ -209,30 +205,38 @@ fn covariances(given: &Conditioned, grid: Grid) -> Vec<f32> {
     let nodes = grid.places();
     let readings = given.places.len();
     let mut out = vec![0.0; nodes.len().div_ceil(BLOCK) * BLOCK * readings];
-    let (family, variance) = (given.kernel.family(), given.kernel.sd() * given.kernel.sd());
-    let per_length2 = 1.0 / (given.kernel.length_mm() * given.kernel.length_mm());
-    out.par_chunks_exact_mut(BLOCK * readings).zip(nodes.par_chunks(BLOCK)).for_each(|(block, nodes)| {
-        Arch::new().dispatch(|| {
-            for (row, [x, y]) in block.chunks_exact_mut(BLOCK).zip(&given.places) {
-                for (covariance, node) in row.iter_mut().zip(nodes) {
-                    let (dx, dy) = (node[0] - x, node[1] - y);
-                    *covariance = (variance * family.correlation_of_square(dx.mul_add(dx, dy * dy) * per_length2)) as f32;
-                }
-            }
-        });
-    });
+    out.par_chunks_exact_mut(BLOCK * readings).zip(nodes.par_chunks(BLOCK)).for_each(|(block, nodes)| fill_block(given, nodes, block));
     out
 }
 
-/// The smallest of many values, by interleaved partial minima.
-#[inline(always)]
-fn minimum(values: &[f32]) -> f32 {
-    let mut lowest = [f32::INFINITY; 64];
-    let (chunks, rest) = values.as_chunks::<64>();
-    for chunk in chunks {
-        for (lowest, value) in lowest.iter_mut().zip(chunk) {
-            *lowest = if *value < *lowest { *value } else { *lowest };
+wide! {
+    fn fill_block<'a>(given: &'a Conditioned, nodes: &'a [[f64; 2]], block: &'a mut [f32]) -> () {
+        let (family, variance) = (given.kernel.family(), given.kernel.sd() * given.kernel.sd());
+        let per_length2 = 1.0 / (given.kernel.length_mm() * given.kernel.length_mm());
+        for (row, [x, y]) in block.chunks_exact_mut(BLOCK).zip(&given.places) {
+            let mut correlations = [0.0; BLOCK];
+            for (correlation, node) in correlations.iter_mut().zip(nodes) {
+                let (dx, dy) = (node[0] - x, node[1] - y);
+                *correlation = dx.mul_add(dx, dy * dy) * per_length2;
+            }
+            family.correlate_squares(&mut correlations[..nodes.len()]);
+            for (covariance, correlation) in row.iter_mut().zip(&correlations[..nodes.len()]) {
+                *covariance = (variance * correlation) as f32;
+            }
         }
     }
-    lowest.iter().chain(rest).copied().fold(f32::INFINITY, f32::min)
+}
+
+wide! {
+    /// The smallest of many values, by interleaved partial minima.
+    fn smallest<'a>(values: &'a [f32]) -> f32 {
+        let mut lowest = [f32::INFINITY; 64];
+        let (chunks, rest) = values.as_chunks::<64>();
+        for chunk in chunks {
+            for (lowest, value) in lowest.iter_mut().zip(chunk) {
+                *lowest = if *value < *lowest { *value } else { *lowest };
+            }
+        }
+        lowest.iter().chain(rest).copied().fold(f32::INFINITY, f32::min)
+    }
 }
