@@ -4,7 +4,7 @@ use kurbo::{BezPath, Point, Rect};
 use lastmicron_plan::{Car, Outcome};
 use lastmicron_units::Unit;
 
-use crate::figure::{at_step, in_unit, unit_name};
+use crate::figure::{at_step, in_unit};
 use crate::labels::{Taken, text_box};
 use crate::lettering::width_pt;
 use crate::place::{boxed, segment};
@@ -89,7 +89,7 @@ fn lattice(axes: &Axes, unit: Unit) -> Vec<Mark> {
     }
     marks.push(stroke(Class::Axis, boxed(frame)));
     let below = Point::new(frame.center().x, frame.y1 + 22.0);
-    let words = format!("film removed, {}; line: mean, band: 9 times in 10", unit_name(unit));
+    let words = format!("film removed, {}; line: mean, band: 9 times in 10", unit.symbol());
     marks.push(text(Class::Note, below, TextAt::Middle, words));
     marks
 }

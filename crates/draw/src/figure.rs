@@ -2,35 +2,16 @@
 
 use lastmicron_units::Unit;
 
-/// The unit's name as printed.
-#[must_use]
-pub const fn unit_name(unit: Unit) -> &'static str {
-    match unit {
-        Unit::Micrometre => "um",
-        Unit::Mil => "mil",
-        Unit::Millimetre => "mm",
-    }
-}
-
-/// Decimals that show tenths of a micrometre, or the nearest that the unit has.
-const fn decimals(unit: Unit) -> usize {
-    match unit {
-        Unit::Micrometre => 1,
-        Unit::Mil => 2,
-        Unit::Millimetre => 4,
-    }
-}
-
-/// `um` micrometres as a bare figure in `unit`, to about a tenth of a micrometre; a dash when it isn't a number.
+/// `um` micrometres as a bare figure in `unit`, to as many decimals as a person needs; a dash when it isn't a number.
 #[must_use]
 pub fn in_unit_bare(um: f64, unit: Unit) -> String {
-    fixed(um / unit.micrometres(), decimals(unit))
+    fixed(um / unit.micrometres(), unit.decimals())
 }
 
 /// `um` micrometres with the unit's name.
 #[must_use]
 pub fn in_unit(um: f64, unit: Unit) -> String {
-    format!("{} {}", in_unit_bare(um, unit), unit_name(unit))
+    format!("{} {}", in_unit_bare(um, unit), unit.symbol())
 }
 
 /// Fixed decimals, without a sign on nought.

@@ -3,7 +3,7 @@
 use kurbo::{Point, Rect};
 use lastmicron_units::Unit;
 
-use crate::figure::{at_step, unit_name};
+use crate::figure::at_step;
 use crate::film_pane::Shows;
 use crate::labels::Taken;
 use crate::lettering::width_pt;
@@ -40,7 +40,7 @@ pub(crate) fn legend(scale: &Scale, shows: Shows, unit: Unit, floor_um: Option<f
         let (anchor, mut left) = if i == 0 { (TextAt::Start, x) } else { (TextAt::Middle, x - width_pt(&words, letter_pt) / 2.0) };
         let anchor = if i == bands { TextAt::End } else { anchor };
         if i == 0 {
-            words = format!("{words} {}", unit_name(unit));
+            words = format!("{words} {}", unit.symbol());
         } else if i == bands {
             left = x - width_pt(&words, letter_pt);
         }

@@ -4,7 +4,7 @@
 /// digits 0.636), so that words fit with any; too small and words run over lines, too large and codes stand where words would fit.
 fn width_em(c: char) -> f64 {
     match c {
-        'i' | 'j' | 'l' | 'I' | '.' | ',' | ':' | ';' | '\'' | '|' | '!' | ' ' | '(' | ')' | 'f' | 't' | 'r' | '-' => 0.42,
+        'i' | 'j' | 'l' | 'I' | '.' | ',' | ':' | ';' | '\'' | '|' | '!' | ' ' | '\u{a0}' | '(' | ')' | 'f' | 't' | 'r' | '-' => 0.42,
         'm' | 'w' | 'M' | 'W' | '%' | '@' => 1.0,
         '+' | '\u{d7}' | '<' | '>' | '=' | '\u{b1}' | '\u{2013}' | '\u{2212}' => 0.84,
         'A'..='Z' => 0.77,
@@ -41,7 +41,7 @@ pub(crate) fn shortened(text: &str, letter_pt: f64, room_pt: f64) -> String {
 /// `text` broken at spaces into lines no wider than `room_pt`; a word wider than that is shortened.
 pub(crate) fn wrapped(text: &str, letter_pt: f64, room_pt: f64) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
+    for word in text.split(' ').filter(|word| !word.is_empty()) {
         let word = shortened(word, letter_pt, room_pt);
         match lines.last_mut() {
             Some(line) if width_pt(line, letter_pt) + width_pt(&word, letter_pt) + 0.42 * letter_pt <= room_pt => {

@@ -24,7 +24,7 @@ mod work_pane;
 
 pub use colour::cividis;
 pub use curve::correction_curve;
-pub use figure::{in_unit, in_unit_bare, unit_name};
+pub use figure::{in_unit, in_unit_bare};
 pub use panel_map::panel_map;
 pub use scales::{Scale, Scales};
 pub use scene::{Class, Mark, Room, Scene, TextAt};

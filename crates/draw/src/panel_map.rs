@@ -57,69 +57,69 @@ pub fn panel_map(car: &Car, outcome: &Outcome, index: usize, scales: &Scales, ro
     };
     let plan = outcome.plan.panels.iter().find(|p| p.panel == index);
     let subject = Subject { car, panel, index, film: outcome.film.get(index), plan, scales };
-    // Notes depend on how large the panel is drawn, and that on the room they leave: smaller until all fits.
-    let sizes = [1.0, 0.85, 0.7, 0.55, 0.4, 0.28, 0.18];
-    let mut drawn = drawing(&subject, room, sizes[0]);
-    for share in sizes.into_iter().skip(1) {
-        if drawn.1 <= room.height_pt {
-            break;
-        }
-        drawn = drawing(&subject, room, share);
-    }
-    let (marks, height_pt) = drawn;
+    let drawn = [Arrangement::Stacked, Arrangement::Row].map(|arrangement| largest(&subject, arrangement, room));
+    let [stacked, row] = drawn;
+    let Drawn { marks, height_pt, .. } = if row.pt_per_mm > stacked.pt_per_mm { row } else { stacked };
     Scene { width_pt: room.width_pt, height_pt, title: panel.panel.name.clone(), description: described(&subject), marks }
 }
 
-fn drawing(subject: &Subject<'_>, room: Room, share: f64) -> (Vec<Mark>, f64) {
+struct Drawn {
+    marks: Vec<Mark>,
+    height_pt: f64,
+    /// Scale of the work, and the estimates', together: what makes one arrangement better than another.
+    pt_per_mm: f64,
+}
+
+/// Notes depend on how large the panel is drawn, and that on the room they leave: smaller until all fits.
+fn largest(subject: &Subject<'_>, arrangement: Arrangement, room: Room) -> Drawn {
+    let sizes = [1.0, 0.9, 0.81, 0.73, 0.66, 0.59, 0.53, 0.43, 0.35, 0.25, 0.15];
+    let mut drawn = drawing(subject, arrangement, room, sizes[0]);
+    for share in sizes.into_iter().skip(1) {
+        if drawn.height_pt <= room.height_pt {
+            break;
+        }
+        drawn = drawing(subject, arrangement, room, share);
+    }
+    drawn
+}
+
+fn drawing(subject: &Subject<'_>, arrangement: Arrangement, room: Room, share: f64) -> Drawn {
     let size = subject.panel.panel.size_mm();
     let high = room.height_pt * share;
     let margin = 2.0 * EDGE_MARGIN_PT;
-    let half = (room.width_pt - GAP_PT) / 2.0 - margin;
-    let stacked = fitting_scale(size, room.width_pt - margin, high * 0.46);
-    let wide = room.width_pt * 0.46 - margin;
-    let narrow = (room.width_pt * 0.54 - 2.0 * GAP_PT) / 2.0 - margin;
-    let row = fitting_scale(size, wide, high * 0.75);
-    let below = Point::new(0.0, 0.0);
-    if row > stacked {
-        let film = fitting_scale(size, narrow, high * 0.75);
-        let x1 = room.width_pt * 0.46 + GAP_PT;
-        let x2 = x1 + narrow + margin + GAP_PT;
-        panes(
-            subject,
-            Arrangement::Row,
-            [(below, row, wide), (Point::new(x1, 0.0), film, narrow), (Point::new(x2, 0.0), film, narrow)],
-            room,
-        )
-    } else {
-        let film = fitting_scale(size, half, high * 0.3);
-        let x2 = half + margin + GAP_PT;
-        panes(
-            subject,
-            Arrangement::Stacked,
-            [(below, stacked, room.width_pt - margin), (below, film, half), (Point::new(x2, 0.0), film, half)],
-            room,
-        )
-    }
+    // Widths and heights of the work and of each estimate.
+    let (wide, narrow, work_high, film_high) = match arrangement {
+        Arrangement::Stacked => (room.width_pt - margin, (room.width_pt - GAP_PT) / 2.0 - margin, high * 0.5, high * 0.32),
+        Arrangement::Row => (room.width_pt * 0.46 - margin, (room.width_pt * 0.54 - 2.0 * GAP_PT) / 2.0 - margin, high * 0.85, high * 0.85),
+    };
+    let (work, film) = (fitting_scale(size, wide, work_high), fitting_scale(size, narrow, film_high));
+    let first = match arrangement {
+        Arrangement::Stacked => 0.0,
+        Arrangement::Row => wide + margin + GAP_PT,
+    };
+    let xs = [0.0, first, first + narrow + margin + GAP_PT];
+    let (marks, height_pt) = panes(subject, arrangement, [(xs[0], work, wide), (xs[1], film, narrow), (xs[2], film, narrow)], room);
+    Drawn { marks, height_pt, pt_per_mm: work + film }
 }
 
-/// The three panes at their corners (x only: y follows from what stands above), scales and widths.
-fn panes(subject: &Subject<'_>, arrangement: Arrangement, at: [(Point, f64, f64); 3], room: Room) -> (Vec<Mark>, f64) {
+/// The three panes from their left sides, scales and widths; their tops follow from what stands above.
+fn panes(subject: &Subject<'_>, arrangement: Arrangement, at: [(f64, f64, f64); 3], room: Room) -> (Vec<Mark>, f64) {
     let mut marks = Vec::new();
-    let [(work_corner, work_scale, work_width), mean, sd] = at;
-    let (notes, work_end) = work_pane(subject, &mut marks, work_corner, work_scale, work_width);
+    let [(work_x, work_scale, work_width), mean, sd] = at;
+    let (notes, work_end) = work_pane(subject, &mut marks, Point::new(work_x, 0.0), work_scale, work_width);
     match arrangement {
         Arrangement::Stacked => {
             let y = written(&mut marks, &notes, work_end, room.width_pt) + 8.0;
-            let ends = [(Shows::Mean, mean), (Shows::Sd, sd)].map(|(shows, (corner, scale, width))| {
-                let (notes, end) = estimate_pane(subject, &mut marks, shows, Point::new(corner.x, y), scale, width);
-                written_at(&mut marks, &notes, corner.x, end, width + 2.0 * EDGE_MARGIN_PT)
+            let ends = [(Shows::Mean, mean), (Shows::Sd, sd)].map(|(shows, (x, scale, width))| {
+                let (notes, end) = estimate_pane(subject, &mut marks, shows, Point::new(x, y), scale, width);
+                written_at(&mut marks, &notes, x, end, width + 2.0 * EDGE_MARGIN_PT)
             });
             (marks, ends[0].max(ends[1]) + 3.0)
         }
         Arrangement::Row => {
             let mut all = notes;
-            let ends = [(Shows::Mean, mean), (Shows::Sd, sd)].map(|(shows, (corner, scale, width))| {
-                let (notes, end) = estimate_pane(subject, &mut marks, shows, Point::new(corner.x, 0.0), scale, width);
+            let ends = [(Shows::Mean, mean), (Shows::Sd, sd)].map(|(shows, (x, scale, width))| {
+                let (notes, end) = estimate_pane(subject, &mut marks, shows, Point::new(x, 0.0), scale, width);
                 all.extend(notes);
                 end
             });

@@ -179,6 +179,18 @@ impl Class {
         }
     }
 
+    /// Width of the white line about the letters of words that stand upon a drawing, points; 0 for words beside it.
+    pub(crate) const fn halo_pt(self) -> f64 {
+        match self {
+            Self::Label | Self::SectionNumber | Self::Steps => 2.8,
+            _ => 0.0,
+        }
+    }
+
+    pub(crate) const fn is_bold(self) -> bool {
+        matches!(self, Self::Heading | Self::SectionNumber)
+    }
+
     /// Presentation where no stylesheet speaks.
     pub(crate) const fn presentation(self) -> &'static str {
         match self {
@@ -205,15 +217,9 @@ impl Class {
             Self::Heading => r##"font-size="8.5" font-weight="bold" fill="#000000""##,
             Self::Note => r##"font-size="7" fill="#000000""##,
             Self::EdgeLabel => r##"font-size="7" fill="#000000""##,
-            Self::Label => {
-                r##"font-size="6.5" fill="#000000" stroke="#ffffff" stroke-width="1.8" stroke-linejoin="round" paint-order="stroke""##
-            }
-            Self::SectionNumber => {
-                r##"font-size="6.5" font-weight="bold" fill="#000000" stroke="#ffffff" stroke-width="2.8" stroke-linejoin="round" paint-order="stroke""##
-            }
-            Self::Steps => {
-                r##"font-size="7.5" fill="#000000" stroke="#ffffff" stroke-width="3.2" stroke-linejoin="round" paint-order="stroke""##
-            }
+            Self::Label => r##"font-size="6.5" fill="#000000""##,
+            Self::SectionNumber => r##"font-size="6.5" font-weight="bold" fill="#000000""##,
+            Self::Steps => r##"font-size="7.5" fill="#000000""##,
         }
     }
 }

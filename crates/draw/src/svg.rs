@@ -43,15 +43,18 @@ fn write_mark(out: &mut String, mark: &Mark) {
             } else {
                 format!(" transform=\"rotate({} {} {})\"", number(*turn_deg), number(at.x), number(at.y))
             };
-            writeln!(
-                out,
-                "<text class=\"{}\" {} x=\"{}\" y=\"{}\" text-anchor=\"{anchor}\"{turn}>{}</text>",
-                class.name(),
-                class.presentation(),
-                number(at.x),
-                number(at.y),
-                escaped(text)
-            )
+            let place = format!("x=\"{}\" y=\"{}\" text-anchor=\"{anchor}\"{turn}", number(at.x), number(at.y));
+            let text = escaped(text);
+            // A text of its own below the letters: a line about each letter would cover the one before it.
+            if class.halo_pt() > 0.0 {
+                let (letter, line) = (number(class.letter_pt()), number(class.halo_pt()));
+                let weight = if class.is_bold() { " font-weight=\"bold\"" } else { "" };
+                let _ = writeln!(
+                    out,
+                    "<text class=\"halo\" aria-hidden=\"true\" font-size=\"{letter}\"{weight} fill=\"#ffffff\" stroke=\"#ffffff\" stroke-width=\"{line}\" stroke-linejoin=\"round\" {place}>{text}</text>"
+                );
+            }
+            writeln!(out, "<text class=\"{}\" {} {place}>{text}</text>", class.name(), class.presentation())
         }
         Mark::Clipped { id, area, marks } => {
             let id = escaped(id);

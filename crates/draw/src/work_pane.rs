@@ -97,12 +97,13 @@ fn words(section: &SectionPlan, names: &StepNames<'_>, room_pt: f64) -> Option<V
     let letter_pt = Class::Steps.letter_pt();
     let mut all = Vec::new();
     for step in &section.steps {
-        let words = names.words(*step);
+        // The sets stay with the end of the name.
+        let words = names.words(*step).replace(" \u{d7} ", "\u{a0}\u{d7}\u{a0}");
         let lines = wrapped(&words, letter_pt, room_pt);
-        if lines.len() > MOST_LINES || words.split_whitespace().any(|word| width_pt(word, letter_pt) > room_pt) {
+        if lines.len() > MOST_LINES || words.split(' ').any(|word| width_pt(word, letter_pt) > room_pt) {
             return None;
         }
-        all.extend(lines);
+        all.extend(lines.iter().map(|line| line.replace('\u{a0}', " ")));
     }
     Some(all)
 }
