@@ -5,4 +5,8 @@ mod architecture;
 #[cfg(test)]
 mod licences;
 #[cfg(test)]
+mod limits;
+#[cfg(test)]
 mod pure_rooms;
+#[cfg(test)]
+mod trial;
