@@ -1,1 +1,23 @@
-//! In work.
+//! The plan as a PDF document.
+//!
+//! [`document`] puts a job and its plan into words: plain data, no layout. A [`Press`] makes pages of it; [`Typst`] is the one press
+//! there is, and the only thing here that knows the typesetting engine. It reads no clock, no file and no network, and what a person
+//! typed reaches it as data, never as markup.
+
+mod cautions;
+mod chance;
+mod document;
+mod engine;
+mod error;
+mod facts;
+mod page;
+mod panel_sheet;
+mod press;
+mod printable;
+
+pub use document::{Fact, PlanDocument, RateLine, Signature, document};
+pub use engine::Typst;
+pub use error::PaperError;
+pub use page::Page;
+pub use panel_sheet::{Drawing, PanelSheet, SectionLine};
+pub use press::{Press, plan_pdf, plan_pdf_by};

@@ -1,0 +1,130 @@
+//! The typesetting engine, in process.
+
+use serde_json::Value;
+use typst::diag::{FileError, FileResult, SourceDiagnostic};
+use typst::foundations::{Bytes, Datetime, Duration, Smart};
+use typst::syntax::{FileId, RootedPath, Source, VirtualPath, VirtualRoot};
+use typst::text::{Font, FontBook};
+use typst::utils::LazyHash;
+use typst::{Library, LibraryExt, World};
+use typst_layout::PagedDocument;
+use typst_pdf::{PdfOptions, PdfStandard, PdfStandards};
+
+use crate::printable::{breakable, printable};
+use crate::{PaperError, PlanDocument, Press};
+
+/// The form's markup. What a person typed is never part of it.
+const FORM: &str = include_str!("../template/plan.typ");
+const FORM_NAME: &str = "plan.typ";
+const DATA_NAME: &str = "plan.json";
+
+/// The press of this crate. It holds two faces of DejaVu Sans Condensed (Bitstream Vera licence, free to embed), which have the
+/// Latin, Greek, Cyrillic, Arabic and Hebrew letters.
+#[derive(Debug)]
+pub struct Typst {
+    library: LazyHash<Library>,
+    book: LazyHash<FontBook>,
+    faces: Vec<Font>,
+    form: Source,
+    data: FileId,
+}
+
+impl Typst {
+    /// Sets the press up.
+    ///
+    /// # Errors
+    /// [`PaperError::Typeface`] when a built-in face can't be read.
+    pub fn new() -> Result<Self, PaperError> {
+        let faces = [dejavu::sans_condensed::regular(), dejavu::sans_condensed::bold()];
+        let faces = faces.into_iter().map(|face| Font::new(Bytes::new(face), 0).ok_or(PaperError::Typeface));
+        let faces: Vec<Font> = faces.collect::<Result<_, _>>()?;
+        let form = Source::new(file_id(FORM_NAME)?, FORM.to_owned());
+        let book = LazyHash::new(FontBook::from_fonts(&faces));
+        Ok(Self { library: LazyHash::new(Library::default()), book, faces, form, data: file_id(DATA_NAME)? })
+    }
+
+    fn covers(&self, c: char) -> bool {
+        self.faces.first().is_some_and(|face| face.info().coverage.contains(u32::from(c)))
+    }
+}
+
+impl Press for Typst {
+    fn plan(&self, document: &PlanDocument) -> Result<Vec<u8>, PaperError> {
+        let mut data = serde_json::to_value(document).map_err(|e| PaperError::Data(e.to_string()))?;
+        make_printable(&mut data, "", &|c| self.covers(c));
+        let bytes = serde_json::to_vec(&data).map_err(|e| PaperError::Data(e.to_string()))?;
+        let desk = Desk { press: self, data: Bytes::new(bytes) };
+        let pages = typst::compile::<PagedDocument>(&desk).output.map_err(|e| PaperError::Layout(said(&e)))?;
+        let standards =
+            PdfStandards::new(&[PdfStandard::A_2a, PdfStandard::Ua_1]).map_err(|e| PaperError::Archive(e.message().to_string()))?;
+        let options = PdfOptions { creator: Smart::Custom(Some("lastmicron".to_owned())), standards, ..PdfOptions::default() };
+        let pdf = typst_pdf::pdf(&pages, &options).map_err(|e| PaperError::Archive(said(&e)));
+        // What was remembered of this document is of no use to the next.
+        typst::comemo::evict(0);
+        pdf
+    }
+}
+
+fn file_id(name: &str) -> Result<FileId, PaperError> {
+    let path = VirtualPath::new(name).map_err(|e| PaperError::Layout(format!("{e:?}")))?;
+    Ok(RootedPath::new(VirtualRoot::Project, path).intern())
+}
+
+fn said(errors: &[SourceDiagnostic]) -> String {
+    let sentences: Vec<String> = errors.iter().map(|e| e.message.to_string()).collect();
+    sentences.join("; ")
+}
+
+/// Makes every text of the data fit to print. Drawings and what is read aloud are not set in columns: they need no places to break.
+fn make_printable(value: &mut Value, key: &str, covers: &dyn Fn(char) -> bool) {
+    match value {
+        Value::String(text) => {
+            let mut clean = printable(text, covers);
+            // A heading read aloud must say something.
+            if clean.trim().is_empty() && matches!(key, "name" | "title" | "head") {
+                clean = "(no name)".to_owned();
+            }
+            *text = if matches!(key, "svg" | "alt" | "title" | "head" | "paper") { clean } else { breakable(&clean) };
+        }
+        Value::Array(items) => items.iter_mut().for_each(|item| make_printable(item, key, covers)),
+        Value::Object(map) => map.iter_mut().for_each(|(key, item)| make_printable(item, key, covers)),
+        Value::Null | Value::Bool(_) | Value::Number(_) => {}
+    }
+}
+
+/// One document on the press: all that the engine may read.
+struct Desk<'a> {
+    press: &'a Typst,
+    data: Bytes,
+}
+
+impl World for Desk<'_> {
+    fn library(&self) -> &LazyHash<Library> {
+        &self.press.library
+    }
+
+    fn book(&self) -> &LazyHash<FontBook> {
+        &self.press.book
+    }
+
+    fn main(&self) -> FileId {
+        self.press.form.id()
+    }
+
+    fn source(&self, id: FileId) -> FileResult<Source> {
+        if id == self.press.form.id() { Ok(self.press.form.clone()) } else { Err(FileError::AccessDenied) }
+    }
+
+    fn file(&self, id: FileId) -> FileResult<Bytes> {
+        if id == self.press.data { Ok(self.data.clone()) } else { Err(FileError::AccessDenied) }
+    }
+
+    fn font(&self, index: usize) -> Option<Font> {
+        self.press.faces.get(index).cloned()
+    }
+
+    fn today(&self, _offset: Option<Duration>) -> Option<Datetime> {
+        // A document does not depend on the day it is printed.
+        None
+    }
+}

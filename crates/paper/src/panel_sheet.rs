@@ -1,0 +1,151 @@
+//! One panel in words and as a drawing.
+
+use lastmicron_draw::{Scales, Scene, in_unit_bare, panel_map, steps_in_words};
+use lastmicron_plan::{Car, Outcome, PanelPlan, SectionPlan};
+use lastmicron_units::Unit;
+use serde::Serialize;
+
+use crate::Page;
+use crate::chance::{chance, film_range, percent, percent_range, removal_range};
+use crate::printable::cut;
+
+/// Longest name and longest sentence printed, characters. Judgement: more is a slip of the clipboard; the record keeps it whole.
+pub(crate) const NAME_CHARS: usize = 80;
+pub(crate) const SENTENCE_CHARS: usize = 600;
+
+/// A drawing to be placed at its own size.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Drawing {
+    /// SVG text.
+    pub svg: String,
+    /// What it shows, for somebody who does not see it.
+    pub alt: String,
+    /// Width, points.
+    pub width_pt: f64,
+    /// Height, points.
+    pub height_pt: f64,
+}
+
+/// One row of a panel's table.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SectionLine {
+    /// Its number on the map.
+    pub number: String,
+    /// Where it is: from and to, mm.
+    pub place: String,
+    /// What to do.
+    pub steps: String,
+    /// Film taken in its middle.
+    pub takes: String,
+    /// Smallest topcoat left: the middle value, and what it exceeds 19 times in 20.
+    pub leaves: String,
+    /// Share of defects gone.
+    pub correction: String,
+    /// Chance of ending below the floor.
+    pub risk: String,
+    /// Minutes of machine work.
+    pub minutes: String,
+    /// Why this much and no more.
+    pub why: String,
+}
+
+/// One panel.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PanelSheet {
+    /// Its name.
+    pub name: String,
+    /// In a line: how many sections are worked.
+    pub summary: String,
+    /// Edges to stay off, in a line; empty when there are none.
+    pub keep_off: String,
+    /// Smallest topcoat there now.
+    pub smallest: String,
+    /// Chance of ending below the floor.
+    pub risk: String,
+    /// Minutes of machine work.
+    pub minutes: String,
+    /// What to know before work.
+    pub notes: Vec<String>,
+    /// Its map.
+    pub map: Drawing,
+    /// Its sections, in the order of their numbers.
+    pub sections: Vec<SectionLine>,
+}
+
+/// The sheet of the `index`-th panel.
+pub(crate) fn panel_sheet(car: &Car, outcome: &Outcome, index: usize, scales: &Scales, page: Page) -> PanelSheet {
+    let unit = scales.unit;
+    let plan = outcome.plan.panels.iter().find(|p| p.panel == index);
+    let sections = plan.map(|p| p.sections.as_slice()).unwrap_or_default();
+    let worked = sections.iter().filter(|s| !s.steps.is_empty()).count();
+    let name = car.panels.get(index).map(|p| p.panel.name.clone()).unwrap_or_default();
+    let smallest = outcome.film.get(index).map_or_else(|| "not known".to_owned(), |film| film_range(&film.smallest_um, unit));
+    let measured = plan.is_some_and(|p| p.measured);
+    PanelSheet {
+        name: cut(&name, NAME_CHARS),
+        summary: format!("{worked} of {} sections", sections.len()),
+        keep_off: plan.map(kept_off).unwrap_or_default(),
+        smallest: if measured { smallest } else { "not measured".to_owned() },
+        risk: plan.map_or_else(|| "not known".to_owned(), |p| if measured { chance(p.risk) } else { "not counted".to_owned() }),
+        minutes: format!("{:.0}", sections.iter().map(|s| s.minutes).filter(|m| m.is_finite()).sum::<f64>()),
+        notes: notes(car, index, plan),
+        map: drawing(&panel_map(car, outcome, index, scales, page.map_room())),
+        sections: sections.iter().enumerate().map(|(i, s)| line(car, i, s, unit, measured)).collect(),
+    }
+}
+
+/// A scene ready for a page.
+pub(crate) fn drawing(scene: &Scene) -> Drawing {
+    let alt = cut(&scene.description, SENTENCE_CHARS);
+    Drawing { svg: scene.svg(), alt, width_pt: scene.width_pt, height_pt: scene.height_pt }
+}
+
+fn kept_off(plan: &PanelPlan) -> String {
+    plan.keep_off.iter().map(|k| format!("edge {}: {:.0} mm", k.edge, k.mm)).collect::<Vec<_>>().join("; ")
+}
+
+fn notes(car: &Car, index: usize, plan: Option<&PanelPlan>) -> Vec<String> {
+    let mut notes = Vec::new();
+    match plan {
+        None => notes.push("There is no plan for this panel.".to_owned()),
+        Some(plan) => {
+            if !plan.measured {
+                notes.push("Not measured: planned by the most to take at this visit, and outside the stated risk.".to_owned());
+            }
+            if plan.respray >= 0.05 {
+                notes.push(format!("Resprayed, by its readings: {}. A high reading is no licence.", chance(plan.respray)));
+            }
+            notes.extend(plan.notes.iter().map(|note| cut(note, SENTENCE_CHARS)));
+        }
+    }
+    if car.panels.get(index).is_some_and(|p| !p.work) {
+        notes.push("To stay as it is: no work on this panel.".to_owned());
+    }
+    notes
+}
+
+fn line(car: &Car, index: usize, section: &SectionPlan, unit: Unit, measured: bool) -> SectionLine {
+    let [x, y] = [section.x_mm, section.y_mm];
+    let none = section.steps.is_empty();
+    let steps = section.steps.iter().map(|s| steps_in_words(std::slice::from_ref(s), &car.processes));
+    let steps: Vec<String> = steps.map(|s| cut(&s, NAME_CHARS).replace(" \u{d7} ", "\u{a0}\u{d7}\u{a0}")).collect();
+    let dash = || "\u{2013}".to_owned();
+    let left = format!("{} (over {})", in_unit_bare(section.topcoat_after_p50_um, unit), in_unit_bare(section.topcoat_after_p05_um, unit));
+    SectionLine {
+        number: (index + 1).to_string(),
+        place: format!("x {x:.0}\u{2013}{:.0}, y {y:.0}\u{2013}{:.0} mm", x + section.width_mm, y + section.height_mm),
+        steps: if none { "leave as it is".to_owned() } else { steps.join(", then ") },
+        takes: if none { dash() } else { removal_range(&section.removal_um, unit) },
+        leaves: if measured { left } else { "not known".to_owned() },
+        correction: if none { percent(0.0) } else { percent_range(&section.correction) },
+        risk: if none {
+            dash()
+        } else if measured {
+            chance(section.risk)
+        } else {
+            "not counted".to_owned()
+        },
+        minutes: if none { dash() } else { format!("{:.0}", section.minutes) },
+        why: cut(&section.why, SENTENCE_CHARS),
+    }
+}

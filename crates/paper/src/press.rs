@@ -1,0 +1,69 @@
+//! The seam between what is printed and what prints it.
+
+use lastmicron_job::Job;
+use lastmicron_plan::Outcome;
+use lastmicron_units::Unit;
+
+use crate::{Page, PaperError, PlanDocument, Typst, document};
+
+/// Makes pages of a document. Tests of other crates use one of their own, so that they need no typesetting engine.
+pub trait Press {
+    /// The document as the bytes of a PDF: the same bytes for the same document.
+    ///
+    /// # Errors
+    /// [`PaperError`] when no pages can be made of it.
+    fn plan(&self, document: &PlanDocument) -> Result<Vec<u8>, PaperError>;
+}
+
+/// The plan as PDF/A-2a and PDF/UA-1, film figures in `unit`: the same bytes for the same job and outcome.
+///
+/// # Errors
+/// [`PaperError`] when no pages can be made of it.
+pub fn plan_pdf(job: &Job, outcome: &Outcome, page: Page, unit: Unit) -> Result<Vec<u8>, PaperError> {
+    plan_pdf_by(&Typst::new()?, job, outcome, page, unit)
+}
+
+/// The plan as PDF from any press.
+///
+/// # Errors
+/// [`PaperError`] when the press makes no pages of it.
+pub fn plan_pdf_by(press: &dyn Press, job: &Job, outcome: &Outcome, page: Page, unit: Unit) -> Result<Vec<u8>, PaperError> {
+    press.plan(&document(job, outcome, page, unit))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    struct Echo;
+
+    impl Press for Echo {
+        fn plan(&self, document: &PlanDocument) -> Result<Vec<u8>, PaperError> {
+            Ok(document.paper.clone().into_bytes())
+        }
+    }
+
+    #[test]
+    fn a_document_can_be_printed_by_another_press() {
+        let press: &dyn Press = &Echo;
+        let document = PlanDocument {
+            paper: "a4".to_owned(),
+            title: String::new(),
+            head: String::new(),
+            unit: String::new(),
+            vehicle: Vec::new(),
+            totals: Vec::new(),
+            panels: Vec::new(),
+            curve: crate::Drawing { svg: String::new(), alt: String::new(), width_pt: 1.0, height_pt: 1.0 },
+            bend: String::new(),
+            rates: Vec::new(),
+            findings: Vec::new(),
+            assumptions: Vec::new(),
+            unknown: Vec::new(),
+            cautions: Vec::new(),
+            prevail: String::new(),
+            signatures: Vec::new(),
+        };
+        assert_eq!(press.plan(&document).unwrap(), b"a4");
+    }
+}
