@@ -39,7 +39,7 @@ wide! {
 #[inline(always)]
 fn normal_pair(bits: u64) -> (f32, f32) {
     /// 2^-31.
-    const UNIT: f32 = 4.656_612_9e-10;
+    const UNIT: f32 = 1.0 / 2_147_483_648.0;
     let (high, low) = ((bits >> 32) as u32, bits as u32);
     let share = (((high >> 1) as i32) as f32 + 0.5) * UNIT;
     let radius = (-2.0 * ln_of_share(share)).max(0.0).sqrt() * std::f32::consts::FRAC_1_SQRT_2;
