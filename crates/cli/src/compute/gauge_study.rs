@@ -137,7 +137,7 @@ fn model(lines: &[Line], components: &Components) -> Result<Value, ComputeError>
     }
     Ok(json!({
         "sums_of_squares": table,
-        "variance_components": each(components, |variance| Some(variance))?,
+        "variance_components": each(components, Some)?,
         "percent_contribution": each(components, |variance| components.percent_contribution(variance))?,
         "percent_study_variation": each(components, |variance| components.percent_study_variation(variance))?,
         "distinct_categories": number_or_null("distinct_categories", components.distinct_categories())?,

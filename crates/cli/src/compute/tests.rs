@@ -1,5 +1,6 @@
 //! Inputs with the outputs, or the errors, that they must give.
 
+use proptest::prelude::*;
 use serde_json::{Value, json};
 
 use super::{COMPUTATIONS, ComputeError, names, run, schema};
@@ -302,4 +303,77 @@ fn gloss_dew_point_vibration_and_noise_have_their_published_numbers() {
     close(&output["twa_db_a"], 91.218, 0.51e-3);
     let output = computed("noise", &json!({"levels": [], "rule": "osha"}));
     assert_eq!((output["dose_percent"].as_f64(), &output["twa_db_a"]), (Some(0.0), &Value::Null));
+}
+
+/// Any JSON, with the numbers that break arithmetic among it.
+fn anything() -> impl Strategy<Value = Value> {
+    let number = prop_oneof![
+        prop::sample::select(vec![
+            0.0,
+            -0.0,
+            1.0,
+            -1.0,
+            2.0,
+            0.5,
+            1e-320,
+            1e-300,
+            1e-9,
+            1e9,
+            1e300,
+            f64::MAX,
+            f64::MIN,
+            9_007_199_254_740_993.0
+        ]),
+        -100.0..100.0,
+    ];
+    let leaf = prop_oneof![
+        4 => number.prop_map(|number| json!(number)),
+        1 => Just(Value::Null),
+        1 => any::<bool>().prop_map(Value::Bool),
+        1 => prop::sample::select(vec!["constant", "osha", "matern32", ""]).prop_map(|text| json!(text)),
+    ];
+    leaf.prop_recursive(3, 40, 5, |inner| prop::collection::vec(inner, 0..5).prop_map(Value::Array))
+}
+
+/// Replaces one value, the `place`th in the order of reading (round again when there are fewer).
+fn replace(value: &mut Value, place: usize, by: Value) {
+    let mut count = 0;
+    walk(value, &mut |_| count += 1);
+    let mut left = place % count;
+    let mut by = Some(by);
+    walk(value, &mut |value| {
+        if left == 0
+            && let Some(by) = by.take()
+        {
+            *value = by;
+        }
+        left = left.saturating_sub(1);
+    });
+}
+
+fn walk(value: &mut Value, visit: &mut impl FnMut(&mut Value)) {
+    visit(value);
+    match value {
+        Value::Array(items) => items.iter_mut().for_each(|item| walk(item, visit)),
+        Value::Object(map) => map.values_mut().for_each(|item| walk(item, visit)),
+        _ => {}
+    }
+}
+
+proptest! {
+    #[test]
+    fn no_input_panics_or_gives_what_is_not_a_number(which in 0..COMPUTATIONS.len(), changes in prop::collection::vec((0..60_usize, anything()), 1..4)) {
+        let name = COMPUTATIONS[which].name;
+        let mut input = example(name);
+        for (place, by) in changes {
+            replace(&mut input, place, by);
+        }
+        // A field of millions of nodes is allowed, and is no test of reading.
+        let large = |key: &str| input["grid"][key].as_f64().is_some_and(|mm| mm > 1000.0);
+        let fine = input["grid"]["step_mm"].as_f64().is_some_and(|mm| mm > 0.0 && mm < 20.0);
+        prop_assume!(!large("width_mm") && !large("height_mm") && !fine && input["draws"].as_f64().is_none_or(|draws| draws <= 1000.0));
+        if let Ok(output) = run(name, &input.to_string()) {
+            prop_assert!(serde_json::from_str::<Value>(&output).is_ok());
+        }
+    }
 }
