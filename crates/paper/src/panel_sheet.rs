@@ -87,7 +87,7 @@ pub(crate) fn panel_sheet(car: &Car, outcome: &Outcome, index: usize, scales: &S
         keep_off: plan.map(kept_off).unwrap_or_default(),
         smallest: if measured { smallest } else { "not measured".to_owned() },
         risk: plan.map_or_else(|| "not known".to_owned(), |p| if measured { chance(p.risk) } else { "not counted".to_owned() }),
-        minutes: format!("{:.0}", sections.iter().map(|s| s.minutes).filter(|m| m.is_finite()).sum::<f64>()),
+        minutes: format!("{:.0}", sections.iter().map(|s| s.minutes).filter(|m| m.is_finite()).fold(0.0, |sum, m| sum + m)),
         notes: notes(car, index, plan),
         map: drawing(&panel_map(car, outcome, index, scales, page.map_room())),
         sections: sections.iter().enumerate().map(|(i, s)| line(car, i, s, unit, measured)).collect(),

@@ -91,6 +91,7 @@ fn the_totals_are_said_in_words() {
 fn a_panel_that_is_not_measured_promises_nothing() {
     let (job, outcome) = job(14);
     let document = document(&job, &outcome, Page::A4, Unit::Micrometre);
+    assert_eq!(document.panels[11].minutes, "0");
     let cap = &document.panels[13];
     assert_eq!((cap.smallest.as_str(), cap.risk.as_str()), ("not measured", "not counted"));
     assert!(cap.sections.iter().all(|s| s.leaves == "not known"));
