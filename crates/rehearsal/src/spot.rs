@@ -15,6 +15,9 @@ use crate::truth::{Truth, rate_factor};
 /// Side of a patch, mm, where the panel is large enough.
 const PATCH_MM: f64 = 200.0;
 
+/// Least side of a panel for a test spot, mm: room for a patch and a hand's width about it.
+const LEAST_SIDE_MM: f64 = 400.0;
+
 /// Marked points of a patch, measured before and after.
 const POINTS: usize = 8;
 
@@ -48,7 +51,7 @@ pub(crate) fn try_processes(truth: &mut Truth, car: &mut Car, dice: &mut Pcg64) 
 
 fn thickest_original(car: &Car) -> Option<usize> {
     let means: Vec<(usize, f64)> = (0..car.panels.len())
-        .filter(|k| car.panels[*k].work)
+        .filter(|k| car.panels[*k].work && car.panels[*k].panel.size_mm().into_iter().all(|side_mm| side_mm >= LEAST_SIDE_MM))
         .filter_map(|k| {
             let values: Vec<f64> =
                 car.readings.iter().filter(|r| r.panel == k && r.layer == Layer::Total).map(|r| r.value.micrometres()).collect();

@@ -39,10 +39,12 @@ fn bench(car: &Car, truth: &[PanelTruth], by_plan: &Aftermath, by_bench: &Afterm
     for (k, after) in by_bench.panels.iter().enumerate() {
         if let Some((at, below_um)) = below(after, floor_um) {
             any = true;
-            let left_um = by_plan.panels[k].left_um[truth[k].node_at(at[0], at[1])];
+            let node = truth[k].node_at(at[0], at[1]);
+            let (there_um, left_um) = (truth[k].topcoat_um[node], by_plan.panels[k].left_um[node]);
+            let by_plan = if left_um < there_um { "the plan left" } else { "the plan stayed off and left" };
             writeln!(
                 out,
-                "  {:<36} {below_um:>4.1} um below the floor at {:.0}, {:.0} mm{}; there the plan left {}",
+                "  {:<36} {below_um:>4.1} um below the floor at {:.0}, {:.0} mm{}; there {by_plan} {}",
                 car.panels[k].panel.name,
                 at[0],
                 at[1],
