@@ -50,8 +50,19 @@ impl Typst {
 
 impl Press for Typst {
     fn plan(&self, document: &PlanDocument) -> Result<Vec<u8>, PaperError> {
+        match self.pages(document, &|c| self.covers(c)) {
+            // Some sequences of marks are joined by the shaper into glyphs that stand for no character, which an archive refuses:
+            // then only letters that are never joined are printed.
+            Err(PaperError::Archive(_)) => self.pages(document, &|c| self.covers(c) && stands_alone(c)),
+            pages => pages,
+        }
+    }
+}
+
+impl Typst {
+    fn pages(&self, document: &PlanDocument, covers: &dyn Fn(char) -> bool) -> Result<Vec<u8>, PaperError> {
         let mut data = serde_json::to_value(document).map_err(|e| PaperError::Data(e.to_string()))?;
-        make_printable(&mut data, "", &|c| self.covers(c));
+        make_printable(&mut data, "", covers);
         let bytes = serde_json::to_vec(&data).map_err(|e| PaperError::Data(e.to_string()))?;
         let desk = Desk { press: self, data: Bytes::new(bytes) };
         let pages = typst::compile::<PagedDocument>(&desk).output.map_err(|e| PaperError::Layout(said(&e)))?;
@@ -63,6 +74,11 @@ impl Press for Typst {
         typst::comemo::evict(0);
         pdf
     }
+}
+
+/// Latin, Greek and Cyrillic letters, punctuation and signs, without combining marks.
+const fn stands_alone(c: char) -> bool {
+    matches!(c, ' '..='\u{2ff}' | '\u{370}'..='\u{482}' | '\u{48a}'..='\u{52f}' | '\u{2010}'..='\u{2027}' | '\u{2030}'..='\u{205e}' | '\u{2190}'..='\u{25ff}')
 }
 
 fn file_id(name: &str) -> Result<FileId, PaperError> {

@@ -109,6 +109,7 @@ fn what_a_person_typed_is_printed_and_never_run() {
         "\u{645}\u{631}\u{62d}\u{628}\u{627} \u{644}\u{627} \u{5e9}\u{5dc}\u{5d5}\u{5dd} 123 (\u{644}\u{627})",
         "\u{202e}gnirts\u{202c}\u{200b}\u{ad}\u{feff}\u{0}\u{7}\u{1b}[31m",
         "\u{4e2d}\u{6587} \u{1f697}\u{1f3fb}\u{200d}\u{2640}\u{fe0f} e\u{301}\u{301}\u{301} \u{e001}\u{fffe}\u{10ffff}",
+        "\u{681}\u{5b9}\u{6ce} \u{69e} \u{5a9} \u{5b9}\u{6d8} \u{6f1}\u{668}\u{6de} \u{6b4}\u{609}\u{6f7} \u{64d}\u{6d3}",
         "tab\tline\nreturn\r\u{2028}\u{2029}\u{85}",
     ];
     let press = Typst::new().unwrap();
