@@ -65,7 +65,9 @@ pub fn next(car: &Car, count: usize, effort: Effort) -> Result<Vec<Advice>, Plan
         let chosen = crate::choose::choose(made, effort.seed);
         let half = made.drawn.first_half();
         let mut rooms = rooms(made, &chosen, &half);
-        let mut places = places(car, made.drawn, &half);
+        let noise_sd = car.gauges.first().map_or(0.0, noise_sd_um);
+        let mut places = places(car, made.drawn, noise_sd, &half);
+        let first_noise = places.len();
         let mut advice: Vec<Advice> = Vec::new();
         while advice.len() < count {
             let gains: Vec<f64> = places.par_iter().map(|place| expected_gain(place, &rooms)).collect();
@@ -75,6 +77,9 @@ pub fn next(car: &Car, count: usize, effort: Effort) -> Result<Vec<Advice>, Plan
             condition(&place, &mut rooms, &mut places);
             if place.layer == Layer::Undercoat {
                 places.remove(best);
+            } else {
+                // Read again, the place would show a new noise.
+                places[best].noise_um = made.drawn.noise(half.len(), first_noise + advice.len(), noise_sd);
             }
         }
         Ok(advice)
@@ -184,9 +189,8 @@ fn price_of_risk(made: &crate::report::Made, chosen: &Chosen) -> f64 {
 }
 
 /// Every reading considered: totals over each measured panel, and one undercoat reading a panel where none was taken.
-fn places(car: &Car, drawn: &Drawn, half: &Range<usize>) -> Vec<Place> {
-    let Some(gauge) = car.gauges.first() else { return Vec::new() };
-    let (noise_sd, session) = (noise_sd_um(gauge), drawn.knowledge.last_session(car));
+fn places(car: &Car, drawn: &Drawn, noise_sd: f64, half: &Range<usize>) -> Vec<Place> {
+    let session = drawn.knowledge.last_session(car);
     let mut places: Vec<Place> = (0..car.panels.len())
         .into_par_iter()
         .filter(|&k| car.panels[k].work)

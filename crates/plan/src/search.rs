@@ -17,8 +17,8 @@ use crate::room::KEEP_OFF_MM;
 const HOUR: f64 = 0.001;
 
 /// What one um over the whole vehicle is worth in correction. Judgement: of treatments that meet the goal the one that takes least is taken,
-/// and a last per cent before the goal that would cost more than half a micron is left.
-const MICRON: f64 = 0.02;
+/// and a last per cent before the goal that would cost more than a third of a micron is left.
+const MICRON: f64 = 0.03;
 
 /// What a border between two sections that are worked differently is worth, as a share of their mean weight. Judgement.
 const BORDER: f64 = 0.006;
