@@ -2,12 +2,12 @@
 
 pub mod anova;
 pub mod cholesky;
+pub mod circulant;
+pub mod gp;
+pub mod kernel;
+pub mod minimum;
 pub mod mixture;
 pub mod normal;
 pub mod special;
 pub mod survival;
-pub mod kernel;
-pub mod circulant;
-pub mod gp;
-pub mod minimum;
 mod wide;

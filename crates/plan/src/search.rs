@@ -190,6 +190,11 @@ impl Chosen {
         }
     }
 
+    /// Share of the draws to choose on in which a worked place ends below the floor.
+    pub(crate) fn risk(&self) -> f64 {
+        self.below.risk()
+    }
+
     fn is_within(&self, bounds: Bounds) -> bool {
         self.below.risk() <= bounds.risk + 1e-12 && self.through.risk() <= bounds.through_risk + 1e-12 && self.minutes <= bounds.minutes
             || self.treatment.iter().all(|t| *t == 0)
