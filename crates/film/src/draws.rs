@@ -263,7 +263,7 @@ impl Posterior {
     }
 
     fn prior_under<'p>(&'p self, h: &Hypothesis, unknown: usize, resprayed: &'p [Option<Prior>]) -> &'p Prior {
-        let own = self.systems.iter().position(|(k, _)| self.layout.undercoat_of[*k] == unknown && h.states.len() > 0);
+        let own = self.systems.iter().position(|(k, _)| self.layout.undercoat_of[*k] == unknown);
         own.filter(|&i| h.states[i].resprayed()).and_then(|i| resprayed[i].as_ref()).unwrap_or(&self.layout.priors[unknown])
     }
 

@@ -16,7 +16,7 @@ impl Hazard {
     pub(crate) fn new(draws: usize) -> Self {
         let words = draws.div_ceil(64);
         let mut none = vec![u64::MAX; words];
-        if draws % 64 != 0 {
+        if !draws.is_multiple_of(64) {
             none[words - 1] = (1 << (draws % 64)) - 1;
         }
         Self { count: vec![0; draws], none, one: vec![0; words], draws }

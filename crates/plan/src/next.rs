@@ -238,7 +238,7 @@ fn noise_sd_um(gauge: &Gauge) -> f64 {
 fn is_considered(grid: &lastmicron_film::grid::Grid, n: usize) -> bool {
     let along = |i: usize, count: usize, step: f64| {
         let every = (SPACING_MM / step).round().max(1.0) as usize;
-        i == 1 || i + 2 == count || i % every == 0
+        i == 1 || i + 2 == count || i.is_multiple_of(every)
     };
     let [i, j] = [n % grid.nx, n / grid.nx];
     grid.on_panel(n) && grid.edge_mm[n] >= LEAST_EDGE_MM && along(i, grid.nx, grid.step_mm[0]) && along(j, grid.ny, grid.step_mm[1])

@@ -11,14 +11,14 @@ use lastmicron_polish::{Belief, EdgeGain, Hardness, Process, Scatter};
 use lastmicron_rehearsal::{Drawn, History, Panels, Range, Scenario, Sketch, StatedLimits, Tails};
 
 /// Built in this year.
-pub const BUILT: i32 = 1974;
+pub(super) const BUILT: i32 = 1974;
 
 /// What stands on the job.
-pub const TITLE: &str = "Pale green estate, three generations of one family, first machine correction";
+pub(super) const TITLE: &str = "Pale green estate, three generations of one family, first machine correction";
 
 /// What is said of the car, and what its truth is drawn from.
 #[must_use]
-pub fn scenario() -> Scenario {
+pub(super) fn scenario() -> Scenario {
     Scenario {
         name: "estate".to_owned(),
         panels: Panels::Named(panels()),
@@ -41,7 +41,7 @@ pub fn scenario() -> Scenario {
 
 /// The car as a job.
 #[must_use]
-pub fn job(car: Car) -> Job {
+pub(super) fn job(car: Car) -> Job {
     Job { title: TITLE.to_owned(), body: "custom".to_owned(), built: Some(BUILT), substrate: Substrate::Steel, car }
 }
 

@@ -5,7 +5,7 @@ use serde_json::{Map, Value, json};
 
 /// Every figure of the truth, names ending in their units. Nodes run 0, step, ... with x fastest, from the bottom row.
 #[must_use]
-pub fn text(rehearsal: &Rehearsal) -> String {
+pub(super) fn text(rehearsal: &Rehearsal) -> String {
     let Rehearsal { seed, car, truth } = rehearsal;
     let named =
         |figures: &[f64]| -> Map<String, Value> { car.processes.iter().zip(figures).map(|(p, f)| (p.name.clone(), json!(f))).collect() };
