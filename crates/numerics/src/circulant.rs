@@ -47,7 +47,7 @@ pub enum CirculantError {
 /// weighted noise gives two independent fields. Their joint law over the grid is that of the kernel, but for [`Circulant::covariance_error`].
 ///
 /// Source: Dietrich & Newsam, Fast and exact simulation of stationary Gaussian processes through circulant embedding of the covariance matrix,
-/// SIAM J. Sci. Comput. 18 (1997); Wood & Chan, Simulation of stationary Gaussian processes in [0,1]^d, J. Comput. Graph. Stat. 3 (1994).
+/// SIAM J. Sci. Comput. 18 (1997); Wood & Chan, Simulation of stationary Gaussian processes in the d-dimensional unit cube, J. Comput. Graph. Stat. 3 (1994).
 pub struct Circulant {
     nx: usize,
     ny: usize,
