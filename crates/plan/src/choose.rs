@@ -79,9 +79,12 @@ pub(crate) fn choose(made: &Made, seed: u64) -> Chosen {
     let through = limits.through_risk.unwrap_or(1.0);
     let minutes = (made.car.goal.hours * 60.0 - report::unmeasured_minutes(made)).max(0.0);
     let with_aim = |aim: f64| search(made.problem, Bounds { risk: aim * limits.risk, through_risk: aim * through, minutes }, seed);
-    let (mut kept, mut kept_share) = (with_aim(0.0), -1.0);
+    let (mut kept, mut kept_share) = (Chosen::nothing(made.problem), -1.0);
     let (mut aim, mut passed, mut failed) = (FIRST_AIM, 0.0, f64::INFINITY);
-    for _ in 0..TRIES {
+    for attempt in 0..TRIES {
+        if attempt + 1 == TRIES && kept_share < 0.0 {
+            aim = 0.0;
+        }
         let chosen = with_aim(aim);
         let (risk, through_risk) = report::judged_risks(made, &chosen);
         let share = (risk / limits.risk).max(through_risk / through);

@@ -180,7 +180,7 @@ fn fill(problem: &Problem, chosen: &mut Chosen, bounds: Bounds, free: Prices, rn
 
 impl Chosen {
     /// Everything left alone.
-    fn nothing(problem: &Problem) -> Self {
+    pub(crate) fn nothing(problem: &Problem) -> Self {
         Self {
             levels: problem.panels.iter().map(|p| vec![0; p.groups]).collect(),
             treatment: vec![0; problem.sections.len()],
