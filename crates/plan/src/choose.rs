@@ -32,10 +32,15 @@ impl Default for Effort {
 /// Share of a limit that is aimed at first on the draws to choose on. A choice looks better on the draws it was made on than it is on fresh
 /// ones, by a seventh as a rule.
 const FIRST_AIM: f64 = 0.88;
-/// Times that a choice is made anew with another aim.
-const TRIES: usize = 6;
+/// Times that a choice is made anew with another aim before a margin is widened.
+const TRIES: usize = 4;
 /// A judged risk between this share of its limit and the limit needs no better aim.
 const NEAR_ENOUGH: f64 = 0.88;
+/// Margins that are added to what a treatment takes while choosing, um. On a large vehicle many sections each go wrong in less than one draw of
+/// those to choose on; a search then picks the lucky ones, and no lower aim helps: near misses have to count.
+const MARGINS_UM: [f64; 5] = [0.0, 0.4, 0.9, 1.8, 3.5];
+/// A judged risk of less than this share of its limit is worth another margin.
+const WORTH_KEEPING: f64 = 0.5;
 
 /// A car's knowledge, ready to be drawn from.
 pub(crate) struct Prepared<'a> {
@@ -59,7 +64,7 @@ impl<'a> Prepared<'a> {
         let drawn = Drawn::new(car, &self.knowledge, self.effort.draws.max(64), self.effort.seed).map_err(no_film)?;
         let rooms: Vec<Option<PanelRoom>> = (0..car.panels.len()).into_par_iter().map(|k| panel_room(car, &drawn, k)).collect();
         let treatments = treatments(car, &drawn);
-        let problem = Problem::new(car, &drawn, &rooms, &treatments);
+        let problem = Problem::new(car, &drawn, &rooms, &treatments, 0.0);
         then(&Made { car, drawn: &drawn, rooms: &rooms, treatments: &treatments, problem: &problem })
     }
 }
@@ -73,29 +78,47 @@ pub fn plan(car: &Car, effort: Effort) -> Result<Outcome, PlanError> {
 }
 
 /// Searches with the limits and judges the choice on draws not used to make it: aims lower while they put it above a limit, higher while they
-/// leave much of the limit unused, and keeps the choice of largest judged risk that is within the limits.
+/// leave much of the limit unused, widens a margin where no aim helps, and keeps the choice of largest judged risk that is within the limits.
 pub(crate) fn choose(made: &Made, seed: u64) -> Chosen {
+    let mut kept = Judged { chosen: Chosen::nothing(made.problem), share: -1.0 };
+    for margin_um in MARGINS_UM {
+        if margin_um > 0.0 {
+            let wary = Problem::new(made.car, made.drawn, made.rooms, made.treatments, margin_um);
+            aim_at_limits(made, &wary, seed, &mut kept);
+        } else {
+            aim_at_limits(made, made.problem, seed, &mut kept);
+        }
+        if kept.share >= WORTH_KEEPING {
+            break;
+        }
+    }
+    kept.chosen
+}
+
+/// A choice with its judged risk as a share of the limit, the larger of the two limits'.
+struct Judged {
+    chosen: Chosen,
+    share: f64,
+}
+
+fn aim_at_limits(made: &Made, problem: &Problem, seed: u64, kept: &mut Judged) {
     let limits = made.car.limits;
     let through = limits.through_risk.unwrap_or(1.0);
     let minutes = (made.car.goal.hours * 60.0 - report::unmeasured_minutes(made)).max(0.0);
-    let with_aim = |aim: f64| search(made.problem, Bounds { risk: aim * limits.risk, through_risk: aim * through, minutes }, seed);
-    let (mut kept, mut kept_share) = (Chosen::nothing(made.problem), -1.0);
     let (mut aim, mut passed, mut failed) = (FIRST_AIM, 0.0, f64::INFINITY);
-    for attempt in 0..TRIES {
-        if attempt + 1 == TRIES && kept_share < 0.0 {
-            aim = 0.0;
-        }
-        let chosen = with_aim(aim);
+    for _ in 0..TRIES {
+        let chosen = search(problem, Bounds { risk: aim * limits.risk, through_risk: aim * through, minutes }, seed);
         let (risk, through_risk) = report::judged_risks(made, &chosen);
         let share = (risk / limits.risk).max(through_risk / through);
         if share <= 1.0 {
             passed = aim;
+            // Where the goal is met everywhere, or the hours are used, the limit is not what holds the plan back.
             let saturated = chosen.risk() < 0.7 * aim * limits.risk;
-            if share > kept_share {
-                (kept, kept_share) = (chosen, share);
+            if share > kept.share {
+                *kept = Judged { chosen, share: if saturated { 1.0 } else { share } };
             }
             if share >= NEAR_ENOUGH || saturated {
-                break;
+                return;
             }
         } else {
             failed = failed.min(aim);
@@ -103,10 +126,9 @@ pub(crate) fn choose(made: &Made, seed: u64) -> Chosen {
         let wanted = aim * 0.95 / share.max(0.3);
         aim = if failed.is_finite() && wanted >= failed { 0.5 * (passed + failed) } else { wanted.max(passed * 1.02) };
         if failed.is_finite() && failed - passed < 0.05 {
-            break;
+            return;
         }
     }
-    kept
 }
 
 fn no_film(error: FilmError) -> PlanError {

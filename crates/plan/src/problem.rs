@@ -66,10 +66,12 @@ pub(crate) fn combined(groups: &[usize], levels: &[usize]) -> usize {
 }
 
 impl Problem {
-    /// The problem over the measured panels that may be worked, on the draws to choose on.
-    pub(crate) fn new(car: &Car, drawn: &Drawn, rooms: &[Option<PanelRoom>], treatments: &[Treatment]) -> Self {
+    /// The problem over the measured panels that may be worked, on the draws to choose on; every treatment counted as taking `margin_um` more
+    /// than it does.
+    pub(crate) fn new(car: &Car, drawn: &Drawn, rooms: &[Option<PanelRoom>], treatments: &[Treatment], margin_um: f64) -> Self {
         let half = drawn.first_half();
-        let taken: Vec<Vec<f32>> = treatments.iter().map(|t| half.clone().map(|d| t.removal_um(drawn, d) as f32).collect()).collect();
+        let taken: Vec<Vec<f32>> =
+            treatments.iter().map(|t| half.clone().map(|d| (t.removal_um(drawn, d) + margin_um) as f32).collect()).collect();
         let gained: Vec<[f64; GAIN_BINS_MM.len()]> = treatments.par_iter().map(|t| gains(car, drawn, t)).collect();
         let total: f64 = car.panels.iter().filter(|p| p.work).map(|p| p.panel.area_m2() * p.visibility).sum();
         let mut problem = Self { panels: Vec::new(), sections: Vec::new(), draws: half.len(), treatments: treatments.len() };
