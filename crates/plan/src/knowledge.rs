@@ -103,8 +103,6 @@ pub(crate) struct Knowledge {
     pub(crate) work: WorkUnknowns,
     pub(crate) edge: EdgeGain,
     pub(crate) scatter: Scatter,
-    /// Indices of the readings that became rows, in the survey's order.
-    pub(crate) rows: Vec<usize>,
 }
 
 impl Knowledge {
@@ -113,7 +111,7 @@ impl Knowledge {
         let edge = car.edge.unwrap_or(USUAL_EDGE_GAIN);
         let scatter = car.scatter.unwrap_or(USUAL_SCATTER);
         let work = WorkUnknowns::of(car);
-        let (observations, rows) = observations(car, &work, edge);
+        let observations = observations(car, &work, edge);
         let undercoat = paint::undercoat(&car.paint);
         let sd_um = undercoat.panel_sd_um.unwrap_or(paint::USUAL_PANEL_SD_UM);
         let surfaces = car
@@ -133,7 +131,7 @@ impl Knowledge {
             unknowns: work.unknowns(car, scatter),
             observations,
         })?;
-        Ok(Self { posterior, work, edge, scatter, rows })
+        Ok(Self { posterior, work, edge, scatter })
     }
 }
 
@@ -152,8 +150,8 @@ fn sessions(car: &Car) -> Vec<&str> {
     sessions
 }
 
-/// Readings as rows, and which reading each row is.
-fn observations(car: &Car, work: &WorkUnknowns, edge: EdgeGain) -> (Vec<Observation>, Vec<usize>) {
+/// Readings as rows, in their order.
+fn observations(car: &Car, work: &WorkUnknowns, edge: EdgeGain) -> Vec<Observation> {
     let sessions = sessions(car);
     let row = |r: &Reading| {
         let distance = car.panels[r.panel].panel.edge_distance_mm(r.x_mm, r.y_mm);
@@ -167,5 +165,5 @@ fn observations(car: &Car, work: &WorkUnknowns, edge: EdgeGain) -> (Vec<Observat
             removed: work.removed(r.panel, &r.after, 1.0 + edge.gain.mean * edge.fall_off(distance)),
         }
     };
-    (car.readings.iter().map(row).collect(), (0..car.readings.len()).collect())
+    car.readings.iter().map(row).collect()
 }

@@ -26,6 +26,11 @@ pub(crate) fn edge_groups(panel: &CarPanel) -> Vec<Vec<usize>> {
     if n == 4 { (0..4).map(|e| vec![e]).collect() } else { vec![(0..n).collect()] }
 }
 
+/// Whether a place `distance_mm` from an edge is left out when that edge is kept off at `level`.
+pub(crate) fn is_kept_off(distance_mm: f64, level: usize) -> bool {
+    level > 0 && distance_mm < KEEP_OFF_MM[level] - TOLERANCE_MM
+}
+
 /// A section's worked places under one choice of distances kept off.
 #[derive(Clone, Debug)]
 pub(crate) struct Reach {
@@ -163,16 +168,16 @@ struct DrawRoom {
 fn section(panel: &CarPanel, grid: &Grid, tile: &Tile, fall_off: &[f32]) -> (SectionRoom, Classes) {
     let size = panel.panel.size_mm();
     let nodes: Vec<usize> = nodes_in(tile, grid, size).collect();
-    let last = KEEP_OFF_MM[KEEP_OFF_MM.len() - 1];
+    let last = KEEP_OFF_MM.len() - 1;
     let distance = |group: &[usize], n: usize| {
         let [x, y] = grid.place_mm(n);
         group.iter().map(|&e| panel.panel.distance_to_edge_mm(e, x, y)).fold(f64::INFINITY, f64::min)
     };
     let all = edge_groups(panel);
-    let groups: Vec<usize> = (0..all.len()).filter(|&g| nodes.iter().any(|&n| distance(&all[g], n) < last - TOLERANCE_MM)).collect();
+    let groups: Vec<usize> = (0..all.len()).filter(|&g| nodes.iter().any(|&n| is_kept_off(distance(&all[g], n), last))).collect();
     let left_out_from = |n: usize, g: usize| {
         let d = distance(&all[g], n);
-        KEEP_OFF_MM.iter().position(|&mm| mm > 0.0 && d < mm - TOLERANCE_MM).unwrap_or(KEEP_OFF_MM.len())
+        (0..KEEP_OFF_MM.len()).find(|&level| is_kept_off(d, level)).unwrap_or(KEEP_OFF_MM.len())
     };
     let mut classes = Classes { first: 0, nodes: Vec::new(), levels: Vec::new() };
     for &n in &nodes {

@@ -4,7 +4,7 @@ use super::unmeasured;
 use super::{Judged, Made, interval, quantile, sentences, spread};
 use crate::outcome::{Interval, KeepOff, SectionPlan, Spread};
 use crate::problem::combined;
-use crate::room::{GAIN_BINS_MM, KEEP_OFF_MM, SectionRoom, edge_groups, topcoat_now};
+use crate::room::{GAIN_BINS_MM, SectionRoom, edge_groups, is_kept_off, topcoat_now};
 use crate::search::Chosen;
 use crate::tiling::{self, nodes_in};
 
@@ -121,11 +121,11 @@ fn smallest_after(made: &Made, chosen: &Chosen, panel: usize, p: usize) -> Vec<V
     topcoat_now(made.car, made.drawn, panel, &mut film, draws.start);
     let (car_panel, grid) = (&made.car.panels[panel], &film.grid);
     let groups = edge_groups(car_panel);
-    let is_kept_off = |n: usize| {
+    let stays_off = |n: usize| {
         let [x, y] = grid.place_mm(n);
         chosen.levels[p].iter().zip(&groups).any(|(&level, edges)| {
             let near = edges.iter().map(|&e| car_panel.panel.distance_to_edge_mm(e, x, y)).fold(f64::INFINITY, f64::min);
-            level > 0 && near < KEEP_OFF_MM[level] - 2.5
+            is_kept_off(near, level)
         })
     };
     let fall_off: Vec<f64> = grid.edge_mm.iter().map(|e| if e.is_nan() { 0.0 } else { made.drawn.knowledge.edge.fall_off(*e) }).collect();
@@ -134,7 +134,7 @@ fn smallest_after(made: &Made, chosen: &Chosen, panel: usize, p: usize) -> Vec<V
         let treatment = &made.treatments[chosen.treatment[s]];
         let tile = made.rooms[panel].as_ref().map(|r| r.sections[number].tile);
         let all: Vec<usize> = tile.iter().flat_map(|t| nodes_in(t, grid, car_panel.panel.size_mm())).collect();
-        let worked: Vec<usize> = all.iter().copied().filter(|&n| treatment.steps.is_empty() || !is_kept_off(n)).collect();
+        let worked: Vec<usize> = all.iter().copied().filter(|&n| treatment.steps.is_empty() || !stays_off(n)).collect();
         let places = if worked.is_empty() { &all } else { &worked };
         let factors = made.drawn.section_factors(panel, number);
         let mut least: Vec<f64> = draws

@@ -93,7 +93,7 @@ pub(super) fn findings(made: &Made, plan: &Plan) -> Vec<Finding> {
     let (car, knowledge) = (made.car, made.drawn.knowledge);
     let mut findings = Vec::new();
     for wild in knowledge.posterior.wild_readings() {
-        let reading = &car.readings[knowledge.rows[wild.observation]];
+        let reading = &car.readings[wild.observation];
         let name = &car.panels[reading.panel].panel.name;
         findings.push(Finding {
             panel: Some(reading.panel),
