@@ -18,6 +18,7 @@ use crate::panel_system::{Lags, PanelSystem, State, profiles};
 use crate::posterior::{FilmError, Posterior};
 use crate::prior;
 use crate::survey::PanelUndercoat;
+use crate::undercoat::UndercoatOffsets;
 
 /// Groups of fields (one family and length) lighter than this are left out of the draws: too few draws would share too few fields.
 const LEAST_GROUP_WEIGHT: f64 = 0.012;
@@ -28,6 +29,10 @@ const STREAMS: usize = 8;
 /// Sweeps before a stream's first draw.
 const BURN_IN: usize = 30;
 
+/// Undercoats drawn with each film: given the gauge's errors, films say nothing of undercoats, so several cost hardly more than one, and the
+/// undercoat is most of the doubt.
+pub const UNDERCOATS: usize = 4;
+
 /// Joint draws of everything. Draws come in two halves of equal size that share no randomness but the sign of their fields.
 pub struct Draws<'a> {
     posterior: &'a Posterior,
@@ -36,6 +41,8 @@ pub struct Draws<'a> {
     hypotheses: Vec<Hypothesis>,
     /// Unknowns of each draw, in the layout's order.
     unknowns: Vec<f64>,
+    /// Undercoats, um: by draw, then [`UNDERCOATS`], then surface.
+    undercoats_um: Vec<f64>,
     /// For each measured panel, its factored systems and which of them each draw uses.
     factors: Vec<(Vec<Factor>, Vec<u32>)>,
     groups: Vec<FieldGroup>,
@@ -88,9 +95,9 @@ impl Posterior {
             .enumerate()
             .map(|(i, (_, system))| self.factors(i, system, &hypotheses, &active))
             .collect::<Result<Vec<_>, _>>()?;
-        let unknowns = self.draw_unknowns(&hypotheses, &factors, &active, seed)?;
+        let (unknowns, undercoats_um) = self.draw_unknowns(&hypotheses, &factors, &active, seed)?;
         let groups = self.draw_fields(&hypotheses, seed)?;
-        Ok(Draws { posterior: self, seed, hypotheses, unknowns, factors, groups })
+        Ok(Draws { posterior: self, seed, hypotheses, unknowns, undercoats_um, factors, groups })
     }
 
     /// Hypotheses of both halves, in proportion to their weights (systematic sampling), those of one field together.
@@ -213,9 +220,11 @@ impl Posterior {
         factors: &[(Vec<Factor>, Vec<u32>)],
         active: &[usize],
         seed: u64,
-    ) -> Result<Vec<f64>, NotPositiveDefinite> {
+    ) -> Result<(Vec<f64>, Vec<f64>), NotPositiveDefinite> {
         let undercoats: Vec<Evidence> = prior::TEXTURES_UM.iter().map(|(texture, _)| self.undercoat_evidence(active, *texture)).collect();
-        let resprayed = self.respray_priors();
+        let offsets = UndercoatOffsets::of(self);
+        let of_undercoats: Vec<usize> = (0..active.len()).filter(|&j| self.layout.is_of_undercoat(active[j])).collect();
+        let active_undercoats: Vec<usize> = of_undercoats.iter().map(|&j| active[j]).collect();
         let per_stream = hypotheses.len().div_ceil(STREAMS).max(1);
         let streams = hypotheses
             .par_chunks(per_stream)
@@ -225,7 +234,8 @@ impl Posterior {
                 let plain: Vec<&Prior> = active.iter().map(|&u| &self.layout.priors[u]).collect();
                 let mut sampler = Sampler::new(&plain);
                 let mut values = Vec::with_capacity(chunk.len() * self.layout.priors.len());
-                let mut x = vec![0.0; active.len()];
+                let mut undercoats_um = Vec::with_capacity(chunk.len() * UNDERCOATS * self.survey.surfaces.len());
+                let (mut x, mut spread) = (vec![0.0; active.len()], 0);
                 for (c, h) in chunk.iter().enumerate() {
                     let texture = self.hyper.fields[h.weight.field].texture_um;
                     let nearest = prior::TEXTURES_UM.iter().position(|(t, _)| *t >= texture).unwrap_or(0);
@@ -233,38 +243,50 @@ impl Posterior {
                     for (panel, which) in factors {
                         add(&mut evidence, &panel[which[stream * per_stream + c] as usize].evidence);
                     }
-                    let prior_of = |u: usize| self.prior_under(h, u, &resprayed);
-                    let priors: Vec<&Prior> = active.iter().map(|&u| prior_of(u)).collect();
+                    let prior_of = |u: usize, spread: usize| {
+                        self.layout.surface_of(u).and_then(|k| offsets.prior(k, &h.states, spread)).unwrap_or(&self.layout.priors[u])
+                    };
                     for _ in 0..if c == 0 { BURN_IN } else { 1 } {
+                        let priors: Vec<&Prior> = active.iter().map(|&u| prior_of(u, spread)).collect();
                         sampler.draw(&evidence, &priors, &mut rng, &mut x)?;
+                        spread = offsets.draw_spread(self.layout.offsets(active, &x), &h.states, &mut rng);
                     }
+                    let first = values.len();
                     for u in 0..self.layout.priors.len() {
-                        values.push(active.binary_search(&u).map_or_else(|_| prior_of(u).draw(&mut rng), |j| x[j]));
+                        values.push(active.binary_search(&u).map_or_else(|_| prior_of(u, spread).draw(&mut rng), |j| x[j]));
+                    }
+                    self.push_undercoats(&values[first..], &mut undercoats_um);
+
+                    let evidence = evidence.given(&of_undercoats, &x);
+                    let (mut sampler, mut spread) = (sampler.of(&of_undercoats), spread);
+                    let mut again = vec![0.0; of_undercoats.len()];
+                    let mut all = values[first..].to_vec();
+                    for _ in 1..UNDERCOATS {
+                        let priors: Vec<&Prior> = active_undercoats.iter().map(|&u| prior_of(u, spread)).collect();
+                        sampler.draw(&evidence, &priors, &mut rng, &mut again)?;
+                        spread = offsets.draw_spread(self.layout.offsets(&active_undercoats, &again), &h.states, &mut rng);
+                        for u in (0..all.len()).filter(|&u| self.layout.is_of_undercoat(u)) {
+                            all[u] = active_undercoats.binary_search(&u).map_or_else(|_| prior_of(u, spread).draw(&mut rng), |j| again[j]);
+                        }
+                        self.push_undercoats(&all, &mut undercoats_um);
                     }
                 }
-                Ok(values)
+                Ok((values, undercoats_um))
             })
             .collect::<Result<Vec<_>, NotPositiveDefinite>>()?;
-        Ok(streams.concat())
+        let (unknowns, undercoats_um): (Vec<Vec<f64>>, Vec<Vec<f64>>) = streams.into_iter().unzip();
+        Ok((unknowns.concat(), undercoats_um.concat()))
     }
 
-    /// For each measured panel, the prior of its undercoat's offset if it was resprayed.
-    fn respray_priors(&self) -> Vec<Option<Prior>> {
-        self.systems
-            .iter()
-            .map(|(k, system)| match self.survey.surfaces[*k].undercoat {
-                PanelUndercoat::About { sd_um } => {
-                    let y = system.centred(&self.layout);
-                    Some(prior::respray_undercoat_offset(sd_um, y.iter().sum::<f64>() / y.len() as f64))
-                }
-                PanelUndercoat::Own(_) => None,
-            })
-            .collect()
-    }
-
-    fn prior_under<'p>(&'p self, h: &Hypothesis, unknown: usize, resprayed: &'p [Option<Prior>]) -> &'p Prior {
-        let own = self.systems.iter().position(|(k, _)| self.layout.undercoat_of[*k] == unknown);
-        own.filter(|&i| h.states[i].resprayed()).and_then(|i| resprayed[i].as_ref()).unwrap_or(&self.layout.priors[unknown])
+    /// Adds the undercoat of every surface, um above nothing, from one draw of all unknowns.
+    fn push_undercoats(&self, unknowns: &[f64], to: &mut Vec<f64>) {
+        to.extend(self.survey.surfaces.iter().zip(&self.layout.undercoat_of).map(|(surface, &u)| {
+            let um = match surface.undercoat {
+                PanelUndercoat::About { .. } => unknowns[VEHICLE_UNDERCOAT] + unknowns[u],
+                PanelUndercoat::Own(_) => unknowns[u],
+            };
+            um.max(0.0)
+        }));
     }
 
     /// Unconditioned fields for every group in use, as many as the larger half needs.
@@ -328,15 +350,10 @@ impl Draws<'_> {
         self.unknown(draw, self.posterior.layout.first_named + named)
     }
 
-    /// Undercoat of panel `panel` in `draw`, um, above nothing.
+    /// Undercoat of panel `panel` in `draw`, um, above nothing: the `again`th of the [`UNDERCOATS`] that go with the draw's film.
     #[must_use]
-    pub fn undercoat_um(&self, draw: usize, panel: usize) -> f64 {
-        let own = self.unknown(draw, self.posterior.layout.undercoat_of[panel]);
-        let um = match self.posterior.survey.surfaces[panel].undercoat {
-            PanelUndercoat::About { .. } => self.unknown(draw, VEHICLE_UNDERCOAT) + own,
-            PanelUndercoat::Own(_) => own,
-        };
-        um.max(0.0)
+    pub fn undercoat_um(&self, draw: usize, again: usize, panel: usize) -> f64 {
+        self.undercoats_um[(draw * UNDERCOATS + again) * self.posterior.survey.surfaces.len() + panel]
     }
 
     /// What a gauge would show in `draw`, noise left out, on `film_um` of film, um. Sessions that no reading was taken in have no errors.

@@ -1,6 +1,7 @@
 //! Which unknowns a survey has, in which order, and each reading as a row over them.
 
 use std::collections::BTreeMap;
+use std::ops::Range;
 
 use lastmicron_numerics::mixture::Prior;
 
@@ -38,8 +39,27 @@ pub(crate) struct Layout {
     pub(crate) undercoat_of: Vec<usize>,
     /// Index of the offset of each gauge and session; its gain follows.
     pub(crate) errors_of: BTreeMap<(usize, usize), usize>,
+    /// Indices of what hidden places lack of the undercoat.
+    pub(crate) lacking: Range<usize>,
     /// Index of the first unknown that the caller named.
     pub(crate) first_named: usize,
+}
+
+impl Layout {
+    /// The surface whose undercoat's offset unknown `u` is.
+    pub(crate) fn surface_of(&self, u: usize) -> Option<usize> {
+        u.checked_sub(VEHICLE_UNDERCOAT + 1).filter(|k| *k < self.undercoat_of.len())
+    }
+
+    /// Whether unknown `u` is one of the undercoat: the vehicle's, a panel's, or what a hidden place lacks.
+    pub(crate) fn is_of_undercoat(&self, u: usize) -> bool {
+        u == VEHICLE_UNDERCOAT || self.surface_of(u).is_some() || self.lacking.contains(&u)
+    }
+
+    /// Offsets among the values `x` of the unknowns `of`: surface and um.
+    pub(crate) fn offsets<'a>(&'a self, of: &'a [usize], x: &'a [f64]) -> impl Iterator<Item = (usize, f64)> + Clone + 'a {
+        of.iter().zip(x).filter_map(|(&u, um)| Some((self.surface_of(u)?, *um)))
+    }
 }
 
 /// Index of the vehicle's mean build.
@@ -53,7 +73,7 @@ pub(crate) fn lay_out(survey: &Survey) -> Layout {
     let mut priors = vec![Prior::normal(central_build(survey, undercoat_um), VEHICLE_MEAN_SD_UM), survey.undercoat.clone()];
     let undercoat_of: Vec<usize> = (0..survey.surfaces.len()).map(|k| priors.len() + k).collect();
     priors.extend(survey.surfaces.iter().map(|s| match &s.undercoat {
-        PanelUndercoat::About { sd_um } => prior::undercoat_offset(*sd_um),
+        PanelUndercoat::About { sd_um } => prior::undercoat_offset_of_any_spread(*sd_um),
         PanelUndercoat::Own(own) => own.clone(),
     }));
     let mut sessions = BTreeMap::new();
@@ -104,7 +124,7 @@ pub(crate) fn lay_out(survey: &Survey) -> Layout {
             Row { observation: i, panel: o.panel, place_mm: o.place_mm, value_um: o.value_um, film, on, gauge_variance }
         })
         .collect();
-    Layout { priors, rows, undercoat_of, errors_of: sessions, first_named }
+    Layout { priors, rows, undercoat_of, errors_of: sessions, lacking: first_lacking..first_named, first_named }
 }
 
 /// Offset (um) and gain (a share) of a gauge, from the maker's rectangles: half-width over root three (GUM 4.3.7).

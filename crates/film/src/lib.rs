@@ -13,7 +13,8 @@ mod layout;
 mod panel_system;
 mod posterior;
 mod prior;
+mod undercoat;
 mod wild;
 
-pub use draws::{Draws, FilmDraws};
+pub use draws::{Draws, FilmDraws, UNDERCOATS};
 pub use posterior::{FilmError, Moments, Posterior, WildReading};

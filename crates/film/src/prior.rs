@@ -55,20 +55,24 @@ pub(crate) const WILD_CHANCE: f64 = 0.01;
 pub(crate) const WILD_SD_UM: f64 = 16.0;
 
 /// Chance that a place without topcoat lacks some of the panel's primers too. Judgement: hidden places are often skipped by one gun.
-const LACKING_CHANCE: f64 = 0.25;
+const LACKING_CHANCE: f64 = 0.2;
 /// What such a place lacks, as shares of the vehicle's undercoat, equally likely, each with [`LACKING_SHARE_SD`]. Judgement.
 const LACKING_SHARES: [f64; 6] = [0.12, 0.21, 0.30, 0.39, 0.48, 0.62];
 const LACKING_SHARE_SD: f64 = 0.05;
 /// What a place that lacks nothing may differ by, um: it is not quite where the panel is. Judgement.
-const COMPLETE_SD_UM: f64 = 0.5;
+const COMPLETE_SD_UM: f64 = 0.3;
 
-/// How far the spread of panels' undercoats may be from what is stated or usual: factors with their probabilities. Judgement: the spread is one
-/// number for all panels, so it may be off by half, but panels do not each stray like a belief; a Student's t for every panel would
-/// demand 8 um of every panel at 1 chance in 300.
-const UNDERCOAT_SPREADS: [Weighted<f64>; 3] = [(0.8, 0.4), (1.15, 0.4), (1.7, 0.2)];
+/// How far the spread of panels' undercoats may be from what is stated or usual: factors with their probabilities. It is one number for all of a
+/// vehicle's panels (one gun, one booth, one day), so a wide one shows on several. Judgement: off by half as a rule.
+pub(crate) const UNDERCOAT_SPREADS: [Weighted<f64>; 3] = [(0.75, 0.3), (1.0, 0.4), (1.35, 0.3)];
 
 /// Offset of a panel's undercoat from the vehicle's, um, where panels differ by `sd_um`.
 pub(crate) fn undercoat_offset(sd_um: f64) -> Prior {
+    Prior::normal(0.0, sd_um.max(1e-3))
+}
+
+/// The same before anything is known of the spread: `sd_um` as stated or usual.
+pub(crate) fn undercoat_offset_of_any_spread(sd_um: f64) -> Prior {
     let component = |(factor, weight): Weighted<f64>| Component { weight, mean: 0.0, sd: (factor * sd_um).max(1e-3) };
     Prior::mixture(UNDERCOAT_SPREADS.map(component).to_vec())
 }

@@ -42,7 +42,7 @@ fn moments(values: impl Iterator<Item = f64>) -> (f64, f64) {
 }
 
 fn undercoat(draws: &Draws, panel: usize) -> (f64, f64) {
-    moments((0..draws.count()).map(|d| draws.undercoat_um(d, panel)))
+    moments((0..draws.count()).map(|d| draws.undercoat_um(d, 0, panel)))
 }
 
 #[test]

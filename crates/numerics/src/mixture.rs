@@ -76,6 +76,18 @@ impl Prior {
         self.components.iter().map(|c| c.weight * (c.sd * c.sd + (c.mean - mean) * (c.mean - mean))).sum()
     }
 
+    /// Natural logarithm of the density at `x`.
+    #[must_use]
+    pub fn log_density(&self, x: f64) -> f64 {
+        let density = |c: &Component| {
+            let z = (x - c.mean) / c.sd;
+            c.weight.ln() - c.sd.ln() - 0.5 * z * z - 0.5 * std::f64::consts::TAU.ln()
+        };
+        let logs = self.components.iter().map(density);
+        let top = logs.clone().fold(f64::NEG_INFINITY, f64::max);
+        top + logs.map(|l| (l - top).exp()).sum::<f64>().ln()
+    }
+
     /// One draw.
     pub fn draw(&self, rng: &mut impl Rng) -> f64 {
         let c = self.components[pick(rng, self.components.iter().map(|c| c.weight))];
@@ -111,6 +123,21 @@ impl Evidence {
     }
 }
 
+impl Evidence {
+    /// What the same data say of the unknowns `kept` (indices, in order) when the others are known to be as in `x`.
+    #[must_use]
+    pub fn given(&self, kept: &[usize], x: &[f64]) -> Self {
+        let n = self.shift.len();
+        let mut other = vec![true; n];
+        kept.iter().for_each(|&i| other[i] = false);
+        let shift = |i: usize| self.shift[i] - (0..n).filter(|&j| other[j]).map(|j| self.precision[i * n + j] * x[j]).sum::<f64>();
+        Self {
+            precision: kept.iter().flat_map(|&i| kept.iter().map(move |&j| self.precision[i * n + j])).collect(),
+            shift: kept.iter().map(|&i| shift(i)).collect(),
+        }
+    }
+}
+
 /// The components that the unknowns came from, as the sampler stands.
 #[derive(Clone, Debug)]
 pub struct Sampler {
@@ -129,6 +156,12 @@ impl Sampler {
             })
             .collect();
         Self { component }
+    }
+
+    /// A sampler of the unknowns `kept` alone, standing where this one stands.
+    #[must_use]
+    pub fn of(&self, kept: &[usize]) -> Self {
+        Self { component: kept.iter().map(|&i| self.component[i]).collect() }
     }
 
     /// One sweep over the components, then one joint draw of the unknowns into `x`.
@@ -283,6 +316,15 @@ mod tests {
             .count();
         let expected = b / (a + b);
         assert!((slabs as f64 / 40_000.0 - expected).abs() < 0.01, "{slabs} {expected}");
+    }
+
+    #[test]
+    fn what_data_say_of_one_unknown_given_the_other_is_the_textbook_conditional() {
+        // [D] x + y = 10 seen with sd 1, y known to be 4: x is seen as 6 with sd 1
+        let mut evidence = Evidence::none(2);
+        evidence.observe(&[(0, 1.0), (1, 1.0)], 10.0, 1.0);
+        let given = evidence.given(&[0], &[0.0, 4.0]);
+        assert_eq!((given.precision, given.shift), (vec![1.0], vec![6.0]));
     }
 
     #[test]

@@ -8,7 +8,7 @@ use crate::drawn::Drawn;
 use crate::error::PlanError;
 use crate::knowledge::Knowledge;
 use crate::outcome::Outcome;
-use crate::problem::Problem;
+use crate::problem::{Problem, WORTH_LISTING};
 use crate::report::{self, Made};
 use crate::room::{PanelRoom, panel_room};
 use crate::search::{Bounds, Chosen, search};
@@ -31,11 +31,11 @@ impl Default for Effort {
 
 /// Share of a limit that is aimed at first on the draws to choose on. A choice looks better on the draws it was made on than it is on fresh
 /// ones, by a seventh as a rule.
-const FIRST_AIM: f64 = 0.88;
+const FIRST_AIM: f64 = 0.94;
 /// Times that a choice is made anew with another aim before a margin is widened.
-const TRIES: usize = 4;
+const TRIES: usize = 6;
 /// A judged risk between this share of its limit and the limit needs no better aim.
-const NEAR_ENOUGH: f64 = 0.88;
+const NEAR_ENOUGH: f64 = 0.95;
 /// Margins that are added to what a treatment takes while choosing, um. On a large vehicle many sections each go wrong in less than one draw of
 /// those to choose on; a search then picks the lucky ones, and no lower aim helps: near misses have to count.
 const MARGINS_UM: [f64; 5] = [0.0, 0.4, 0.9, 1.8, 3.5];
@@ -124,7 +124,7 @@ fn aim_at_limits(made: &Made, problem: &Problem, seed: u64, kept: &mut Judged) {
             failed = failed.min(aim);
         }
         let wanted = aim * 0.95 / share.max(0.3);
-        aim = if failed.is_finite() && wanted >= failed { 0.5 * (passed + failed) } else { wanted.max(passed * 1.02) };
+        aim = if failed.is_finite() && wanted >= failed { 0.5 * (passed + failed) } else { wanted.max(passed * 1.02) }.min(WORTH_LISTING);
         if failed.is_finite() && failed - passed < 0.05 {
             return;
         }

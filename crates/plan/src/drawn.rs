@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use lastmicron_film::{Draws, FilmError};
+use lastmicron_film::{Draws, FilmError, UNDERCOATS};
 use lastmicron_look::{DepthLaw, DepthModel, Look, looks};
 use lastmicron_numerics::mixture::Prior;
 use lastmicron_polish::Step;
@@ -20,75 +20,47 @@ const LEAST_RATE_UM: f64 = 0.05;
 /// Least factor by which a panel or a section differs from a rate.
 const LEAST_FACTOR: f64 = 0.2;
 
-/// Joint draws of a car. The first half is to choose on, the second to judge the choice by.
+/// Joint draws of a car. The first half is to choose on, the second to judge the choice by. Several draws share one film: each has an
+/// undercoat, rates, a depth law, gains and factors of its own.
 pub(crate) struct Drawn<'a> {
     pub(crate) knowledge: &'a Knowledge,
     pub(crate) film: Draws<'a>,
-    /// Film that one set takes in work still to come, um: by draw, then process.
-    rates_um: Vec<f64>,
-    /// Depth law of the defects, by draw.
-    pub(crate) laws: Vec<DepthLaw>,
+    /// What one resampled film's readings and counts say of work, by film.
+    work: Vec<Work>,
     /// Gain at the very edge, by draw.
     pub(crate) edge_gain: Vec<f64>,
-    /// Share of new defects that one set leaves: by draw, then process.
-    marks: Vec<f64>,
     /// Factor on rates: by draw, then panel.
     panel_factor: Vec<f64>,
-    processes: usize,
     panels: usize,
     seed: u64,
 }
 
+/// Rates and depths that go together.
+struct Work {
+    /// Film that one set takes in work still to come, um: by process.
+    rates_um: Vec<f64>,
+    /// Share of new defects that one set leaves: by process.
+    marks: Vec<f64>,
+    /// Depth law of the defects.
+    law: DepthLaw,
+    /// Factor of each panel, where it was worked before.
+    panel_factor: Vec<Option<f64>>,
+}
+
 impl<'a> Drawn<'a> {
-    /// Draws `count` times for each half.
+    /// Draws `count` films for each half.
     pub(crate) fn new(car: &Car, knowledge: &'a Knowledge, count: usize, seed: u64) -> Result<Self, FilmError> {
         let film = knowledge.posterior.draw(count, seed)?;
-        let (all, processes, panels) = (film.count(), car.processes.len(), car.panels.len());
         let mut rng = Pcg64Mcg::seed_from_u64(seed ^ 0x7261_7465);
-        let looks = looks(&car.counts);
-        let model = DepthModel::new();
-        let rate_of = |draw: usize, p: usize| film.named(draw, p).max(LEAST_RATE_UM);
-        let weighed: Vec<(DepthLaw, f64)> = (0..all)
-            .into_par_iter()
-            .map(|draw| {
-                let mut rng = Pcg64Mcg::seed_from_u64(seed ^ 0x6C61_7773 ^ ((draw as u64) << 16));
-                let taken = |look: &Look, done: &[(usize, u32)]| {
-                    let rate: f64 = done.iter().map(|&(p, sets)| f64::from(sets) * rate_of(draw, p)).sum();
-                    let factor = knowledge.work.panel_factor(look.panel).map_or(1.0, |u| (1.0 + film.named(draw, u)).max(LEAST_FACTOR));
-                    rate * factor
-                };
-                let seen: Vec<(f64, f64, f64, f64)> =
-                    looks.iter().map(|l| (taken(l, &l.from), taken(l, &l.to), l.before, l.left)).collect();
-                model.draw(&seen, &mut rng)
-            })
-            .collect();
-        let mut picked = Vec::with_capacity(all);
-        for half in [film.first_half(), film.second_half()] {
-            let log: Vec<f64> = weighed[half.clone()].iter().map(|w| w.1).collect();
-            let mut chosen = resample(&log, rng.random());
-            chosen.shuffle(&mut rng);
-            picked.extend(chosen.into_iter().map(|i| half.start + i));
-        }
+        let work = work(car, knowledge, &film, seed, &mut rng);
         let gain = believed(knowledge.edge.gain.mean, knowledge.edge.gain.sd);
-        let mark_priors: Vec<Option<Prior>> = car.processes.iter().map(|p| p.marks.map(|m| believed(m.mean, m.sd))).collect();
-        let scatter = knowledge.scatter;
-        let mut drawn = Self {
-            knowledge,
-            rates_um: picked.iter().flat_map(|&i| (0..processes).map(move |p| (i, p))).map(|(i, p)| rate_of(i, p)).collect(),
-            laws: picked.iter().map(|&i| weighed[i].0).collect(),
-            edge_gain: (0..all).map(|_| gain.draw(&mut rng).max(0.0)).collect(),
-            marks: Vec::with_capacity(all * processes),
-            panel_factor: Vec::with_capacity(all * panels),
-            film,
-            processes,
-            panels,
-            seed,
-        };
-        for &i in &picked {
-            drawn.marks.extend(mark_priors.iter().map(|m| m.as_ref().map_or(0.0, |m| m.draw(&mut rng).clamp(0.0, 1.0))));
+        let (all, panels) = (film.count() * UNDERCOATS, car.panels.len());
+        let edge_gain = (0..all).map(|_| gain.draw(&mut rng).max(0.0)).collect();
+        let mut drawn = Self { knowledge, film, work, edge_gain, panel_factor: Vec::with_capacity(all * panels), panels, seed };
+        for draw in 0..all {
             for panel in 0..panels {
-                let own = knowledge.work.panel_factor(panel).map(|u| drawn.film.named(i, u));
-                let factor = 1.0 + own.unwrap_or_else(|| scatter.panel * rng.sample::<f64, _>(StandardNormal));
+                let own = drawn.work(draw).panel_factor[panel];
+                let factor = own.unwrap_or_else(|| 1.0 + knowledge.scatter.panel * rng.sample::<f64, _>(StandardNormal));
                 drawn.panel_factor.push(factor.max(LEAST_FACTOR));
             }
         }
@@ -97,27 +69,55 @@ impl<'a> Drawn<'a> {
 
     /// Number of draws, both halves.
     pub(crate) fn count(&self) -> usize {
-        self.laws.len()
+        self.edge_gain.len()
     }
 
     /// Draws to choose on.
     pub(crate) fn first_half(&self) -> Range<usize> {
-        self.film.first_half()
+        0..self.count() / 2
     }
 
     /// Draws to judge a choice by.
     pub(crate) fn second_half(&self) -> Range<usize> {
-        self.film.second_half()
+        self.count() / 2..self.count()
+    }
+
+    /// The film that `draw` shares with its neighbours.
+    pub(crate) fn film_of(draw: usize) -> usize {
+        draw / UNDERCOATS
+    }
+
+    /// The first of the draws that share film `film`.
+    pub(crate) fn first_with(film: usize) -> usize {
+        film * UNDERCOATS
+    }
+
+    /// Undercoat of `panel` in `draw`, um.
+    pub(crate) fn undercoat_um(&self, draw: usize, panel: usize) -> f64 {
+        self.film.undercoat_um(draw / UNDERCOATS, draw % UNDERCOATS, panel)
+    }
+
+    /// Work to come hardly depends on the film, so draws of one film are given rates and depths from films a quarter of the half apart.
+    fn work(&self, draw: usize) -> &Work {
+        let half = self.film.count() / 2;
+        let (film, again) = (draw / UNDERCOATS, draw % UNDERCOATS);
+        let start = if film < half { 0 } else { half };
+        &self.work[start + (film - start + again * half / UNDERCOATS) % half]
     }
 
     /// Film that one set of `process` takes in `draw`, um.
     pub(crate) fn rate_um(&self, draw: usize, process: usize) -> f64 {
-        self.rates_um[draw * self.processes + process]
+        self.work(draw).rates_um[process]
     }
 
     /// Share of new defects that one set of `process` leaves in `draw`.
     pub(crate) fn mark(&self, draw: usize, process: usize) -> f64 {
-        self.marks[draw * self.processes + process]
+        self.work(draw).marks[process]
+    }
+
+    /// Depth law of the defects in `draw`.
+    pub(crate) fn law(&self, draw: usize) -> DepthLaw {
+        self.work(draw).law
     }
 
     /// Factor on rates of `panel` in `draw`.
@@ -139,10 +139,48 @@ impl<'a> Drawn<'a> {
     }
 
     /// Film that `steps` took on `panel` before the plan, where the gain is `gain`, um.
-    pub(crate) fn already_removed_um(&self, draw: usize, panel: usize, steps: &[Step], gain: f64) -> f64 {
+    pub(crate) fn already_removed_um(&self, film: usize, panel: usize, steps: &[Step], gain: f64) -> f64 {
         let on = self.knowledge.work.removed(panel, steps, gain);
-        on.iter().map(|&(u, c)| c * self.film.named(draw, u)).sum::<f64>().max(0.0)
+        on.iter().map(|&(u, c)| c * self.film.named(film, u)).sum::<f64>().max(0.0)
     }
+}
+
+/// For every film, what working readings and counts say of rates and depths: films resampled by how well their rates explain the counts.
+fn work(car: &Car, knowledge: &Knowledge, film: &Draws, seed: u64, rng: &mut Pcg64Mcg) -> Vec<Work> {
+    let looks = looks(&car.counts);
+    let model = DepthModel::new();
+    let rate_of = |film_draw: usize, p: usize| film.named(film_draw, p).max(LEAST_RATE_UM);
+    let own_factor =
+        |film_draw: usize, panel: usize| knowledge.work.panel_factor(panel).map(|u| (1.0 + film.named(film_draw, u)).max(LEAST_FACTOR));
+    let weighed: Vec<(DepthLaw, f64)> = (0..film.count())
+        .into_par_iter()
+        .map(|draw| {
+            let mut rng = Pcg64Mcg::seed_from_u64(seed ^ 0x6C61_7773 ^ ((draw as u64) << 16));
+            let taken = |look: &Look, done: &[(usize, u32)]| {
+                let rate: f64 = done.iter().map(|&(p, sets)| f64::from(sets) * rate_of(draw, p)).sum();
+                rate * own_factor(draw, look.panel).unwrap_or(1.0)
+            };
+            let seen: Vec<(f64, f64, f64, f64)> = looks.iter().map(|l| (taken(l, &l.from), taken(l, &l.to), l.before, l.left)).collect();
+            model.draw(&seen, &mut rng)
+        })
+        .collect();
+    let mut picked = Vec::with_capacity(film.count());
+    for half in [film.first_half(), film.second_half()] {
+        let log: Vec<f64> = weighed[half.clone()].iter().map(|w| w.1).collect();
+        let mut chosen = resample(&log, rng.random());
+        chosen.shuffle(rng);
+        picked.extend(chosen.into_iter().map(|i| half.start + i));
+    }
+    let marks: Vec<Option<Prior>> = car.processes.iter().map(|p| p.marks.map(|m| believed(m.mean, m.sd))).collect();
+    picked
+        .into_iter()
+        .map(|i| Work {
+            rates_um: (0..car.processes.len()).map(|p| rate_of(i, p)).collect(),
+            marks: marks.iter().map(|m| m.as_ref().map_or(0.0, |m| m.draw(rng).clamp(0.0, 1.0))).collect(),
+            law: weighed[i].0,
+            panel_factor: (0..car.panels.len()).map(|k| own_factor(i, k)).collect(),
+        })
+        .collect()
 }
 
 /// Indices drawn in proportion to exp(log weight), by systematic resampling from one uniform number (Kitagawa, J. Comput. Graph. Stat. 5, 1996).

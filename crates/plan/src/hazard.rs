@@ -1,71 +1,60 @@
 //! Draws in which something goes wrong somewhere: a union over sections, kept as counts.
 
-/// For each option of each section, the draws in which it goes wrong, as bits; and how many sections go wrong in each draw as chosen.
+/// How many sections go wrong in each draw.
 #[derive(Clone, Debug)]
 pub(crate) struct Hazard {
     /// Sections that go wrong, by draw.
     count: Vec<u16>,
-    /// Draws in which none goes wrong, and in which exactly one does.
-    none: Vec<u64>,
-    one: Vec<u64>,
-    draws: usize,
+    /// Draws in which any does.
+    wrong: usize,
 }
 
 impl Hazard {
     /// Nothing goes wrong in any of `draws`.
     pub(crate) fn new(draws: usize) -> Self {
-        let words = draws.div_ceil(64);
-        let mut none = vec![u64::MAX; words];
-        if !draws.is_multiple_of(64) {
-            none[words - 1] = (1 << (draws % 64)) - 1;
-        }
-        Self { count: vec![0; draws], none, one: vec![0; words], draws }
+        Self { count: vec![0; draws], wrong: 0 }
     }
 
     /// Share of draws in which something goes wrong.
     pub(crate) fn risk(&self) -> f64 {
-        let fine: u32 = self.none.iter().map(|w| w.count_ones()).sum();
-        (self.draws - fine as usize) as f64 / self.draws as f64
+        self.wrong as f64 / self.count.len().max(1) as f64
     }
 
-    /// How the number of draws in which something goes wrong would change if one section's bits went from `old` to `new`.
-    pub(crate) fn change(&self, old: &[u64], new: &[u64]) -> i64 {
-        let mut change = 0;
-        for (((old, new), none), one) in old.iter().zip(new).zip(&self.none).zip(&self.one) {
-            change += i64::from((new & !old & none).count_ones()) - i64::from((old & !new & one).count_ones());
+    /// Share of draws that would go wrong and don't yet, if a section went wrong in `draws`.
+    pub(crate) fn more(&self, draws: &[u32]) -> f64 {
+        let more = draws.iter().filter(|d| self.count[**d as usize] == 0).count();
+        more as f64 / self.count.len().max(1) as f64
+    }
+
+    /// Adds a section that goes wrong in `draws`.
+    pub(crate) fn add(&mut self, draws: &[u32]) {
+        for &d in draws {
+            let count = &mut self.count[d as usize];
+            self.wrong += usize::from(*count == 0);
+            *count += 1;
         }
-        change
     }
 
-    /// Puts one section's bits from `old` to `new`.
-    pub(crate) fn replace(&mut self, old: &[u64], new: &[u64]) {
-        for word in 0..old.len() {
-            let mut differ = old[word] ^ new[word];
-            while differ != 0 {
-                let bit = differ.trailing_zeros() as usize;
-                let mask = 1_u64 << bit;
-                differ &= differ - 1;
-                let count = &mut self.count[word * 64 + bit];
-                if new[word] & mask == 0 {
-                    *count -= 1;
-                } else {
-                    *count += 1;
-                }
-                let (none, one) = (*count == 0, *count == 1);
-                self.none[word] = if none { self.none[word] | mask } else { self.none[word] & !mask };
-                self.one[word] = if one { self.one[word] | mask } else { self.one[word] & !mask };
-            }
+    /// Takes out a section that was added with the same `draws`.
+    pub(crate) fn remove(&mut self, draws: &[u32]) {
+        for &d in draws {
+            let count = &mut self.count[d as usize];
+            *count -= 1;
+            self.wrong -= usize::from(*count == 0);
         }
     }
 }
 
-/// Draws in which `taken` is more than there is `room` for.
-pub(crate) fn bits(taken: &[f32], room: &[f32]) -> Vec<u64> {
-    taken
-        .chunks(64)
-        .zip(room.chunks(64))
-        .map(|(taken, room)| taken.iter().zip(room).enumerate().fold(0, |word, (i, (t, r))| word | (u64::from(t > r) << i)))
-        .collect()
+/// Number of draws in which `taken` is more than there is `room` for.
+pub(crate) fn how_many(taken: &[f32], room: &[f32]) -> usize {
+    // In blocks that a byte can count: so it vectorises.
+    let blocks = taken.chunks(128).zip(room.chunks(128));
+    blocks.map(|(taken, room)| usize::from(taken.iter().zip(room).map(|(t, r)| u8::from(t > r)).sum::<u8>())).sum()
+}
+
+/// Draws in which `taken` is more than there is `room` for, ascending.
+pub(crate) fn which(taken: &[f32], room: &[f32]) -> Vec<u32> {
+    taken.iter().zip(room).zip(0_u32..).filter(|((t, r), _)| t > r).map(|(_, d)| d).collect()
 }
 
 #[cfg(test)]
@@ -75,25 +64,25 @@ mod tests {
     #[test]
     fn a_draw_counts_once_however_many_sections_go_wrong() {
         let mut hazard = Hazard::new(100);
-        let (nothing, a, b) = (vec![0, 0], vec![0b111, 0], vec![0b110, 1]);
-        assert_eq!(hazard.change(&nothing, &a), 3);
-        hazard.replace(&nothing, &a);
-        assert_eq!(hazard.change(&nothing, &b), 1);
-        hazard.replace(&nothing, &b);
+        let (a, b) = ([0, 1, 2], [1, 2, 64]);
+        assert!((hazard.more(&a) - 0.03).abs() < 1e-12);
+        hazard.add(&a);
+        assert!((hazard.more(&b) - 0.01).abs() < 1e-12);
+        hazard.add(&b);
         assert!((hazard.risk() - 0.04).abs() < 1e-12);
-        assert_eq!(hazard.change(&a, &nothing), -1);
-        hazard.replace(&a, &nothing);
+        hazard.remove(&a);
         assert!((hazard.risk() - 0.03).abs() < 1e-12);
-        hazard.replace(&b, &nothing);
+        hazard.remove(&b);
         assert!(hazard.risk().abs() < 1e-12);
     }
 
     #[test]
-    fn bits_mark_where_more_is_taken_than_there_is_room() {
-        let taken = vec![1.0; 70];
-        let mut room = vec![2.0; 70];
+    fn draws_are_those_where_more_is_taken_than_there_is_room() {
+        let taken = vec![1.0; 300];
+        let mut room = vec![2.0; 300];
         room[3] = 0.5;
-        room[69] = -1.0;
-        assert_eq!(bits(&taken, &room), vec![8, 1 << 5]);
+        room[269] = -1.0;
+        assert_eq!((which(&taken, &room), how_many(&taken, &room)), (vec![3, 269], 2));
+        assert_eq!(how_many(&taken, &vec![0.0; 300]), 300);
     }
 }

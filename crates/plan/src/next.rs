@@ -7,6 +7,7 @@
 
 use std::ops::Range;
 
+use lastmicron_film::UNDERCOATS;
 use lastmicron_film::gauge::{Gauge, Layer};
 use lastmicron_numerics::normal;
 use rayon::prelude::*;
@@ -16,7 +17,7 @@ use crate::choose::{Effort, Prepared};
 use crate::drawn::Drawn;
 use crate::error::PlanError;
 use crate::problem::combined;
-use crate::room::KEEP_OFF_MM;
+use crate::room::{Above, KEEP_OFF_MM};
 use crate::search::Chosen;
 
 /// One reading to take.
@@ -63,7 +64,7 @@ pub fn next(car: &Car, count: usize, effort: Effort) -> Result<Vec<Advice>, Plan
     let prepared = Prepared::new(car, effort)?;
     prepared.with(|made| {
         let chosen = crate::choose::choose(made, effort.seed);
-        let half = made.drawn.first_half();
+        let half = made.drawn.film.first_half();
         let mut rooms = rooms(made, &chosen, &half);
         let noise_sd = car.gauges.first().map_or(0.0, noise_sd_um);
         let mut places = places(car, made.drawn, noise_sd, &half);
@@ -136,16 +137,20 @@ fn rooms(made: &crate::report::Made, chosen: &Chosen, half: &Range<usize>) -> Ve
                 levels.iter_mut().for_each(|l| *l = 1);
             }
             let level = combined(&section.groups, &levels);
-            let reach = &made.rooms[panel].as_ref()?.sections[section.number].reaches[level];
-            if reach.nodes.iter().sum::<f64>() < 1.0 {
-                return None;
-            }
-            let room = &reach.room_um[half.clone()];
+            let of = &made.rooms[panel].as_ref()?.sections[section.number];
+            of.worked(level).next()?;
+            let draws = Drawn::first_with(half.start)..Drawn::first_with(half.end);
+            let above = Above { drawn: made.drawn, panel, section: section.number, draws, floor_um: made.car.limits.floor.micrometres() };
+            let room: Vec<f32> = of.room(&above, level).into_iter().step_by(UNDERCOATS).collect();
             let mean = room.iter().map(|v| f64::from(*v)).sum::<f64>() / room.len() as f64;
-            let rest_um = centred(room.to_vec());
+            let rest_um = centred(room);
             let variance = product(&rest_um, &rest_um);
-            let options: Vec<(f64, f64)> =
-                section.options[level].iter().zip(made.treatments).filter(|(o, _)| o.allowed).map(|(o, t)| (o.value, t.mean_um)).collect();
+            let options: Vec<(f64, f64)> = section.options[level]
+                .iter()
+                .zip(made.treatments)
+                .filter(|(o, _)| o.within_spend)
+                .map(|(o, t)| (o.value, t.mean_um))
+                .collect();
             let worth = (0..=SHARES).map(|i| worth(mean, variance, i as f64 / SHARES as f64, &options, price)).collect();
             Some(Room { panel, rest_um, variance, worth, explained: 0.0 })
         })
@@ -167,16 +172,14 @@ fn worth(mean_um: f64, variance: f64, explained: f64, options: &[(f64, f64)], pr
 
 /// What a unit of risk is worth to the plan as it stands: what the best step not taken would gain over what it would endanger.
 fn price_of_risk(made: &crate::report::Made, chosen: &Chosen) -> f64 {
-    let draws = made.problem.draws as f64;
     let mut ratios: Vec<f64> = Vec::new();
     for (s, section) in made.problem.sections.iter().enumerate() {
         let options = &section.options[combined(&section.groups, &chosen.levels[section.panel])];
         let now = &options[chosen.treatment[s]];
-        let count = |bits: &[u64]| bits.iter().map(|w| f64::from(w.count_ones())).sum::<f64>();
         let best = options
             .iter()
-            .filter(|o| o.value > now.value + 1e-4 && count(&o.below) > count(&now.below))
-            .map(|o| (o.value - now.value) * draws / (count(&o.below) - count(&now.below)))
+            .filter(|o| o.value > now.value + 1e-4 && o.risk > now.risk)
+            .map(|o| (o.value - now.value) / (o.risk - now.risk))
             .fold(0.0, f64::max);
         if best > 0.0 {
             ratios.push(best);
@@ -217,7 +220,7 @@ fn places(car: &Car, drawn: &Drawn, noise_sd: f64, half: &Range<usize>) -> Vec<P
             });
             let known = car.readings.iter().any(|r| r.panel == panel && r.layer == Layer::Undercoat);
             let undercoat = (!known).then(|| {
-                let of = |d: usize| drawn.film.shown_um(d, 0, session, drawn.film.undercoat_um(d, panel)) as f32;
+                let of = |d: usize| drawn.film.shown_um(d, 0, session, drawn.film.undercoat_um(d, 0, panel)) as f32;
                 let rest_um = centred(half.clone().map(of).collect());
                 Place { panel, place_mm: [0.0, 0.0], layer: Layer::Undercoat, rest_um, noise_um: Vec::new() }
             });

@@ -4,9 +4,13 @@ use rayon::prelude::*;
 
 use crate::car::Car;
 use crate::drawn::Drawn;
-use crate::hazard::bits;
-use crate::room::{GAIN_BINS_MM, KEEP_OFF_MM, PanelRoom, SectionRoom, edge_groups};
+use crate::hazard::{how_many, which};
+use crate::room::{Above, GAIN_BINS_MM, KEEP_OFF_MM, PanelRoom, SectionRoom, edge_groups, least};
 use crate::treatment::Treatment;
+
+/// A choice that alone risks more than this times a limit is never worth listing: searches aim at the limit, or a little above it where the draws
+/// to choose on are unlucky ones.
+pub(crate) const WORTH_LISTING: f64 = 1.3;
 
 /// What one treatment of a section gains and endangers under one combined level of edges kept off.
 #[derive(Clone, Debug)]
@@ -15,11 +19,15 @@ pub(crate) struct Choice {
     pub(crate) value: f64,
     /// Mean film taken, um times the section's weight.
     pub(crate) film: f64,
-    /// Draws in which a worked place ends below the floor.
-    pub(crate) below: Vec<u64>,
-    /// Draws in which a worked place reaches the undercoat; empty where no limit is set on that.
-    pub(crate) through: Vec<u64>,
+    /// Share of draws in which a worked place ends below the floor.
+    pub(crate) risk: f64,
+    /// Draws in which a worked place ends below the floor; none listed where that alone is beyond the limit.
+    pub(crate) below: Vec<u32>,
+    /// Draws in which a worked place reaches the undercoat; none listed where no limit is set on that, or it alone is beyond it.
+    pub(crate) through: Vec<u32>,
     /// Whether the spend allows it.
+    pub(crate) within_spend: bool,
+    /// Whether spend and limits allow it, were this section the only one.
     pub(crate) allowed: bool,
 }
 
@@ -77,6 +85,7 @@ impl Problem {
         let mut problem = Self { panels: Vec::new(), sections: Vec::new(), draws: half.len(), treatments: treatments.len() };
         for (k, room) in rooms.iter().enumerate() {
             let Some(room) = room.as_ref().filter(|_| car.panels[k].work) else { continue };
+            let factor = half.clone().map(|d| drawn.panel_factor(d, k)).sum::<f64>() / half.len() as f64;
             let first = problem.sections.len();
             let panel = problem.panels.len();
             let made: Vec<Section> = room
@@ -85,8 +94,19 @@ impl Problem {
                 .enumerate()
                 .map(|(number, s)| {
                     let weight = s.area_m2 * car.panels[k].visibility / total;
-                    let options = s.reaches.iter().map(|_| Vec::new()).collect();
-                    let mut section = Section {
+                    let above = |floor_um: f64| Above { drawn, panel: k, section: number, draws: half.clone(), floor_um };
+                    let rooms = s.part_rooms(&above(car.limits.floor.micrometres()));
+                    let depths = car.limits.through_risk.map(|_| s.part_rooms(&above(0.0)));
+                    let of = Options { car, drawn, treatments, taken: &taken, gained: &gained, weight, section: s, factor };
+                    let options = (0..s.levels())
+                        .map(|level| {
+                            let worked = |rooms: &[Vec<f32>]| {
+                                least(s.parts.iter().zip(rooms).filter(|(p, _)| p.is_worked(level)).map(|(_, r)| r), half.len())
+                            };
+                            of.at(level, &worked(&rooms), depths.as_deref().map(worked).as_deref())
+                        })
+                        .collect();
+                    Section {
                         panel,
                         number,
                         groups: s.groups.clone(),
@@ -94,13 +114,7 @@ impl Problem {
                         minutes: treatments.iter().map(|t| t.minutes_per_m2 * s.area_m2).collect(),
                         weight,
                         neighbours: neighbours(&room.sections, number).map(|n| first + n).collect(),
-                    };
-                    for (level, options) in section.options.iter_mut().enumerate() {
-                        *options = (0..treatments.len())
-                            .map(|t| option(car, drawn, s, level, &treatments[t], &taken[t], &gained[t], weight))
-                            .collect();
                     }
-                    section
                 })
                 .collect();
             problem.panels.push(ProblemPanel {
@@ -131,38 +145,59 @@ fn gains(car: &Car, drawn: &Drawn, treatment: &Treatment) -> [f64; GAIN_BINS_MM.
     })
 }
 
-#[expect(clippy::too_many_arguments, reason = "one row of the problem, from its section, treatment and level")]
-fn option(
-    car: &Car,
-    drawn: &Drawn,
-    section: &SectionRoom,
-    level: usize,
-    treatment: &Treatment,
-    taken: &[f32],
-    gained: &[f64; GAIN_BINS_MM.len()],
+/// A section's choices under one combined level.
+struct Options<'a> {
+    car: &'a Car,
+    drawn: &'a Drawn<'a>,
+    treatments: &'a [Treatment],
+    /// Film that each treatment takes, by draw, um.
+    taken: &'a [Vec<f32>],
+    /// Correction of each treatment at [`GAIN_BINS_MM`].
+    gained: &'a [[f64; GAIN_BINS_MM.len()]],
     weight: f64,
-) -> Choice {
-    let (reach, half) = (&section.reaches[level], drawn.first_half());
-    let gain = drawn.knowledge.edge.gain.mean;
-    let mut option = Choice { value: 0.0, film: 0.0, below: vec![0; taken.len().div_ceil(64)], through: Vec::new(), allowed: true };
-    let with_through = car.limits.through_risk.is_some();
-    if with_through {
-        option.through.clone_from(&option.below);
+    section: &'a SectionRoom,
+    /// Mean of the factor by which the panel's rates differ.
+    factor: f64,
+}
+
+impl Options<'_> {
+    /// One choice a treatment, from the section's `room` above the floor and its `depth` above nothing (where that is limited), by draw.
+    fn at(&self, level: usize, room: &[f32], depth: Option<&[f32]>) -> Vec<Choice> {
+        (0..self.treatments.len()).map(|t| self.one(level, t, room, depth)).collect()
     }
-    if treatment.steps.is_empty() {
-        return option;
+
+    fn one(&self, level: usize, t: usize, room: &[f32], depth: Option<&[f32]>) -> Choice {
+        let treatment = &self.treatments[t];
+        let nothing = treatment.steps.is_empty();
+        let mut choice =
+            Choice { value: 0.0, film: 0.0, risk: 0.0, below: Vec::new(), through: Vec::new(), within_spend: true, allowed: true };
+        if nothing {
+            return choice;
+        }
+        let (limits, mean_um) = (self.car.limits, treatment.mean_um * self.factor);
+        let (gain, mut most) = (self.drawn.knowledge.edge.gain.mean, 0.0_f64);
+        for part in self.section.worked(level) {
+            let share = self.weight * part.count() / self.section.nodes;
+            let fall_off = self.drawn.knowledge.edge.fall_off(GAIN_BINS_MM[part.bin]);
+            choice.value += share * self.gained[t][part.bin];
+            choice.film += share * mean_um * (1.0 + gain * fall_off);
+            most = most.max(part.fall_off);
+        }
+        let draws = room.len() as f64;
+        choice.risk = how_many(&self.taken[t], room) as f64 / draws;
+        choice.within_spend = limits.spend.is_none_or(|spend| mean_um * (1.0 + gain * most) <= spend.micrometres());
+        choice.allowed = choice.within_spend && choice.risk <= WORTH_LISTING * limits.risk;
+        if let (Some(depth), Some(limit)) = (depth, limits.through_risk) {
+            choice.allowed &= how_many(&self.taken[t], depth) as f64 / draws <= WORTH_LISTING * limit;
+            if choice.allowed {
+                choice.through = which(&self.taken[t], depth);
+            }
+        }
+        if choice.allowed {
+            choice.below = which(&self.taken[t], room);
+        }
+        choice
     }
-    for (bin, nodes) in reach.nodes.iter().enumerate() {
-        let fall_off = drawn.knowledge.edge.fall_off(GAIN_BINS_MM[bin]);
-        option.value += weight * gained[bin] * nodes / section.nodes;
-        option.film += weight * treatment.mean_um * (1.0 + gain * fall_off) * nodes / section.nodes;
-    }
-    option.below = bits(taken, &reach.room_um[half.clone()]);
-    if with_through {
-        option.through = bits(taken, &reach.depth_um[half]);
-    }
-    option.allowed = car.limits.spend.is_none_or(|spend| treatment.mean_um * (1.0 + gain * reach.fall_off) <= spend.micrometres());
-    option
 }
 
 /// Sections of a panel that share a border with section `number`.

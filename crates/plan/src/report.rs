@@ -8,10 +8,10 @@ use rayon::prelude::*;
 
 use crate::car::Car;
 use crate::drawn::Drawn;
-use crate::hazard::bits;
+use crate::hazard::{Hazard, which};
 use crate::outcome::{Interval, KeepOff, Outcome, PanelFilm, PanelPlan, Plan, Rate, Spread};
 use crate::problem::{Problem, combined};
-use crate::room::{KEEP_OFF_MM, PanelRoom, edge_groups};
+use crate::room::{Above, KEEP_OFF_MM, PanelRoom, edge_groups};
 use crate::search::Chosen;
 use crate::treatment::Treatment;
 
@@ -26,41 +26,42 @@ pub(crate) struct Made<'a> {
     pub(crate) problem: &'a Problem,
 }
 
-/// What happens to one section in each draw of the second half.
+/// What happens to one section in the draws of the second half, counted from that half's first.
 pub(crate) struct Judged {
     /// Draws in which a worked place ends below the floor.
-    below: Vec<u64>,
+    below: Vec<u32>,
     /// Draws in which a worked place reaches the undercoat.
-    through: Vec<u64>,
+    through: Vec<u32>,
 }
 
 fn judge(made: &Made, chosen: &Chosen, taken: &[Vec<f32>], s: usize) -> Judged {
     let section = &made.problem.sections[s];
     let panel = &made.problem.panels[section.panel];
-    let half = made.drawn.second_half();
-    let nothing = || vec![0; half.len().div_ceil(64)];
     let Some(room) = made.rooms[panel.panel].as_ref().filter(|_| chosen.treatment[s] != 0) else {
-        return Judged { below: nothing(), through: nothing() };
+        return Judged { below: Vec::new(), through: Vec::new() };
     };
     let level = combined(&section.groups, &chosen.levels[section.panel]);
-    let reach = &room.sections[section.number].reaches[level];
     let taken = &taken[chosen.treatment[s]];
-    Judged { below: bits(taken, &reach.room_um[half.clone()]), through: bits(taken, &reach.depth_um[half]) }
+    let draws = made.drawn.second_half();
+    let wrong = |floor_um: f64| {
+        let above = Above { drawn: made.drawn, panel: panel.panel, section: section.number, draws: draws.clone(), floor_um };
+        which(taken, &room.sections[section.number].room(&above, level))
+    };
+    Judged { below: wrong(made.car.limits.floor.micrometres()), through: wrong(0.0) }
 }
 
 fn judge_all(made: &Made, chosen: &Chosen) -> Vec<Judged> {
-    let half = made.drawn.second_half();
-    let taken: Vec<Vec<f32>> = made.treatments.iter().map(|t| half.clone().map(|d| t.removal_um(made.drawn, d) as f32).collect()).collect();
-    (0..made.problem.sections.len()).map(|s| judge(made, chosen, &taken, s)).collect()
+    let draws = made.drawn.second_half();
+    let taken: Vec<Vec<f32>> =
+        made.treatments.iter().map(|t| draws.clone().map(|d| t.removal_um(made.drawn, d) as f32).collect()).collect();
+    (0..made.problem.sections.len()).into_par_iter().map(|s| judge(made, chosen, &taken, s)).collect()
 }
 
-/// Share of `draws` draws in which any of the bit sets has its bit.
-fn any<'b>(sets: impl Iterator<Item = &'b Vec<u64>>, draws: usize) -> f64 {
-    let mut union = vec![0_u64; draws.div_ceil(64)];
-    for set in sets {
-        union.iter_mut().zip(set).for_each(|(u, s)| *u |= s);
-    }
-    union.iter().map(|w| w.count_ones()).sum::<u32>() as f64 / draws as f64
+/// Share of `draws` draws that any of the lists has.
+fn any<'b>(lists: impl Iterator<Item = &'b Vec<u32>>, draws: usize) -> f64 {
+    let mut hazard = Hazard::new(draws);
+    lists.for_each(|list| hazard.add(list));
+    hazard.risk()
 }
 
 /// Risks of a choice on the second half: below the floor, and through to the undercoat.
@@ -203,13 +204,13 @@ fn smallest(made: &Made) -> Interval {
 /// costs on the average up to there.
 fn curve(made: &Made) -> (Vec<(f64, Interval)>, f64) {
     let sample: Vec<usize> = made.drawn.second_half().step_by((made.drawn.count() / 1000).max(1)).collect();
-    let mean_for = |gone: f64| sample.iter().map(|&d| made.drawn.laws[d].removal_for(gone)).sum::<f64>() / sample.len() as f64;
+    let mean_for = |gone: f64| sample.iter().map(|&d| made.drawn.law(d).removal_for(gone)).sum::<f64>() / sample.len() as f64;
     let deepest = mean_for(0.98);
     let steps = 48;
     let curve: Vec<(f64, Interval)> = (0..=steps)
         .map(|i| {
             let depth = deepest * f64::from(i) / f64::from(steps);
-            (depth, interval(sample.iter().map(|&d| 1.0 - made.drawn.laws[d].survival(depth)).collect()))
+            (depth, interval(sample.iter().map(|&d| 1.0 - made.drawn.law(d).survival(depth)).collect()))
         })
         .collect();
     let bend = curve.windows(2).find(|w| {

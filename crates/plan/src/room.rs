@@ -1,7 +1,10 @@
 //! Room: how much film a section has to give at its worst place, draw by draw.
 //!
 //! A place of topcoat T under a gain g ends below the floor when more than (T - floor) / g is taken in the middle. The smallest such room
-//! over a section's worked places is all that a choice of treatment needs to know of its film.
+//! over a section's worked places is all that a choice of treatment needs to know of its film. Places of about the same gain that are kept off
+//! together are one part: its least build stands for all of them, whatever undercoat and gain are drawn with the film.
+
+use std::ops::Range;
 
 use lastmicron_film::FilmDraws;
 use lastmicron_film::grid::Grid;
@@ -9,10 +12,10 @@ use rayon::prelude::*;
 
 use crate::car::{Car, CarPanel};
 use crate::drawn::Drawn;
-use crate::tiling::{Tile, nodes_in, tile};
+use crate::tiling::{Tile, area_m2, nodes_in, tile};
 
 /// Distances that an edge may be kept off, mm; the first is not at all.
-pub(crate) const KEEP_OFF_MM: [f64; 3] = [0.0, 25.0, 50.0];
+pub(crate) const KEEP_OFF_MM: [f64; 5] = [0.0, 25.0, 50.0, 75.0, 100.0];
 
 /// A node this much nearer to the edge than the distance kept off still counts as worked, mm: grids are not quite of 25 mm.
 const TOLERANCE_MM: f64 = 2.5;
@@ -31,31 +34,109 @@ pub(crate) fn is_kept_off(distance_mm: f64, level: usize) -> bool {
     level > 0 && distance_mm < KEEP_OFF_MM[level] - TOLERANCE_MM
 }
 
-/// A section's worked places under one choice of distances kept off.
+/// Places of a section that are kept off together and have about the same gain.
 #[derive(Clone, Debug)]
-pub(crate) struct Reach {
-    /// Room above the floor over the rate's factors, by draw, um: taking more than this in the nominal middle ends below the floor.
-    pub(crate) room_um: Vec<f32>,
-    /// The same above no topcoat at all.
-    pub(crate) depth_um: Vec<f32>,
-    /// Nodes worked, by [`GAIN_BINS_MM`].
-    pub(crate) nodes: [f64; GAIN_BINS_MM.len()],
-    /// Largest share of the edge gain at a worked node.
+pub(crate) struct Part {
+    /// For each of the section's edge groups, the level from which the part is left out.
+    levels: Vec<usize>,
+    /// Largest share of the edge gain among its places.
     pub(crate) fall_off: f64,
+    /// Index of its gain among [`GAIN_BINS_MM`].
+    pub(crate) bin: usize,
+    /// Nodes of the panel's grid.
+    nodes: Vec<usize>,
+    /// Least build by film, less what was taken before, um.
+    least_um: Vec<f32>,
 }
 
-/// A section with its room.
+impl Part {
+    /// Whether the part is worked where edge groups are kept off at the combined level `level`.
+    pub(crate) fn is_worked(&self, level: usize) -> bool {
+        let mut rest = level;
+        self.levels.iter().all(|&out| {
+            let chosen = rest % KEEP_OFF_MM.len();
+            rest /= KEEP_OFF_MM.len();
+            chosen < out
+        })
+    }
+
+    /// Number of its places.
+    pub(crate) fn count(&self) -> f64 {
+        self.nodes.len() as f64
+    }
+}
+
+/// A section with its parts.
 #[derive(Clone, Debug)]
 pub(crate) struct SectionRoom {
     pub(crate) tile: Tile,
     /// Edge groups near enough to matter.
     pub(crate) groups: Vec<usize>,
-    /// By level of each of `groups`, the first fastest.
-    pub(crate) reaches: Vec<Reach>,
+    pub(crate) parts: Vec<Part>,
     /// Nodes of the section, worked or not.
     pub(crate) nodes: f64,
     /// Area on the panel, m2.
     pub(crate) area_m2: f64,
+}
+
+/// Draws and panel for which rooms are wanted, and the topcoat that must stay.
+#[derive(Clone)]
+pub(crate) struct Above<'a> {
+    pub(crate) drawn: &'a Drawn<'a>,
+    pub(crate) panel: usize,
+    /// Number of the section among its panel's.
+    pub(crate) section: usize,
+    pub(crate) draws: Range<usize>,
+    /// Topcoat that must stay, um: the floor, or 0.
+    pub(crate) floor_um: f64,
+}
+
+impl SectionRoom {
+    /// How many combined levels there are.
+    pub(crate) fn levels(&self) -> usize {
+        KEEP_OFF_MM.len().pow(self.groups.len() as u32)
+    }
+
+    /// The parts worked under a combined level.
+    pub(crate) fn worked(&self, level: usize) -> impl Iterator<Item = &Part> {
+        self.parts.iter().filter(move |p| p.is_worked(level))
+    }
+
+    /// Room of every part, by draw, um: taking more than this in the nominal middle leaves less than the floor.
+    pub(crate) fn part_rooms(&self, above: &Above) -> Vec<Vec<f32>> {
+        self.rooms_of(above, |_| true)
+    }
+
+    /// Room of the section under a combined level, by draw, um; infinite where nothing is worked.
+    pub(crate) fn room(&self, above: &Above, level: usize) -> Vec<f32> {
+        let rooms = self.rooms_of(above, |p| p.is_worked(level));
+        least(rooms.iter(), above.draws.len())
+    }
+
+    fn rooms_of(&self, above: &Above, wanted: impl Fn(&Part) -> bool) -> Vec<Vec<f32>> {
+        let Above { drawn, panel, draws, floor_um, .. } = above;
+        let factors = drawn.section_factors(*panel, above.section);
+        let share: Vec<f32> = draws.clone().map(|d| (1.0 / (factors[d] * drawn.panel_factor(d, *panel))) as f32).collect();
+        let kept: Vec<f32> = draws.clone().map(|d| (drawn.undercoat_um(d, *panel) + floor_um) as f32).collect();
+        let of = |part: &Part| {
+            let film = draws.clone().map(|d| part.least_um[Drawn::film_of(d)]);
+            let gain = drawn.edge_gain[draws.clone()].iter().map(|g| *g as f32 * part.fall_off as f32);
+            film.zip(gain)
+                .zip(kept.iter().zip(&share))
+                .map(|((build, gain), (kept, share))| (build - kept) * share / (1.0 + gain))
+                .collect()
+        };
+        self.parts.iter().filter(|p| wanted(p)).map(of).collect()
+    }
+}
+
+/// The least of several rooms, by draw.
+pub(crate) fn least<'r>(rooms: impl Iterator<Item = &'r Vec<f32>>, draws: usize) -> Vec<f32> {
+    let mut least = vec![f32::INFINITY; draws];
+    for room in rooms {
+        least.iter_mut().zip(room).for_each(|(l, r)| *l = l.min(*r));
+    }
+    least
 }
 
 /// A panel's film as drawn, summed up.
@@ -68,9 +149,8 @@ pub(crate) struct PanelRoom {
     pub(crate) smallest_um: Vec<f32>,
 }
 
-/// Turns build into the topcoat that is there now: less the undercoat, less what was taken on places worked before. The film's first row is
-/// draw `first_draw`.
-pub(crate) fn topcoat_now(car: &Car, drawn: &Drawn, panel: usize, film: &mut FilmDraws, first_draw: usize) {
+/// Turns build into what is there now: less what was taken on places worked before. The film's first row is film `first`.
+pub(crate) fn build_now(car: &Car, drawn: &Drawn, panel: usize, film: &mut FilmDraws, first: usize) {
     let (grid, nodes) = (&film.grid, film.grid.nodes());
     let edge = drawn.knowledge.edge;
     let patches: Vec<(Vec<usize>, &crate::car::Worked)> = car
@@ -85,14 +165,15 @@ pub(crate) fn topcoat_now(car: &Car, drawn: &Drawn, panel: usize, film: &mut Fil
             ((0..nodes).filter(inside).collect(), w)
         })
         .collect();
+    if patches.is_empty() {
+        return;
+    }
     film.build_um.par_chunks_exact_mut(nodes).enumerate().for_each(|(i, row)| {
-        let draw = first_draw + i;
-        let undercoat = drawn.film.undercoat_um(draw, panel) as f32;
-        row.iter_mut().for_each(|v| *v -= undercoat);
+        let gain = drawn.edge_gain[Drawn::first_with(first + i)];
         for (inside, patch) in &patches {
-            let middle = drawn.already_removed_um(draw, panel, &patch.after, 1.0);
+            let middle = drawn.already_removed_um(first + i, panel, &patch.after, 1.0);
             for &n in inside {
-                row[n] -= (middle * (1.0 + drawn.edge_gain[draw] * edge.fall_off(grid.edge_mm[n]))) as f32;
+                row[n] -= (middle * (1.0 + gain * edge.fall_off(grid.edge_mm[n]))) as f32;
             }
         }
     });
@@ -100,72 +181,29 @@ pub(crate) fn topcoat_now(car: &Car, drawn: &Drawn, panel: usize, film: &mut Fil
 
 /// Sums up the film of a panel in every draw; none when it has no readings.
 pub(crate) fn panel_room(car: &Car, drawn: &Drawn, panel: usize) -> Option<PanelRoom> {
-    let mut film = drawn.film.film(panel, 0..drawn.count())?;
-    topcoat_now(car, drawn, panel, &mut film, 0);
+    let films = drawn.film.count();
+    let mut film = drawn.film.film(panel, 0..films)?;
+    build_now(car, drawn, panel, &mut film, 0);
     let grid = &film.grid;
-    let fall_off: Vec<f32> = grid.edge_mm.iter().map(|e| if e.is_nan() { 0.0 } else { drawn.knowledge.edge.fall_off(*e) as f32 }).collect();
     let tiles = tile(&car.panels[panel].panel, grid);
-    let mut sections: Vec<(SectionRoom, Classes)> = tiles.iter().map(|t| section(&car.panels[panel], grid, t, &fall_off)).collect();
-    let mut first = 0;
-    for (_, classes) in &mut sections {
-        classes.first = first;
-        first += classes.nodes.len();
-    }
-    let draws: Vec<DrawRoom> = film
+    let mut sections: Vec<SectionRoom> = tiles.iter().map(|t| section(&car.panels[panel], drawn, grid, t)).collect();
+    let on: Vec<usize> = (0..grid.nodes()).filter(|&n| grid.on_panel(n)).collect();
+    let smallest = |build: &[f32], nodes: &[usize]| nodes.iter().map(|&n| build[n]).fold(f32::INFINITY, f32::min);
+    let rows: Vec<(Vec<f32>, f32)> = film
         .build_um
         .par_chunks_exact(grid.nodes())
-        .enumerate()
-        .map(|(draw, topcoat)| draw_room(car, drawn, draw, topcoat, &fall_off, &sections))
+        .map(|build| (sections.iter().flat_map(|s| &s.parts).map(|p| smallest(build, &p.nodes)).collect(), smallest(build, &on)))
         .collect();
-    for (s, (section, classes)) in sections.iter_mut().enumerate() {
-        let factors = drawn.section_factors(panel, s);
-        let factor: Vec<f32> = (0..drawn.count()).map(|d| (factors[d] * drawn.panel_factor(d, panel)) as f32).collect();
-        for (level, reach) in section.reaches.iter_mut().enumerate() {
-            let included: Vec<usize> =
-                (0..classes.levels.len()).filter(|&c| classes.is_worked(c, level)).map(|c| classes.first + c).collect();
-            let least = |of: &dyn Fn(&DrawRoom, usize) -> f32, d: usize| {
-                let least = included.iter().map(|&c| of(&draws[d], c)).fold(f32::INFINITY, f32::min);
-                if least > 0.0 { least / factor[d] } else { least }
-            };
-            reach.room_um = (0..draws.len()).map(|d| least(&|r, c| r.room_um[c], d)).collect();
-            reach.depth_um = (0..draws.len()).map(|d| least(&|r, c| r.depth_um[c], d)).collect();
-        }
+    for (i, part) in sections.iter_mut().flat_map(|s| &mut s.parts).enumerate() {
+        part.least_um = rows.iter().map(|(of_parts, _)| of_parts[i]).collect();
     }
-    let on: Vec<usize> = (0..grid.nodes()).filter(|&n| grid.on_panel(n)).collect();
-    let smallest_um =
-        film.build_um.par_chunks_exact(grid.nodes()).map(|t| on.iter().map(|&n| t[n]).fold(f32::INFINITY, f32::min)).collect();
-    let (mean_um, sd_um) = moments(&film, grid);
-    Some(PanelRoom { sections: sections.into_iter().map(|(s, _)| s).collect(), mean_um, sd_um, smallest_um })
+    let undercoat = |draw: usize| drawn.undercoat_um(draw, panel) as f32;
+    let smallest_um = (0..drawn.count()).map(|d| rows[Drawn::film_of(d)].1 - undercoat(d)).collect();
+    let (mean_um, sd_um) = moments(&film, grid, &(0..films).map(|f| undercoat(Drawn::first_with(f))).collect::<Vec<_>>());
+    Some(PanelRoom { sections, mean_um, sd_um, smallest_um })
 }
 
-/// Nodes of a section, classed by the levels at which each of its edge groups leaves them out.
-struct Classes {
-    /// Number of the section's first class among the panel's.
-    first: usize,
-    nodes: Vec<Vec<usize>>,
-    /// Level of each edge group from which the class is left out.
-    levels: Vec<Vec<usize>>,
-}
-
-impl Classes {
-    /// Whether class `c` is worked under the combined level `level`.
-    fn is_worked(&self, c: usize, level: usize) -> bool {
-        let mut rest = level;
-        self.levels[c].iter().all(|&out| {
-            let chosen = rest % KEEP_OFF_MM.len();
-            rest /= KEEP_OFF_MM.len();
-            chosen < out
-        })
-    }
-}
-
-/// Rooms of one draw, by class over all of a panel's sections.
-struct DrawRoom {
-    room_um: Vec<f32>,
-    depth_um: Vec<f32>,
-}
-
-fn section(panel: &CarPanel, grid: &Grid, tile: &Tile, fall_off: &[f32]) -> (SectionRoom, Classes) {
+fn section(panel: &CarPanel, drawn: &Drawn, grid: &Grid, tile: &Tile) -> SectionRoom {
     let size = panel.panel.size_mm();
     let nodes: Vec<usize> = nodes_in(tile, grid, size).collect();
     let last = KEEP_OFF_MM.len() - 1;
@@ -179,59 +217,31 @@ fn section(panel: &CarPanel, grid: &Grid, tile: &Tile, fall_off: &[f32]) -> (Sec
         let d = distance(&all[g], n);
         (0..KEEP_OFF_MM.len()).find(|&level| is_kept_off(d, level)).unwrap_or(KEEP_OFF_MM.len())
     };
-    let mut classes = Classes { first: 0, nodes: Vec::new(), levels: Vec::new() };
+    let mut parts: Vec<Part> = Vec::new();
     for &n in &nodes {
         let levels: Vec<usize> = groups.iter().map(|&g| left_out_from(n, g)).collect();
-        if let Some(c) = classes.levels.iter().position(|l| *l == levels) {
-            classes.nodes[c].push(n);
+        let bin = GAIN_BINS_MM.iter().rposition(|&mm| grid.edge_mm[n] >= mm - 1e-6).unwrap_or(0);
+        let fall_off = drawn.knowledge.edge.fall_off(grid.edge_mm[n]);
+        if let Some(part) = parts.iter_mut().find(|p| p.bin == bin && p.levels == levels) {
+            part.fall_off = part.fall_off.max(fall_off);
+            part.nodes.push(n);
         } else {
-            classes.levels.push(levels);
-            classes.nodes.push(vec![n]);
+            parts.push(Part { levels, fall_off, bin, nodes: vec![n], least_um: Vec::new() });
         }
     }
-    let reaches = (0..KEEP_OFF_MM.len().pow(groups.len() as u32))
-        .map(|level| {
-            let (mut bins, mut most) = ([0.0; GAIN_BINS_MM.len()], 0.0_f64);
-            for c in (0..classes.levels.len()).filter(|&c| classes.is_worked(c, level)) {
-                for &n in &classes.nodes[c] {
-                    bins[GAIN_BINS_MM.iter().rposition(|&mm| grid.edge_mm[n] >= mm - 1e-6).unwrap_or(0)] += 1.0;
-                    most = most.max(f64::from(fall_off[n]));
-                }
-            }
-            Reach { room_um: Vec::new(), depth_um: Vec::new(), nodes: bins, fall_off: most }
-        })
-        .collect();
-    let count = nodes.len() as f64;
-    let on_panel = (0..grid.nodes()).filter(|&n| grid.on_panel(n)).count() as f64;
-    let area_m2 = panel.panel.area_m2() * count / on_panel;
-    (SectionRoom { tile: *tile, groups, reaches, nodes: count, area_m2 }, classes)
+    SectionRoom { tile: *tile, groups, parts, nodes: nodes.len() as f64, area_m2: area_m2(tile, grid, size) }
 }
 
-fn draw_room(car: &Car, drawn: &Drawn, draw: usize, topcoat: &[f32], fall_off: &[f32], sections: &[(SectionRoom, Classes)]) -> DrawRoom {
-    let (floor, gain) = (car.limits.floor.micrometres() as f32, drawn.edge_gain[draw] as f32);
-    let classes = sections.iter().map(|(_, c)| c.nodes.len()).sum();
-    let mut room = DrawRoom { room_um: Vec::with_capacity(classes), depth_um: Vec::with_capacity(classes) };
-    for nodes in sections.iter().flat_map(|(_, c)| &c.nodes) {
-        let (mut above_floor, mut above_nothing) = (f32::INFINITY, f32::INFINITY);
-        for &n in nodes {
-            let inverse = 1.0 / (1.0 + gain * fall_off[n]);
-            above_floor = above_floor.min((topcoat[n] - floor) * inverse);
-            above_nothing = above_nothing.min(topcoat[n] * inverse);
-        }
-        room.room_um.push(above_floor);
-        room.depth_um.push(above_nothing);
-    }
-    room
-}
-
-fn moments(film: &FilmDraws, grid: &Grid) -> (Vec<f64>, Vec<f64>) {
+/// Mean and sd of the topcoat at every node, um, with `undercoat_um` by film.
+fn moments(film: &FilmDraws, grid: &Grid, undercoat_um: &[f32]) -> (Vec<f64>, Vec<f64>) {
     let nodes = grid.nodes();
-    let draws = (film.build_um.len() / nodes) as f64;
+    let draws = undercoat_um.len() as f64;
     let mut sums = vec![(0.0, 0.0); nodes];
-    for row in film.build_um.chunks_exact(nodes) {
+    for (row, undercoat) in film.build_um.chunks_exact(nodes).zip(undercoat_um) {
         for ((sum, square), v) in sums.iter_mut().zip(row) {
-            *sum += f64::from(*v);
-            *square += f64::from(*v) * f64::from(*v);
+            let topcoat = f64::from(v - undercoat);
+            *sum += topcoat;
+            *square += topcoat * topcoat;
         }
     }
     let of = |n: usize, value: f64| if grid.on_panel(n) { value } else { f64::NAN };

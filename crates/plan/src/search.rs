@@ -85,7 +85,7 @@ pub(crate) fn search(problem: &Problem, bounds: Bounds, seed: u64) -> Chosen {
     improve(problem, bounds, minute, chosen, &mut rng)
 }
 
-/// Follows the price of risk down until a limit is reached, then narrows the last step.
+/// Follows the price of risk down until a limit on risk is reached, then narrows the last step. Minutes have their price and no bound.
 fn along_path(problem: &Problem, bounds: Bounds, minute: f64, rng: &mut Pcg64Mcg) -> Chosen {
     let mut within = Chosen::nothing(problem);
     let price = |risk: f64| Prices { risk, through: risk * (bounds.risk / bounds.through_risk).clamp(1.0, 1e4), minute };
@@ -93,7 +93,7 @@ fn along_path(problem: &Problem, bounds: Bounds, minute: f64, rng: &mut Pcg64Mcg
     while low > PRICES.1 {
         let mut next = within.clone();
         ascend(problem, &mut next, price(low), SWEEPS, rng);
-        if !next.is_within(bounds) {
+        if !next.is_within_risks(bounds) {
             break;
         }
         within = next;
@@ -103,7 +103,7 @@ fn along_path(problem: &Problem, bounds: Bounds, minute: f64, rng: &mut Pcg64Mcg
         let middle = (low * high).sqrt();
         let mut next = within.clone();
         ascend(problem, &mut next, price(middle), SWEEPS, rng);
-        if next.is_within(bounds) {
+        if next.is_within_risks(bounds) {
             (high, within) = (middle, next);
         } else {
             low = middle;
@@ -196,8 +196,11 @@ impl Chosen {
     }
 
     fn is_within(&self, bounds: Bounds) -> bool {
-        self.below.risk() <= bounds.risk + 1e-12 && self.through.risk() <= bounds.through_risk + 1e-12 && self.minutes <= bounds.minutes
-            || self.treatment.iter().all(|t| *t == 0)
+        self.is_within_risks(bounds) && (self.minutes <= bounds.minutes || self.treatment.iter().all(|t| *t == 0))
+    }
+
+    fn is_within_risks(&self, bounds: Bounds) -> bool {
+        self.below.risk() <= bounds.risk + 1e-12 && self.through.risk() <= bounds.through_risk + 1e-12
     }
 
     fn option<'p>(&self, problem: &'p Problem, s: usize, treatment: usize) -> &'p Choice {
@@ -223,24 +226,40 @@ impl Chosen {
         differing.map(|&n| BORDER * 0.5 * (section.weight + problem.sections[n].weight)).sum()
     }
 
+    /// Takes section `s` out of the sums.
+    fn lift(&mut self, problem: &Problem, s: usize) {
+        let option = self.option(problem, s, self.treatment[s]);
+        self.below.remove(&option.below);
+        self.through.remove(&option.through);
+        self.minutes -= problem.sections[s].minutes[self.treatment[s]];
+    }
+
+    /// Puts a section that was lifted back, with the treatment that it has now.
+    fn lay(&mut self, problem: &Problem, s: usize) {
+        let option = self.option(problem, s, self.treatment[s]);
+        self.below.add(&option.below);
+        self.through.add(&option.through);
+        self.minutes += problem.sections[s].minutes[self.treatment[s]];
+    }
+
     /// Gives section `s` the treatment that is worth most at these prices (or, within `bounds`, the best that stays inside them).
     fn choose_treatment(&mut self, problem: &Problem, s: usize, prices: Prices, bounds: Option<Bounds>) -> bool {
         let old = self.treatment[s];
-        let current = self.option(problem, s, old);
-        let n = problem.draws as f64;
+        self.lift(problem, s);
         let worth = |this: &Self, t: usize| {
             let option = this.option(problem, s, t);
-            let below = this.below.change(&current.below, &option.below) as f64 / n;
-            let through = if option.through.is_empty() { 0.0 } else { this.through.change(&current.through, &option.through) as f64 / n };
-            let minutes = this.minutes + problem.sections[s].minutes[t] - problem.sections[s].minutes[old];
+            if !option.allowed {
+                return None;
+            }
+            let (below, through) = (this.below.more(&option.below), this.through.more(&option.through));
             let inside = bounds.is_none_or(|b| {
                 this.below.risk() + below <= b.risk + 1e-12
                     && this.through.risk() + through <= b.through_risk + 1e-12
-                    && minutes <= b.minutes
+                    && this.minutes + problem.sections[s].minutes[t] <= b.minutes
             });
             let worth =
                 this.section_worth(problem, s, t, prices) - this.borders(problem, s, t) - prices.risk * below - prices.through * through;
-            (inside && option.allowed).then_some(worth)
+            inside.then_some(worth)
         };
         let mut best = (old, worth(self, old).unwrap_or(f64::NEG_INFINITY));
         for t in 0..problem.treatments {
@@ -248,68 +267,66 @@ impl Chosen {
                 best = (t, w);
             }
         }
-        if best.0 == old {
-            return false;
-        }
-        let (from, to) = (self.option(problem, s, old), self.option(problem, s, best.0));
-        self.below.replace(&from.below, &to.below);
-        self.through.replace(&from.through, &to.through);
-        self.minutes += problem.sections[s].minutes[best.0] - problem.sections[s].minutes[old];
         self.treatment[s] = best.0;
-        true
+        self.lay(problem, s);
+        best.0 != old
     }
 
     /// Tries every level of an edge group, its sections chosen anew at each; keeps the best.
     fn choose_level(&mut self, problem: &Problem, panel: usize, group: usize, prices: Prices, bounds: Option<Bounds>) -> bool {
         let touched: Vec<usize> =
             problem.panels[panel].sections.iter().copied().filter(|&s| problem.sections[s].groups.contains(&group)).collect();
-        let measure = |this: &Self| {
-            let sections = problem.panels[panel].sections.iter();
-            let worth: f64 = sections
-                .map(|&s| this.section_worth(problem, s, this.treatment[s], prices) - 0.5 * this.borders(problem, s, this.treatment[s]))
-                .sum();
-            worth - prices.risk * this.below.risk() - prices.through * this.through.risk()
-        };
-        let old = self.levels[panel][group];
-        let mut best = (measure(self), None);
-        for level in (0..KEEP_OFF_MM.len()).filter(|l| *l != old) {
-            let mut other = self.clone();
-            other.set_level(problem, panel, group, level, &touched);
+        let old = self.state(panel, group, &touched);
+        let mut best = (self.panel_worth(problem, panel, prices), old.clone());
+        for level in (0..KEEP_OFF_MM.len()).filter(|l| *l != old.level) {
+            self.put(problem, panel, group, &touched, &State { level, treatments: old.treatments.clone() });
             for &s in &touched {
-                other.choose_treatment(problem, s, prices, bounds);
+                self.choose_treatment(problem, s, prices, bounds);
             }
-            let inside =
-                bounds.is_none_or(|b| other.is_within(b)) && touched.iter().all(|&s| other.option(problem, s, other.treatment[s]).allowed);
-            let worth = measure(&other);
-            if inside && worth > best.0 + 1e-9 {
-                best = (worth, Some(other));
+            let worth = self.panel_worth(problem, panel, prices);
+            if worth > best.0 + 1e-9 && bounds.is_none_or(|b| self.is_within(b)) {
+                best = (worth, self.state(panel, group, &touched));
             }
         }
-        best.1.is_some_and(|other| {
-            *self = other;
-            true
-        })
+        self.put(problem, panel, group, &touched, &best.1);
+        best.1 != old
     }
 
-    fn set_level(&mut self, problem: &Problem, panel: usize, group: usize, level: usize, touched: &[usize]) {
-        let before: Vec<&Choice> = touched.iter().map(|&s| self.option(problem, s, self.treatment[s])).collect();
-        self.levels[panel][group] = level;
-        for (from, &s) in before.into_iter().zip(touched) {
-            let to = self.option(problem, s, self.treatment[s]);
-            self.below.replace(&from.below, &to.below);
-            self.through.replace(&from.through, &to.through);
+    /// Worth of a panel's sections, risk of the whole vehicle taken off.
+    fn panel_worth(&self, problem: &Problem, panel: usize, prices: Prices) -> f64 {
+        let of = |s: usize| self.section_worth(problem, s, self.treatment[s], prices) - 0.5 * self.borders(problem, s, self.treatment[s]);
+        let worth: f64 = problem.panels[panel].sections.iter().map(|&s| of(s)).sum();
+        worth - prices.risk * self.below.risk() - prices.through * self.through.risk()
+    }
+
+    fn state(&self, panel: usize, group: usize, touched: &[usize]) -> State {
+        State { level: self.levels[panel][group], treatments: touched.iter().map(|&s| self.treatment[s]).collect() }
+    }
+
+    /// Keeps `group` off at another level and treats the sections it touches so; one that is not allowed there is left alone.
+    fn put(&mut self, problem: &Problem, panel: usize, group: usize, touched: &[usize], state: &State) {
+        touched.iter().for_each(|&s| self.lift(problem, s));
+        self.levels[panel][group] = state.level;
+        for (&s, &t) in touched.iter().zip(&state.treatments) {
+            self.treatment[s] = if self.option(problem, s, t).allowed { t } else { 0 };
+            self.lay(problem, s);
         }
     }
 
     /// Leaves a whole panel alone, no edge kept off.
     fn tear_up(&mut self, problem: &Problem, panel: usize) {
         for &s in &problem.panels[panel].sections {
-            let (from, to) = (self.option(problem, s, self.treatment[s]), self.option(problem, s, 0));
-            self.below.replace(&from.below, &to.below);
-            self.through.replace(&from.through, &to.through);
-            self.minutes -= problem.sections[s].minutes[self.treatment[s]];
+            self.lift(problem, s);
             self.treatment[s] = 0;
         }
         self.levels[panel].iter_mut().for_each(|l| *l = 0);
     }
+}
+
+/// What changing an edge group's level changes.
+#[derive(Clone, Debug, PartialEq)]
+struct State {
+    level: usize,
+    /// Treatments of the sections touched.
+    treatments: Vec<usize>,
 }

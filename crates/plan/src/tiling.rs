@@ -6,7 +6,7 @@ use lastmicron_film::panel::Panel;
 /// Shortest and longest side of a section, mm: what one application of polish keeps wet and an arm reaches. Common practice, no source.
 const SIDE_MM: (f64, f64) = (250.0, 600.0);
 /// Usual side, mm. Common practice, no source. Shorter sections follow the film closer, and make more borders.
-const USUAL_SIDE_MM: f64 = 400.0;
+const USUAL_SIDE_MM: f64 = 280.0;
 
 /// A rectangle of a panel that is worked at once.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -45,7 +45,17 @@ pub(crate) fn tile(panel: &Panel, grid: &Grid) -> Vec<Tile> {
 }
 
 /// Nodes of the grid that lie on the panel and in the tile. A node on a shared border belongs to the tile above or to the right.
-pub(crate) fn nodes_in<'g>(tile: &Tile, grid: &'g Grid, [width, height]: [f64; 2]) -> impl Iterator<Item = usize> + 'g {
+pub(crate) fn nodes_in<'g>(tile: &Tile, grid: &'g Grid, size: [f64; 2]) -> impl Iterator<Item = usize> + 'g {
+    all_nodes_in(tile, grid, size).filter(|&n| grid.on_panel(n))
+}
+
+/// Area of the tile that lies on the panel, m2: exact for a rectangle, otherwise by the share of the tile's nodes that do.
+pub(crate) fn area_m2(tile: &Tile, grid: &Grid, size: [f64; 2]) -> f64 {
+    let [on, all] = [nodes_in(tile, grid, size).count(), all_nodes_in(tile, grid, size).count()];
+    tile.width_mm * tile.height_mm * 1e-6 * on as f64 / all.max(1) as f64
+}
+
+fn all_nodes_in<'g>(tile: &Tile, grid: &'g Grid, [width, height]: [f64; 2]) -> impl Iterator<Item = usize> + 'g {
     let within = |lo: f64, size: f64, full: f64| {
         let hi = lo + size;
         (lo - 0.5, if hi < full - 0.5 { hi - 0.5 } else { f64::INFINITY })
@@ -53,7 +63,7 @@ pub(crate) fn nodes_in<'g>(tile: &Tile, grid: &'g Grid, [width, height]: [f64; 2
     let (x, y) = (within(tile.x_mm, tile.width_mm, width), within(tile.y_mm, tile.height_mm, height));
     (0..grid.nodes()).filter(move |&n| {
         let [px, py] = grid.place_mm(n);
-        grid.on_panel(n) && px >= x.0 && px < x.1 && py >= y.0 && py < y.1
+        px >= x.0 && px < x.1 && py >= y.0 && py < y.1
     })
 }
 

@@ -34,7 +34,7 @@ impl Treatment {
     /// Share of defects gone in `draw` where `factor` times the treatment's removal was taken, net of the marks that the work left.
     /// Each set's marks are worn down by what follows it, as other defects are.
     pub(crate) fn correction(&self, drawn: &Drawn, draw: usize, factor: f64) -> f64 {
-        let law = drawn.laws[draw];
+        let law = drawn.law(draw);
         1.0 - law.survival(factor * self.removal_um(drawn, draw)) - self.marks_left(drawn, draw, factor, law)
     }
 
@@ -59,7 +59,7 @@ impl Treatment {
 /// One process, or two with the stronger first; sets up to where the goal is met in the mean. A process that must be followed by another
 /// stands only with it.
 pub(crate) fn treatments(car: &Car, drawn: &Drawn) -> Vec<Treatment> {
-    let sample: Vec<usize> = drawn.first_half().step_by((drawn.count() / 800).max(1)).collect();
+    let sample: Vec<usize> = (0..drawn.count()).step_by((drawn.count() / 1600).max(1)).collect();
     let mean = |f: &dyn Fn(usize) -> f64| sample.iter().map(|&d| f(d)).sum::<f64>() / sample.len() as f64;
     let rates: Vec<f64> = (0..car.processes.len()).map(|p| mean(&|d| drawn.rate_um(d, p))).collect();
     let allowed = allowed_processes(car, &rates);

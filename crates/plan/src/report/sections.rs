@@ -1,15 +1,18 @@
 //! One panel's sections, told.
 
+use std::ops::Range;
+
 use super::unmeasured;
 use super::{Judged, Made, interval, quantile, sentences, spread};
+use crate::drawn::Drawn;
 use crate::outcome::{Interval, KeepOff, SectionPlan, Spread};
 use crate::problem::combined;
-use crate::room::{GAIN_BINS_MM, SectionRoom, edge_groups, is_kept_off, topcoat_now};
+use crate::room::{GAIN_BINS_MM, SectionRoom, build_now, edge_groups, is_kept_off};
 use crate::search::Chosen;
 use crate::tiling::{self, nodes_in};
 
-/// Draws of the second half on which corrections and what is left are told: enough for percentiles to a few per cent of their spread.
-const TOLD_DRAWS: usize = 600;
+/// Films of the second half on which corrections and what is left are told: enough for percentiles to a few per cent of their spread.
+const TOLD_FILMS: usize = 600;
 
 /// A panel's sections, and its correction in each of the told draws.
 pub(crate) struct Told {
@@ -19,10 +22,15 @@ pub(crate) struct Told {
     pub(crate) keep_off: Option<Vec<KeepOff>>,
 }
 
-/// The draws on which sections are told.
-pub(super) fn told_draws(made: &Made) -> std::ops::Range<usize> {
-    let half = made.drawn.second_half();
-    half.start..half.start + half.len().min(TOLD_DRAWS)
+/// The films of the second half on which sections are told.
+fn told_films(made: &Made) -> Range<usize> {
+    let films = made.drawn.film.second_half();
+    films.start..films.start + films.len().min(TOLD_FILMS)
+}
+
+/// The draws on which sections are told: one a film.
+pub(super) fn told_draws(made: &Made) -> impl ExactSizeIterator<Item = usize> + Clone + use<> {
+    told_films(made).map(Drawn::first_with)
 }
 
 /// Tells panel `panel`.
@@ -48,9 +56,12 @@ pub(crate) fn tell(made: &Made, chosen: &Chosen, judged: &[Judged], panel: usize
         let correction = corrections(made, chosen, panel, section, s);
         overall.iter_mut().zip(&correction).for_each(|(o, c)| *o += c * section.area_m2 / area);
         let factors = made.drawn.section_factors(panel, number);
-        let removal: Vec<f64> =
-            draws.clone().map(|d| treatment.removal_um(made.drawn, d) * factors[d] * made.drawn.panel_factor(d, panel)).collect();
-        let share = |bits: &[u64]| f64::from(bits.iter().map(|w| w.count_ones()).sum::<u32>()) / made.drawn.second_half().len() as f64;
+        let removal: Vec<f64> = made
+            .drawn
+            .second_half()
+            .map(|d| treatment.removal_um(made.drawn, d) * factors[d] * made.drawn.panel_factor(d, panel))
+            .collect();
+        let share = |wrong: &[u32]| wrong.len() as f64 / made.drawn.second_half().len() as f64;
         let told = SectionPlan {
             x_mm: section.tile.x_mm,
             y_mm: section.tile.y_mm,
@@ -95,7 +106,9 @@ pub(super) fn left_alone(tile: &tiling::Tile, why: &str) -> SectionPlan {
 fn corrections(made: &Made, chosen: &Chosen, panel: usize, section: &SectionRoom, s: usize) -> Vec<f64> {
     let treatment = &made.treatments[chosen.treatment[s]];
     let problem = &made.problem.sections[s];
-    let reach = &section.reaches[combined(&problem.groups, &chosen.levels[problem.panel])];
+    let level = combined(&problem.groups, &chosen.levels[problem.panel]);
+    let mut places = [0.0; GAIN_BINS_MM.len()];
+    section.worked(level).for_each(|p| places[p.bin] += p.count());
     let factors = made.drawn.section_factors(panel, problem.number);
     told_draws(made)
         .map(|d| {
@@ -107,7 +120,7 @@ fn corrections(made: &Made, chosen: &Chosen, panel: usize, section: &SectionRoom
                 let gain = 1.0 + made.drawn.edge_gain[d] * made.drawn.knowledge.edge.fall_off(GAIN_BINS_MM[bin]);
                 nodes * treatment.correction(made.drawn, d, factor * gain)
             };
-            let gone: f64 = reach.nodes.iter().enumerate().filter(|(_, n)| **n > 0.0).map(|(b, n)| of_bin(b, *n)).sum();
+            let gone: f64 = places.iter().enumerate().filter(|(_, n)| **n > 0.0).map(|(b, n)| of_bin(b, *n)).sum();
             gone / section.nodes
         })
         .collect()
@@ -115,10 +128,10 @@ fn corrections(made: &Made, chosen: &Chosen, panel: usize, section: &SectionRoom
 
 /// Smallest topcoat left on a worked place of each section (on any place of one left alone), sorted over the told draws, um.
 fn smallest_after(made: &Made, chosen: &Chosen, panel: usize, p: usize) -> Vec<Vec<f64>> {
-    let draws = told_draws(made);
+    let films = told_films(made);
     let sections = &made.problem.panels[p].sections;
-    let Some(mut film) = made.drawn.film.film(panel, draws.clone()) else { return vec![vec![f64::NAN]; sections.len()] };
-    topcoat_now(made.car, made.drawn, panel, &mut film, draws.start);
+    let Some(mut film) = made.drawn.film.film(panel, films.clone()) else { return vec![vec![f64::NAN]; sections.len()] };
+    build_now(made.car, made.drawn, panel, &mut film, films.start);
     let (car_panel, grid) = (&made.car.panels[panel], &film.grid);
     let groups = edge_groups(car_panel);
     let stays_off = |n: usize| {
@@ -137,12 +150,12 @@ fn smallest_after(made: &Made, chosen: &Chosen, panel: usize, p: usize) -> Vec<V
         let worked: Vec<usize> = all.iter().copied().filter(|&n| treatment.steps.is_empty() || !stays_off(n)).collect();
         let places = if worked.is_empty() { &all } else { &worked };
         let factors = made.drawn.section_factors(panel, number);
-        let mut least: Vec<f64> = draws
-            .clone()
+        let mut least: Vec<f64> = told_draws(made)
             .zip(film.build_um.chunks_exact(grid.nodes()))
-            .map(|(d, topcoat)| {
+            .map(|(d, build)| {
                 let middle = treatment.removal_um(made.drawn, d) * factors[d] * made.drawn.panel_factor(d, panel);
-                let left = |n: usize| f64::from(topcoat[n]) - middle * (1.0 + made.drawn.edge_gain[d] * fall_off[n]);
+                let undercoat = made.drawn.undercoat_um(d, panel);
+                let left = |n: usize| f64::from(build[n]) - undercoat - middle * (1.0 + made.drawn.edge_gain[d] * fall_off[n]);
                 places.iter().map(|&n| left(n)).fold(f64::INFINITY, f64::min)
             })
             .collect();

@@ -34,10 +34,10 @@ pub(super) fn why(made: &Made, chosen: &Chosen, s: usize, told: &SectionPlan) ->
     let option = &section.options[level][next];
     let gained = 100.0 * (made.treatments[next].correction - treatment.correction);
     let more = format!("the next step would gain {gained:.0} % for {:.1} um", made.treatments[next].mean_um - treatment.mean_um);
-    if !option.allowed {
+    if !option.within_spend {
         return format!("the spend is used: {more} and go beyond it");
     }
-    let risk = option.below.iter().map(|w| w.count_ones()).sum::<u32>() as f64 / made.problem.draws as f64;
+    let risk = option.risk;
     if risk > told.risk + 0.1 * car.limits.risk {
         let here = if treatment.steps.is_empty() { "left alone" } else { "stopped here" };
         return format!("{here}: {more}, with {} of going below the floor in this section", chance(risk));
