@@ -140,7 +140,7 @@ fn rooms(made: &crate::report::Made, chosen: &Chosen, half: &Range<usize>) -> Ve
             let of = &made.rooms[panel].as_ref()?.sections[section.number];
             of.worked(level).next()?;
             let draws = Drawn::first_with(half.start)..Drawn::first_with(half.end);
-            let above = Above { drawn: made.drawn, panel, section: section.number, draws, floor_um: made.car.limits.floor.micrometres() };
+            let above = Above { drawn: made.drawn, panel, draws, floor_um: made.car.limits.floor.micrometres() };
             let room: Vec<f32> = of.room(&above, level).into_iter().step_by(UNDERCOATS).collect();
             let mean = room.iter().map(|v| f64::from(*v)).sum::<f64>() / room.len() as f64;
             let rest_um = centred(room);

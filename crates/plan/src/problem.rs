@@ -94,7 +94,7 @@ impl Problem {
                 .enumerate()
                 .map(|(number, s)| {
                     let weight = s.area_m2 * car.panels[k].visibility / total;
-                    let above = |floor_um: f64| Above { drawn, panel: k, section: number, draws: half.clone(), floor_um };
+                    let above = |floor_um: f64| Above { drawn, panel: k, draws: half.clone(), floor_um };
                     let rooms = s.part_rooms(&above(car.limits.floor.micrometres()));
                     let depths = car.limits.through_risk.map(|_| s.part_rooms(&above(0.0)));
                     let of = Options { car, drawn, treatments, taken: &taken, gained: &gained, weight, section: s, factor };

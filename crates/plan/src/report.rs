@@ -44,7 +44,7 @@ fn judge(made: &Made, chosen: &Chosen, taken: &[Vec<f32>], s: usize) -> Judged {
     let taken = &taken[chosen.treatment[s]];
     let draws = made.drawn.second_half();
     let wrong = |floor_um: f64| {
-        let above = Above { drawn: made.drawn, panel: panel.panel, section: section.number, draws: draws.clone(), floor_um };
+        let above = Above { drawn: made.drawn, panel: panel.panel, draws: draws.clone(), floor_um };
         which(taken, &room.sections[section.number].room(&above, level))
     };
     Judged { below: wrong(made.car.limits.floor.micrometres()), through: wrong(0.0) }

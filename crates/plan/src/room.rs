@@ -30,7 +30,7 @@ pub(crate) fn edge_groups(panel: &CarPanel) -> Vec<Vec<usize>> {
 }
 
 /// Whether a place `distance_mm` from an edge is left out when that edge is kept off at `level`.
-pub(crate) fn is_kept_off(distance_mm: f64, level: usize) -> bool {
+fn is_kept_off(distance_mm: f64, level: usize) -> bool {
     level > 0 && distance_mm < KEEP_OFF_MM[level] - TOLERANCE_MM
 }
 
@@ -43,8 +43,8 @@ pub(crate) struct Part {
     pub(crate) fall_off: f64,
     /// Index of its gain among [`GAIN_BINS_MM`].
     pub(crate) bin: usize,
-    /// Nodes of the panel's grid.
-    nodes: Vec<usize>,
+    /// Nodes of the panel's grid, as runs of neighbours.
+    runs: Vec<Range<usize>>,
     /// Least build by film, less what was taken before, um.
     least_um: Vec<f32>,
 }
@@ -60,9 +60,22 @@ impl Part {
         })
     }
 
+    /// Least build among its places on film `film`, less what was taken before, um.
+    pub(crate) fn least_um(&self, film: usize) -> f64 {
+        f64::from(self.least_um[film])
+    }
+
     /// Number of its places.
     pub(crate) fn count(&self) -> f64 {
-        self.nodes.len() as f64
+        self.runs.iter().map(ExactSizeIterator::len).sum::<usize>() as f64
+    }
+
+    fn add(&mut self, node: usize, fall_off: f64) {
+        self.fall_off = self.fall_off.max(fall_off);
+        match self.runs.last_mut().filter(|run| run.end == node) {
+            Some(run) => run.end += 1,
+            None => self.runs.push(node..node + 1),
+        }
     }
 }
 
@@ -77,6 +90,8 @@ pub(crate) struct SectionRoom {
     pub(crate) nodes: f64,
     /// Area on the panel, m2.
     pub(crate) area_m2: f64,
+    /// Factor on rates, the panel's and its own, by draw.
+    pub(crate) factor: Vec<f32>,
 }
 
 /// Draws and panel for which rooms are wanted, and the topcoat that must stay.
@@ -84,8 +99,6 @@ pub(crate) struct SectionRoom {
 pub(crate) struct Above<'a> {
     pub(crate) drawn: &'a Drawn<'a>,
     pub(crate) panel: usize,
-    /// Number of the section among its panel's.
-    pub(crate) section: usize,
     pub(crate) draws: Range<usize>,
     /// Topcoat that must stay, um: the floor, or 0.
     pub(crate) floor_um: f64,
@@ -115,8 +128,7 @@ impl SectionRoom {
 
     fn rooms_of(&self, above: &Above, wanted: impl Fn(&Part) -> bool) -> Vec<Vec<f32>> {
         let Above { drawn, panel, draws, floor_um, .. } = above;
-        let factors = drawn.section_factors(*panel, above.section);
-        let share: Vec<f32> = draws.clone().map(|d| (1.0 / (factors[d] * drawn.panel_factor(d, *panel))) as f32).collect();
+        let share: Vec<f32> = self.factor[draws.clone()].iter().map(|f| 1.0 / f).collect();
         let kept: Vec<f32> = draws.clone().map(|d| (drawn.undercoat_um(d, *panel) + floor_um) as f32).collect();
         let of = |part: &Part| {
             let film = draws.clone().map(|d| part.least_um[Drawn::film_of(d)]);
@@ -134,7 +146,7 @@ impl SectionRoom {
 pub(crate) fn least<'r>(rooms: impl Iterator<Item = &'r Vec<f32>>, draws: usize) -> Vec<f32> {
     let mut least = vec![f32::INFINITY; draws];
     for room in rooms {
-        least.iter_mut().zip(room).for_each(|(l, r)| *l = l.min(*r));
+        least.iter_mut().zip(room).for_each(|(l, r)| *l = if r < l { *r } else { *l });
     }
     least
 }
@@ -150,7 +162,7 @@ pub(crate) struct PanelRoom {
 }
 
 /// Turns build into what is there now: less what was taken on places worked before. The film's first row is film `first`.
-pub(crate) fn build_now(car: &Car, drawn: &Drawn, panel: usize, film: &mut FilmDraws, first: usize) {
+fn build_now(car: &Car, drawn: &Drawn, panel: usize, film: &mut FilmDraws, first: usize) {
     let (grid, nodes) = (&film.grid, film.grid.nodes());
     let edge = drawn.knowledge.edge;
     let patches: Vec<(Vec<usize>, &crate::car::Worked)> = car
@@ -187,20 +199,38 @@ pub(crate) fn panel_room(car: &Car, drawn: &Drawn, panel: usize) -> Option<Panel
     let grid = &film.grid;
     let tiles = tile(&car.panels[panel].panel, grid);
     let mut sections: Vec<SectionRoom> = tiles.iter().map(|t| section(&car.panels[panel], drawn, grid, t)).collect();
-    let on: Vec<usize> = (0..grid.nodes()).filter(|&n| grid.on_panel(n)).collect();
-    let smallest = |build: &[f32], nodes: &[usize]| nodes.iter().map(|&n| build[n]).fold(f32::INFINITY, f32::min);
-    let rows: Vec<(Vec<f32>, f32)> = film
+    let rows: Vec<Vec<f32>> = film
         .build_um
         .par_chunks_exact(grid.nodes())
-        .map(|build| (sections.iter().flat_map(|s| &s.parts).map(|p| smallest(build, &p.nodes)).collect(), smallest(build, &on)))
+        .map(|build| {
+            let of_part = |part: &Part| part.runs.iter().map(|run| lowest(&build[run.clone()])).fold(f32::INFINITY, f32::min);
+            sections.iter().flat_map(|s| &s.parts).map(of_part).collect()
+        })
         .collect();
+    for (number, section) in sections.iter_mut().enumerate() {
+        let own = drawn.section_factors(panel, number);
+        section.factor = own.iter().enumerate().map(|(d, own)| (own * drawn.panel_factor(d, panel)) as f32).collect();
+    }
     for (i, part) in sections.iter_mut().flat_map(|s| &mut s.parts).enumerate() {
-        part.least_um = rows.iter().map(|(of_parts, _)| of_parts[i]).collect();
+        part.least_um = rows.iter().map(|parts| parts[i]).collect();
     }
     let undercoat = |draw: usize| drawn.undercoat_um(draw, panel) as f32;
-    let smallest_um = (0..drawn.count()).map(|d| rows[Drawn::film_of(d)].1 - undercoat(d)).collect();
+    let smallest: Vec<f32> = rows.iter().map(|parts| lowest(parts)).collect();
+    let smallest_um = (0..drawn.count()).map(|d| smallest[Drawn::film_of(d)] - undercoat(d)).collect();
     let (mean_um, sd_um) = moments(&film, grid, &(0..films).map(|f| undercoat(Drawn::first_with(f))).collect::<Vec<_>>());
     Some(PanelRoom { sections, mean_um, sd_um, smallest_um })
+}
+
+/// The lowest of some values; infinite when there are none.
+fn lowest(values: &[f32]) -> f32 {
+    // Side by side and by comparison, so that it vectorises.
+    let lower = |a: f32, b: f32| if b < a { b } else { a };
+    let mut lanes = [f32::INFINITY; 8];
+    let (blocks, rest) = values.as_chunks::<8>();
+    for block in blocks {
+        lanes.iter_mut().zip(block).for_each(|(lane, v)| *lane = lower(*lane, *v));
+    }
+    lanes.iter().chain(rest).copied().fold(f32::INFINITY, lower)
 }
 
 fn section(panel: &CarPanel, drawn: &Drawn, grid: &Grid, tile: &Tile) -> SectionRoom {
@@ -222,14 +252,13 @@ fn section(panel: &CarPanel, drawn: &Drawn, grid: &Grid, tile: &Tile) -> Section
         let levels: Vec<usize> = groups.iter().map(|&g| left_out_from(n, g)).collect();
         let bin = GAIN_BINS_MM.iter().rposition(|&mm| grid.edge_mm[n] >= mm - 1e-6).unwrap_or(0);
         let fall_off = drawn.knowledge.edge.fall_off(grid.edge_mm[n]);
-        if let Some(part) = parts.iter_mut().find(|p| p.bin == bin && p.levels == levels) {
-            part.fall_off = part.fall_off.max(fall_off);
-            part.nodes.push(n);
-        } else {
-            parts.push(Part { levels, fall_off, bin, nodes: vec![n], least_um: Vec::new() });
-        }
+        let part = parts.iter().position(|p| p.bin == bin && p.levels == levels).unwrap_or_else(|| {
+            parts.push(Part { levels, fall_off, bin, runs: Vec::new(), least_um: Vec::new() });
+            parts.len() - 1
+        });
+        parts[part].add(n, fall_off);
     }
-    SectionRoom { tile: *tile, groups, parts, nodes: nodes.len() as f64, area_m2: area_m2(tile, grid, size) }
+    SectionRoom { tile: *tile, groups, parts, nodes: nodes.len() as f64, area_m2: area_m2(tile, grid, size), factor: Vec::new() }
 }
 
 /// Mean and sd of the topcoat at every node, um, with `undercoat_um` by film.

@@ -87,12 +87,13 @@ pub(crate) fn search(problem: &Problem, bounds: Bounds, seed: u64) -> Chosen {
 
 /// Follows the price of risk down until a limit on risk is reached, then narrows the last step. Minutes have their price and no bound.
 fn along_path(problem: &Problem, bounds: Bounds, minute: f64, rng: &mut Pcg64Mcg) -> Chosen {
+    let everywhere: Vec<usize> = (0..problem.panels.len()).collect();
     let mut within = Chosen::nothing(problem);
     let price = |risk: f64| Prices { risk, through: risk * (bounds.risk / bounds.through_risk).clamp(1.0, 1e4), minute };
     let (mut high, mut low) = (PRICES.0, PRICES.0);
     while low > PRICES.1 {
         let mut next = within.clone();
-        ascend(problem, &mut next, price(low), SWEEPS, rng);
+        sweep(problem, &mut next, &everywhere, price(low), None, SWEEPS, rng);
         if !next.is_within_risks(bounds) {
             break;
         }
@@ -102,7 +103,7 @@ fn along_path(problem: &Problem, bounds: Bounds, minute: f64, rng: &mut Pcg64Mcg
     for _ in 0..6 {
         let middle = (low * high).sqrt();
         let mut next = within.clone();
-        ascend(problem, &mut next, price(middle), SWEEPS, rng);
+        sweep(problem, &mut next, &everywhere, price(middle), None, SWEEPS, rng);
         if next.is_within_risks(bounds) {
             (high, within) = (middle, next);
         } else {
@@ -115,21 +116,23 @@ fn along_path(problem: &Problem, bounds: Bounds, minute: f64, rng: &mut Pcg64Mcg
 /// Fills what the bounds leave, and tears up a few panels at a time to choose them anew.
 fn improve(problem: &Problem, bounds: Bounds, minute: f64, start: Chosen, rng: &mut Pcg64Mcg) -> Chosen {
     let free = Prices { risk: 0.0, through: 0.0, minute };
+    let everywhere: Vec<usize> = (0..problem.panels.len()).collect();
     let mut best = start;
-    fill(problem, &mut best, bounds, free, rng);
+    sweep(problem, &mut best, &everywhere, free, Some(bounds), SWEEPS, rng);
     let mut best_worth = best.worth(problem, free);
-    let panels = problem.panels.len();
-    for _ in 0..if panels == 0 { 0 } else { TEARINGS } {
+    for _ in 0..if everywhere.is_empty() { 0 } else { TEARINGS } {
         let mut other = best.clone();
-        for _ in 0..rng.random_range(1..=3.min(panels)) {
-            other.tear_up(problem, rng.random_range(0..panels));
-        }
+        let mut torn: Vec<usize> =
+            (0..rng.random_range(1..=3.min(everywhere.len()))).map(|_| rng.random_range(0..everywhere.len())).collect();
+        torn.sort_unstable();
+        torn.dedup();
+        torn.iter().for_each(|&panel| other.tear_up(problem, panel));
         let price = 10f64.powf(rng.random_range(-0.5..1.5));
-        ascend(problem, &mut other, Prices { risk: price, through: price, minute }, 1, rng);
+        sweep(problem, &mut other, &torn, Prices { risk: price, through: price, minute }, None, 1, rng);
         if !other.is_within(bounds) {
             continue;
         }
-        fill(problem, &mut other, bounds, free, rng);
+        sweep(problem, &mut other, &everywhere, free, Some(bounds), SWEEPS, rng);
         let worth = other.worth(problem, free);
         if worth > best_worth + 1e-9 {
             (best, best_worth) = (other, worth);
@@ -138,42 +141,31 @@ fn improve(problem: &Problem, bounds: Bounds, minute: f64, start: Chosen, rng: &
     best
 }
 
-/// Coordinate ascent: every section's treatment, then every edge's distance with its sections chosen anew.
-fn ascend(problem: &Problem, chosen: &mut Chosen, prices: Prices, sweeps: usize, rng: &mut Pcg64Mcg) {
-    let mut order: Vec<usize> = (0..problem.sections.len()).collect();
+/// Coordinate ascent over `panels`: every section's treatment until none changes, then every edge's distance with its sections chosen anew; within
+/// `bounds` only steps that stay inside them.
+fn sweep(
+    problem: &Problem,
+    chosen: &mut Chosen,
+    panels: &[usize],
+    prices: Prices,
+    bounds: Option<Bounds>,
+    sweeps: usize,
+    rng: &mut Pcg64Mcg,
+) {
+    let mut order: Vec<usize> = panels.iter().flat_map(|&p| &problem.panels[p].sections).copied().collect();
     for _ in 0..sweeps {
-        let mut changed = false;
         order.shuffle(rng);
+        let mut changed = false;
         for &s in &order {
-            changed |= chosen.choose_treatment(problem, s, prices, None);
-        }
-        for panel in 0..problem.panels.len() {
-            for group in 0..problem.panels[panel].groups {
-                changed |= chosen.choose_level(problem, panel, group, prices, None);
-            }
+            changed |= chosen.choose_treatment(problem, s, prices, bounds);
         }
         if !changed {
             break;
         }
     }
-}
-
-/// Takes improvements that stay within the bounds, until there are none.
-fn fill(problem: &Problem, chosen: &mut Chosen, bounds: Bounds, free: Prices, rng: &mut Pcg64Mcg) {
-    let mut order: Vec<usize> = (0..problem.sections.len()).collect();
-    for _ in 0..SWEEPS {
-        let mut changed = false;
-        order.shuffle(rng);
-        for &s in &order {
-            changed |= chosen.choose_treatment(problem, s, free, Some(bounds));
-        }
-        for panel in 0..problem.panels.len() {
-            for group in 0..problem.panels[panel].groups {
-                changed |= chosen.choose_level(problem, panel, group, free, Some(bounds));
-            }
-        }
-        if !changed {
-            break;
+    for &panel in panels {
+        for group in 0..problem.panels[panel].groups {
+            chosen.choose_level(problem, panel, group, prices, bounds);
         }
     }
 }
@@ -246,25 +238,23 @@ impl Chosen {
     fn choose_treatment(&mut self, problem: &Problem, s: usize, prices: Prices, bounds: Option<Bounds>) -> bool {
         let old = self.treatment[s];
         self.lift(problem, s);
-        let worth = |this: &Self, t: usize| {
-            let option = this.option(problem, s, t);
-            if !option.allowed {
-                return None;
+        let mut best = (old, f64::NEG_INFINITY);
+        for t in std::iter::once(old).chain((0..problem.treatments).filter(|&t| t != old)) {
+            let option = self.option(problem, s, t);
+            let free = self.section_worth(problem, s, t, prices) - self.borders(problem, s, t);
+            // Danger only takes off, so what is no better without it needs no counting.
+            if !option.allowed || free <= best.1 + 1e-9 {
+                continue;
             }
-            let (below, through) = (this.below.more(&option.below), this.through.more(&option.through));
+            let (below, through) = (self.below.more(&option.below), self.through.more(&option.through));
             let inside = bounds.is_none_or(|b| {
-                this.below.risk() + below <= b.risk + 1e-12
-                    && this.through.risk() + through <= b.through_risk + 1e-12
-                    && this.minutes + problem.sections[s].minutes[t] <= b.minutes
+                self.below.risk() + below <= b.risk + 1e-12
+                    && self.through.risk() + through <= b.through_risk + 1e-12
+                    && self.minutes + problem.sections[s].minutes[t] <= b.minutes
             });
-            let worth =
-                this.section_worth(problem, s, t, prices) - this.borders(problem, s, t) - prices.risk * below - prices.through * through;
-            inside.then_some(worth)
-        };
-        let mut best = (old, worth(self, old).unwrap_or(f64::NEG_INFINITY));
-        for t in 0..problem.treatments {
-            if let Some(w) = worth(self, t).filter(|w| *w > best.1 + 1e-9) {
-                best = (t, w);
+            let worth = free - prices.risk * below - prices.through * through;
+            if inside && worth > best.1 + 1e-9 {
+                best = (t, worth);
             }
         }
         self.treatment[s] = best.0;
@@ -272,13 +262,13 @@ impl Chosen {
         best.0 != old
     }
 
-    /// Tries every level of an edge group, its sections chosen anew at each; keeps the best.
-    fn choose_level(&mut self, problem: &Problem, panel: usize, group: usize, prices: Prices, bounds: Option<Bounds>) -> bool {
+    /// Tries the next levels of an edge group, its sections chosen anew at each; keeps the best.
+    fn choose_level(&mut self, problem: &Problem, panel: usize, group: usize, prices: Prices, bounds: Option<Bounds>) {
         let touched: Vec<usize> =
             problem.panels[panel].sections.iter().copied().filter(|&s| problem.sections[s].groups.contains(&group)).collect();
         let old = self.state(panel, group, &touched);
         let mut best = (self.panel_worth(problem, panel, prices), old.clone());
-        for level in (0..KEEP_OFF_MM.len()).filter(|l| *l != old.level) {
+        for level in [old.level.checked_sub(1), Some(old.level + 1)].into_iter().flatten().filter(|l| *l < KEEP_OFF_MM.len()) {
             self.put(problem, panel, group, &touched, &State { level, treatments: old.treatments.clone() });
             for &s in &touched {
                 self.choose_treatment(problem, s, prices, bounds);
@@ -289,7 +279,6 @@ impl Chosen {
             }
         }
         self.put(problem, panel, group, &touched, &best.1);
-        best.1 != old
     }
 
     /// Worth of a panel's sections, risk of the whole vehicle taken off.

@@ -21,17 +21,21 @@ pub(crate) fn chance(p: f64) -> String {
     if p > 0.67 { format!("{:.0} chances in 100", 100.0 * p) } else { format!("1 chance in {rounded:.0}") }
 }
 
-/// Why a section gets this much and no more.
-pub(super) fn why(made: &Made, chosen: &Chosen, s: usize, told: &SectionPlan) -> String {
-    let (car, treatment) = (made.car, &made.treatments[chosen.treatment[s]]);
+/// Why a section, made of the problem's `tiles`, gets this much and no more.
+pub(super) fn why(made: &Made, chosen: &Chosen, tiles: &[usize], told: &SectionPlan) -> String {
+    let (car, now) = (made.car, chosen.treatment[tiles[0]]);
+    let treatment = &made.treatments[now];
     if !treatment.steps.is_empty() && treatment.correction >= car.goal.correction - 0.015 {
         return "goal reached".to_owned();
     }
-    let next = (chosen.treatment[s] + 1..made.treatments.len()).find(|&t| made.treatments[t].correction > treatment.correction + 0.005);
+    let next = (now + 1..made.treatments.len()).find(|&t| made.treatments[t].correction > treatment.correction + 0.005);
     let Some(next) = next else { return "no treatment gains more".to_owned() };
-    let section = &made.problem.sections[s];
-    let level = crate::problem::combined(&section.groups, &chosen.levels[section.panel]);
-    let option = &section.options[level][next];
+    let option = |&s: &usize| {
+        let section = &made.problem.sections[s];
+        &section.options[crate::problem::combined(&section.groups, &chosen.levels[section.panel])][next]
+    };
+    // The tile that holds the others back.
+    let Some(option) = tiles.iter().map(option).max_by(|a, b| a.risk.total_cmp(&b.risk)) else { return String::new() };
     let gained = 100.0 * (made.treatments[next].correction - treatment.correction);
     let more = format!("the next step would gain {gained:.0} % for {:.1} um", made.treatments[next].mean_um - treatment.mean_um);
     if !option.within_spend {
@@ -42,7 +46,7 @@ pub(super) fn why(made: &Made, chosen: &Chosen, s: usize, told: &SectionPlan) ->
         let here = if treatment.steps.is_empty() { "left alone" } else { "stopped here" };
         return format!("{here}: {more}, with {} of going below the floor in this section", chance(risk));
     }
-    if section.minutes[next] > section.minutes[chosen.treatment[s]] {
+    if made.treatments[next].minutes_per_m2 > treatment.minutes_per_m2 {
         return format!("{more}; the hours or the film are better spent elsewhere");
     }
     more

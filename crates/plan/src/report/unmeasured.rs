@@ -1,10 +1,9 @@
 //! Panels that no gauge has read: planned by the spend and the mildest process, and marked.
 
 use super::Made;
-use super::sections::{Told, left_alone, told_draws};
+use super::sections::{Told, left_alone, sections_of_one_treatment, told_draws};
 use super::{interval, spread};
 use crate::outcome::{KeepOff, SectionPlan};
-use crate::tiling::tile;
 use crate::treatment::Treatment;
 
 /// Distance that edges are kept off on a panel of unknown film, mm: the gain there is then a seventh of that at the edge.
@@ -35,9 +34,7 @@ pub(crate) fn unmeasured_minutes(made: &Made) -> f64 {
 /// Tells a panel without readings.
 pub(super) fn tell(made: &Made, panel: usize) -> Told {
     let draws = told_draws(made);
-    let p = &made.car.panels[panel].panel;
-    let grid = lastmicron_film::grid::Grid::of(p);
-    let tiles = tile(p, &grid);
+    let tiles = sections_of_one_treatment(made, panel);
     let Some(treatment) = treatment(made, panel) else {
         let why = "not measured, and no spend that a mild set would keep to: left alone";
         let sections = tiles.iter().map(|t| left_alone(t, why)).collect();
@@ -55,6 +52,6 @@ pub(super) fn tell(made: &Made, panel: usize) -> Told {
             ..left_alone(t, "not measured: the mildest process, within the spend; its risk is not known")
         })
         .collect();
-    let keep_off = Some((0..p.outline_mm.len()).map(|edge| KeepOff { edge, mm: KEPT_OFF_MM }).collect());
+    let keep_off = Some((0..made.car.panels[panel].panel.outline_mm.len()).map(|edge| KeepOff { edge, mm: KEPT_OFF_MM }).collect());
     Told { sections, correction, keep_off }
 }
