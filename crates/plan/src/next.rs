@@ -48,7 +48,7 @@ const TEXTURE_UM: f64 = 0.6;
 
 /// Chance that a place without topcoat has all the primers of its panel, so that reading it tells of the panel. Judgement, as in the film's
 /// prior of what such places lack.
-const COMPLETE: f64 = 0.75;
+const COMPLETE: f64 = 0.8;
 
 /// Shares of a room's variance explained at which its worth is worked out.
 const SHARES: usize = 24;

@@ -3,7 +3,8 @@
 use crate::car::{Paint, System, Undercoat};
 
 /// Spread of panels about the vehicle's undercoat where a job states none, um.
-/// Judgement: one gun, one booth; smaller would let one undercoat reading vouch for every panel.
+/// Judgement: primers are dipped or sprayed in one go and the last of them rubbed down level, so panels differ less in them than in topcoat; smaller
+/// would let one undercoat reading vouch for every panel.
 pub(crate) const USUAL_PANEL_SD_UM: f64 = 1.6;
 
 /// A default undercoat with its source.
