@@ -15,8 +15,16 @@ use crate::place::{File, Place};
 use crate::problem::{Fault, Ledger};
 use crate::table::{Lines, Table};
 
+/// Where in job.toml stands what is looked at again together with the readings.
+pub(crate) struct Stands {
+    /// The floor.
+    pub(crate) floor: Place,
+    /// The line that each panel begins on.
+    pub(crate) panel_lines: Vec<usize>,
+}
+
 /// Reads job.toml into a job without readings. Values that were refused are filled in, to go on looking for what else is wrong: the ledger knows.
-pub(crate) fn read(text: &str, ledger: &mut Ledger) -> Option<(Job, Equipment, Vec<usize>)> {
+pub(crate) fn read(text: &str, ledger: &mut Ledger) -> Option<(Job, Equipment, Stands)> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let lines = Lines::of(text);
     let (document, errors) = DeTable::parse_recoverable(text);
@@ -43,13 +51,13 @@ pub(crate) fn read(text: &str, ledger: &mut Ledger) -> Option<(Job, Equipment, V
     let (processes, equipment) = processes::read(&mut root, edge, ledger);
     let (panels, panel_lines) = panels::read(&mut root, vehicle.substrate, ledger);
     root.finish(ledger);
-    let car =
-        Car { panels, paint, gauges, processes, scatter, edge, limits: limits?, goal, readings: vec![], worked: vec![], counts: vec![] };
+    let (limits, floor) = limits?;
+    let car = Car { panels, paint, gauges, processes, scatter, edge, limits, goal, readings: vec![], worked: vec![], counts: vec![] };
     let settings::Vehicle { body, built, substrate } = vehicle;
     Some((
         Job { title, body, built, substrate: substrate.unwrap_or(lastmicron_film::gauge::Substrate::Unknown), car },
         equipment,
-        panel_lines,
+        Stands { floor, panel_lines },
     ))
 }
 

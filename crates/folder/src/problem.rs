@@ -4,7 +4,7 @@ use std::fmt;
 
 use lastmicron_units::{EntryError, Implausible, NumberError, Unit};
 
-use crate::place::{Place, shown};
+use crate::place::{File, Place, shown};
 
 /// What is wrong. Every sentence says what to do.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -221,6 +221,18 @@ pub enum Fault {
         /// The highest reading.
         highest_um: f64,
     },
+    /// A survey of the undercoat alone.
+    #[error("only undercoats were read, and no film to be worked: read at least three places on each panel to be worked")]
+    NoFilmRead,
+    /// A survey of one place.
+    #[error(
+        "the whole survey is {}, which says nothing of how the film varies: read at least three places on each panel to be worked",
+        if *readings == 1 { "one reading".to_owned() } else { format!("{readings} readings at one place") }
+    )]
+    OnePlace {
+        /// Readings taken there.
+        readings: usize,
+    },
     /// Nothing to plan.
     #[error("no panel is worked: every panel says work = false")]
     NoWork,
@@ -277,9 +289,6 @@ pub enum Doubt {
         /// The file that it may be meant as.
         meant: &'static str,
     },
-    /// Just one reading.
-    #[error("there is only one reading: a plan from it stands on published ranges, hardly on this vehicle")]
-    OneReading,
     /// A panel without a reading.
     #[error("'{0}' has no reading: it can only be planned by limits.spend_um, with the mildest process, and that is not stated")]
     NotMeasured(String),
@@ -410,6 +419,11 @@ impl Ledger {
         if self.findings.len() < MOST_KEPT {
             self.findings.push(Finding { place, doubt });
         }
+    }
+
+    /// Whether nothing is wrong with a file, as far as it was looked at.
+    pub(crate) fn is_clean(&self, file: File) -> bool {
+        self.left_off == 0 && self.problems.iter().all(|problem| problem.place.file != file)
     }
 
     /// The value with the findings, if nothing is wrong.

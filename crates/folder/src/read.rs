@@ -131,7 +131,7 @@ fn contents(files: &Files, others: &[String], ledger: &mut Ledger) -> Option<Con
             ledger.doubt(Place::file(file), Doubt::OtherFile { found, meant: file.name() });
         }
     }
-    let (mut job, equipment, panel_lines) = job_toml::read(job_text?, ledger)?;
+    let (mut job, equipment, stands) = job_toml::read(job_text?, ledger)?;
     let mut jottings = Vec::new();
     for (reading, jotting) in readings::read(readings_text?, &job.car, ledger) {
         job.car.readings.push(reading);
@@ -144,8 +144,7 @@ fn contents(files: &Files, others: &[String], ledger: &mut Ledger) -> Option<Con
     if spots_mm.iter().all(Option::is_none) {
         spots_mm.clear();
     }
-    let floor_line = job_text.and_then(|text| text.lines().position(|line| line.trim_start().starts_with("floor_um"))).map(|at| at + 1);
-    together::check(&job, &jottings, &panel_lines, floor_line, ledger);
+    together::check(&job, &jottings, &stands, ledger);
     Some(Contents { job, equipment, jottings, spots_mm })
 }
 
@@ -158,16 +157,15 @@ fn needed_text<'b>(file: File, bytes: Option<&'b [u8]>, others: &[String], ledge
 }
 
 fn text<'b>(file: File, bytes: &'b [u8], ledger: &mut Ledger) -> Option<&'b str> {
-    if u64::try_from(bytes.len()).is_ok_and(|length| length > MOST_BYTES) {
-        ledger.refuse(Place::file(file), Fault::TooLarge { most: MOST_BYTES_IN_WORDS });
+    let line_at = |at: usize| bytes.get(..at).unwrap_or_default().split(|byte| *byte == b'\n').count();
+    if let Some(most) = usize::try_from(MOST_BYTES).ok().filter(|most| bytes.len() > *most) {
+        ledger.refuse(Place::line(file, line_at(most)), Fault::TooLarge { most: MOST_BYTES_IN_WORDS });
         return None;
     }
     match std::str::from_utf8(bytes) {
         Ok(text) => Some(text),
         Err(error) => {
-            let before = bytes.get(..error.valid_up_to()).unwrap_or_default();
-            let line = before.split(|byte| *byte == b'\n').count();
-            ledger.refuse(Place::line(file, line), Fault::NotUtf8);
+            ledger.refuse(Place::line(file, line_at(error.valid_up_to())), Fault::NotUtf8);
             None
         }
     }

@@ -26,7 +26,7 @@ pub(crate) fn read(text: &str, car: &Car, ledger: &mut Ledger) -> Vec<(Reading, 
         readings.extend(reading(&row, car, ledger));
     }
     if rows == 0 {
-        ledger.refuse(crate::place::Place::file(File::Readings), Fault::Nothing("a plan needs readings of the film"));
+        ledger.refuse(sheet.header_place(), Fault::Nothing("a plan needs readings of the film"));
     }
     readings
 }

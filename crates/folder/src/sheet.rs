@@ -46,6 +46,7 @@ impl<'s> Row<'s> {
 /// A file's rows.
 pub(crate) struct Sheet {
     file: File,
+    header_line: usize,
     header: Vec<String>,
     rows: Vec<(usize, Vec<String>)>,
 }
@@ -55,11 +56,11 @@ impl Sheet {
     pub(crate) fn read(file: File, text: &str, columns: &Columns, ledger: &mut Ledger) -> Option<Self> {
         let text = text.strip_prefix('\u{feff}').unwrap_or(text);
         let mut records = Records::new(text);
-        let Some((line, header)) = records.next() else {
-            ledger.refuse(Place::file(file), Fault::Nothing("its first line must name the columns"));
+        let Some((header_line, header)) = records.next() else {
+            ledger.refuse(Place::line(file, 1), Fault::Nothing("its first line must name the columns"));
             return None;
         };
-        let header = usable_header(file, line, header, columns, ledger)?;
+        let header = usable_header(file, header_line, header, columns, ledger)?;
         let mut rows = Vec::new();
         for (line, mut fields) in records {
             if rows.len() == MOST_ROWS {
@@ -77,7 +78,12 @@ impl Sheet {
                 ledger.refuse(Place::line(file, line), Fault::FieldCount { found: fields.len(), wanted: header.len() });
             }
         }
-        Some(Self { file, header, rows })
+        Some(Self { file, header_line, header, rows })
+    }
+
+    /// The place of the header.
+    pub(crate) fn header_place(&self) -> Place {
+        Place::line(self.file, self.header_line)
     }
 
     /// The rows, top to bottom.
@@ -238,7 +244,7 @@ mod tests {
                 "readings.csv, line 1: the columns are divided by semicolons: save the file with commas between columns and points for decimals."
             ]
         );
-        assert_eq!(read("\n\n").unwrap_err(), ["readings.csv: there is nothing in it: its first line must name the columns."]);
+        assert_eq!(read("\n\n").unwrap_err(), ["readings.csv, line 1: there is nothing in it: its first line must name the columns."]);
     }
 
     #[test]

@@ -6,6 +6,7 @@ use lastmicron_plan::{Reading, Worked};
 use lastmicron_units::{Entered, SINGLE_COAT, Unit, VEHICLE_BUILD, implausible};
 
 use crate::contents::Jotting;
+use crate::job_toml::Stands;
 use crate::place::{File, Place};
 use crate::problem::{Doubt, Fault, Ledger};
 use crate::row::ROUNDING_MM;
@@ -17,11 +18,15 @@ const FAR: f64 = 8.0;
 /// Within how many times of the median it must stand in another unit for that to be likelier.
 const NEAR: f64 = 2.5;
 
-/// Looks at the job as a whole. `panel_lines` are the lines of job.toml that the panels begin on, `floor_place` where the floor stands.
-pub(crate) fn check(job: &Job, jottings: &[Jotting], panel_lines: &[usize], floor_line: Option<usize>, ledger: &mut Ledger) {
+/// Looks at the job as a whole.
+pub(crate) fn check(job: &Job, jottings: &[Jotting], stands: &Stands, ledger: &mut Ledger) {
     units(&job.car.readings, jottings, ledger);
-    floor(job, floor_line, ledger);
-    measured(job, panel_lines, ledger);
+    floor(job, &stands.floor, ledger);
+    // Of a survey with rows that were refused, it can't be told.
+    if ledger.is_clean(File::Readings) {
+        surveyed(&job.car.readings, ledger);
+    }
+    measured(job, &stands.panel_lines, ledger);
     not_covered(job, ledger);
 }
 
@@ -73,22 +78,36 @@ fn median_um(readings: &[Reading], layer: Layer) -> Option<f64> {
     if um.len() < 3 { None } else { um.get(um.len() / 2).copied() }
 }
 
-fn floor(job: &Job, line: Option<usize>, ledger: &mut Ledger) {
+fn floor(job: &Job, place: &Place, ledger: &mut Ledger) {
     let shows_topcoat = job.car.readings.iter().filter(|reading| reading.layer != Layer::Undercoat);
     let highest = shows_topcoat.map(|reading| reading.value).max();
     let floor = job.car.limits.floor;
     if let Some(highest) = highest.filter(|highest| *highest < floor) {
-        let place = Place { file: File::Job, line, part: Some("limits.floor_um".to_owned()) };
-        ledger.refuse(place, Fault::FloorAboveAll { floor_um: floor.micrometres(), highest_um: highest.micrometres() });
+        ledger.refuse(place.clone(), Fault::FloorAboveAll { floor_um: floor.micrometres(), highest_um: highest.micrometres() });
     }
 }
 
-fn measured(job: &Job, panel_lines: &[usize], ledger: &mut Ledger) {
-    if job.car.readings.len() == 1 {
-        ledger.doubt(Place::file(File::Readings), Doubt::OneReading);
+/// Refuses a survey of no film at all, or of one place.
+fn surveyed(readings: &[Reading], ledger: &mut Ledger) {
+    let place = |reading: &Reading| Place { file: File::Readings, line: reading.line, part: None };
+    let film: Vec<&Reading> = readings.iter().filter(|reading| reading.layer != Layer::Undercoat).collect();
+    match (film.as_slice(), readings) {
+        ([], [undercoat, ..]) => ledger.refuse(place(undercoat), Fault::NoFilmRead),
+        ([first, others @ ..], _) if others.iter().all(|other| is_same_place(first, other)) => {
+            ledger.refuse(place(first), Fault::OnePlace { readings: film.len() });
+        }
+        _ => {}
     }
+}
+
+fn is_same_place(a: &Reading, b: &Reading) -> bool {
+    a.panel == b.panel && (a.x_mm - b.x_mm).abs() <= ROUNDING_MM && (a.y_mm - b.y_mm).abs() <= ROUNDING_MM
+}
+
+fn measured(job: &Job, panel_lines: &[usize], ledger: &mut Ledger) {
     if !job.car.panels.is_empty() && job.car.panels.iter().all(|panel| !panel.work) {
-        ledger.refuse(Place::file(File::Job).part("panel.work"), Fault::NoWork);
+        let place = Place { file: File::Job, line: panel_lines.first().copied(), part: Some("panel.work".to_owned()) };
+        ledger.refuse(place, Fault::NoWork);
     }
     if job.car.limits.spend.is_some() {
         return;

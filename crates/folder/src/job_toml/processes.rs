@@ -12,8 +12,11 @@ use crate::problem::{Doubt, Fault, Ledger};
 use crate::table::{NOT_NEGATIVE, POSITIVE, SHARE, Sense, Table};
 use crate::words::{DRIVES, PAD_EDGES};
 
-/// Film of one set, um. Judgement: coarse abrasive paper by hand takes some 10 um; above 100 nobody calls it polishing.
-const RATE_UM: Sense = Sense { holds: |x| x > 0.0 && x <= 100.0, wanted: "a film above 0 and up to 100 um for one set" };
+/// Film of one set, um. Judgement: coarse abrasive paper by hand takes some 10 um; above 100 nobody calls it polishing. Finishing takes some
+/// tenths; a hundredth shows on no gauge, and is a rate written in mm.
+const RATE_UM: Sense = Sense { holds: |x| (0.01..=100.0).contains(&x), wanted: "a film of 0.01 to 100 um for one set" };
+/// How unsure that is, um: no more than a rate may be.
+const RATE_SD_UM: Sense = Sense { holds: |x| (0.0..=100.0).contains(&x), wanted: "a film of 0 to 100 um" };
 const MINUTES: Sense = Sense { holds: |x| x > 0.0 && x <= 10_000.0, wanted: "a number of minutes above 0" };
 
 pub(super) fn read(root: &mut Table<'_>, edge: Option<EdgeGain>, ledger: &mut Ledger) -> (Vec<Process>, Equipment) {
@@ -60,10 +63,10 @@ fn process(table: &mut Table<'_>, names: &mut Names, ledger: &mut Ledger) -> (Pr
     } else if !name.is_empty() {
         names.take("process", &name, table.place("name"), ledger);
     }
-    let removal_um = belief(table, "removal_um", &RATE_UM, ledger).unwrap_or(Belief { mean: 1.0, sd: 1.0 });
+    let removal_um = belief(table, "removal_um", &RATE_UM, &RATE_SD_UM, ledger).unwrap_or(Belief { mean: 1.0, sd: 1.0 });
     let minutes_per_m2 = table.number("minutes_per_m2", &MINUTES, ledger).unwrap_or(1.0);
     let follower = table.name("followed_by", ledger).map(|name| (name.to_owned(), table.place("followed_by")));
-    let marks = belief(table, "marks", &SHARE, ledger);
+    let marks = belief(table, "marks", &SHARE, &SHARE, ledger);
     (Process { name, removal_um, minutes_per_m2, followed_by: None, marks }, follower)
 }
 

@@ -6,8 +6,9 @@ use lastmicron_polish::{Belief, EdgeGain, Scatter};
 use lastmicron_units::{Removal, Thickness};
 
 use super::Names;
+use crate::place::Place;
 use crate::problem::{Doubt, Ledger};
-use crate::table::{CHANCE, FILM_UM, NOT_NEGATIVE, POSITIVE, Sense, Table};
+use crate::table::{CHANCE, FILM_UM, POSITIVE, Sense, Table};
 use crate::words::{HARDNESSES, SUBSTRATES, SYSTEMS};
 
 /// What is stated of the vehicle as a whole.
@@ -73,12 +74,12 @@ fn certain(table: &Table<'_>, key: &'static str, sd: Option<f64>, ledger: &mut L
 }
 
 /// `key = { mean, sd }`.
-pub(super) fn belief(table: &mut Table<'_>, key: &'static str, mean: &Sense, ledger: &mut Ledger) -> Option<Belief> {
+pub(super) fn belief(table: &mut Table<'_>, key: &'static str, mean: &Sense, sd: &Sense, ledger: &mut Ledger) -> Option<Belief> {
     let mut inner = table.table(key, ledger)?;
     inner.need("mean", "mean = 1.2", ledger);
     inner.need("sd", "sd = 0.3", ledger);
     let mean = inner.number("mean", mean, ledger);
-    let sd = inner.number("sd", &NOT_NEGATIVE, ledger);
+    let sd = inner.number("sd", sd, ledger);
     certain(&inner, "sd", sd, ledger);
     inner.finish(ledger);
     Some(Belief { mean: mean?, sd: sd? })
@@ -123,7 +124,8 @@ fn gauge(table: &mut Table<'_>, name: String, ledger: &mut Ledger) -> Gauge {
     Gauge { name, fixed_um, percent, repeatability_um: repeatability_um.unwrap_or(0.0), resolution_um, through_um }
 }
 
-pub(super) fn limits(root: &mut Table<'_>, ledger: &mut Ledger) -> Option<Limits> {
+/// The limits, and where the floor stands.
+pub(super) fn limits(root: &mut Table<'_>, ledger: &mut Ledger) -> Option<(Limits, Place)> {
     const SPEND: Sense = Sense { holds: |x| x > 0.0 && x <= 10_000.0, wanted: "a film above 0 um" };
     root.need("limits", "[limits]", ledger);
     let mut table = root.table("limits", ledger)?;
@@ -136,10 +138,11 @@ pub(super) fn limits(root: &mut Table<'_>, ledger: &mut Ledger) -> Option<Limits
     if through_risk.zip(risk).is_some_and(|(through, risk)| through >= risk) {
         ledger.doubt(table.place("through_risk"), Doubt::ThroughRiskIdle);
     }
+    let floor_place = table.place("floor_um");
     table.finish(ledger);
     let floor = Thickness::from_micrometres(floor_um.unwrap_or(0.0)).ok()?;
     let spend = spend_um.and_then(|um| Removal::from_micrometres(um).ok());
-    Some(Limits { floor, risk: risk.unwrap_or(0.5), spend, through_risk })
+    Some((Limits { floor, risk: risk.unwrap_or(0.5), spend, through_risk }, floor_place))
 }
 
 pub(super) fn goal(root: &mut Table<'_>, ledger: &mut Ledger) -> Goal {
@@ -171,7 +174,7 @@ pub(super) fn edge(root: &mut Table<'_>, ledger: &mut Ledger) -> Option<EdgeGain
     let mut table = root.table("edge", ledger)?;
     table.need("gain", "gain = { mean = 0.6, sd = 0.2 }", ledger);
     table.need("reach_mm", "reach_mm = 25", ledger);
-    let gain = belief(&mut table, "gain", &GAIN, ledger);
+    let gain = belief(&mut table, "gain", &GAIN, &GAIN, ledger);
     let reach_mm = table.number("reach_mm", &POSITIVE, ledger);
     table.finish(ledger);
     Some(EdgeGain { gain: gain?, reach_mm: reach_mm? })

@@ -166,13 +166,32 @@ fn numbers_that_make_no_sense_are_named() {
         "mean = 1.2, sd = 0.3",
         "mean = -1.2, sd = 0.3",
         expect![
-            "job.toml, line 46, key process.removal_um.mean: -1.2 makes no sense here: it must be a film above 0 and up to 100 um for one set."
+            "job.toml, line 46, key process.removal_um.mean: -1.2 makes no sense here: it must be a film of 0.01 to 100 um for one set."
         ],
     );
     job(
         "mean = 1.2, sd = 0.3",
         "mean = 1.2, sd = -0.3",
-        expect!["job.toml, line 46, key process.removal_um.sd: -0.3 makes no sense here: it must be 0 or more."],
+        expect!["job.toml, line 46, key process.removal_um.sd: -0.3 makes no sense here: it must be a film of 0 to 100 um."],
+    );
+    job(
+        "mean = 1.2, sd = 0.3",
+        "mean = 0.0012, sd = 0.0003",
+        expect![
+            "job.toml, line 46, key process.removal_um.mean: 0.0012 makes no sense here: it must be a film of 0.01 to 100 um for one set."
+        ],
+    );
+    job(
+        "mean = 1.2, sd = 0.3",
+        "mean = 1200, sd = 300",
+        expect![[r#"
+            job.toml, line 46, key process.removal_um.mean: 1200 makes no sense here: it must be a film of 0.01 to 100 um for one set.
+            job.toml, line 46, key process.removal_um.sd: 300 makes no sense here: it must be a film of 0 to 100 um."#]],
+    );
+    job(
+        "minutes_per_m2 = 26",
+        "minutes_per_m2 = -26",
+        expect!["job.toml, line 47, key process.minutes_per_m2: -26 makes no sense here: it must be a number of minutes above 0."],
     );
     job(
         "mean = 1.2, sd = 0.3",
@@ -374,12 +393,71 @@ fn columns_that_lack_or_are_unknown_are_named() {
 fn a_survey_without_readings_is_refused() {
     check(
         &Files { readings: Some(b"panel,x_mm,y_mm,reading,unit,after\n".to_vec()), ..good() },
-        &expect!["readings.csv: there is nothing in it: a plan needs readings of the film."],
+        &expect!["readings.csv, line 1: there is nothing in it: a plan needs readings of the film."],
     );
     check(
         &Files { readings: Some(Vec::new()), ..good() },
-        &expect!["readings.csv: there is nothing in it: its first line must name the columns."],
+        &expect!["readings.csv, line 1: there is nothing in it: its first line must name the columns."],
     );
+}
+
+#[test]
+fn a_survey_of_one_place_is_refused() {
+    let survey = |rows: &str| Files { readings: Some(format!("panel,x_mm,y_mm,reading,unit,layer,after\n{rows}").into_bytes()), ..good() };
+    check(
+        &survey("door,100,100,98,um,,\n"),
+        &expect![
+            "readings.csv, line 2: the whole survey is one reading, which says nothing of how the film varies: read at least three places on each panel to be worked."
+        ],
+    );
+    check(
+        &survey("door,0,0,33,um,undercoat,\n\ndoor,100,100,98,um,,\n"),
+        &expect![
+            "readings.csv, line 4: the whole survey is one reading, which says nothing of how the film varies: read at least three places on each panel to be worked."
+        ],
+    );
+    check(
+        &survey("door,100,100,98,um,,\ndoor,100,100,98.4,um,,\ndoor,100,100,97.1,um,,cut:1\n"),
+        &expect![
+            "readings.csv, line 2: the whole survey is 3 readings at one place, which says nothing of how the film varies: read at least three places on each panel to be worked."
+        ],
+    );
+    check(
+        &survey("door,0,0,33,um,undercoat,\ndoor,9,0,34,um,undercoat,\n"),
+        &expect![
+            "readings.csv, line 2: only undercoats were read, and no film to be worked: read at least three places on each panel to be worked."
+        ],
+    );
+    assert!(read(&survey("door,100,100,98,um,,\ndoor,300,100,98,um,,\n")).is_ok());
+    // Rows that were refused may have been other places.
+    check(
+        &survey("door,100,100,98,um,,\ndoor,300,100,abc,um,,\n"),
+        &expect!["readings.csv, line 3, column reading: 'abc' is not a number: write it like 118.5."],
+    );
+}
+
+#[test]
+fn a_floor_above_every_reading_is_named_with_its_line_however_it_is_written() {
+    let mut files = good();
+    let job = String::from_utf8(files.job.take().unwrap()).unwrap();
+    let limits = "[limits]\nfloor_um = 16\nrisk = 0.02\nspend_um = 4\nthrough_risk = 0.001\n";
+    assert!(job.contains(limits));
+    let job = job.replace(limits, "").replacen("format = 1\n", "format = 1\nlimits = { risk = 0.02, floor_um = 500 }\n", 1);
+    files.job = Some(job.into_bytes());
+    check(
+        &files,
+        &expect![
+            "job.toml, line 2, key limits.floor_um: the floor of 500 um is above every reading (the highest is 105 um): nothing may be worked. Check the floor and the readings' units."
+        ],
+    );
+}
+
+#[test]
+fn a_vehicle_of_which_nothing_is_worked_is_named() {
+    let mut files = changed(|files| &mut files.job, "work = true", "work = false");
+    let job = String::from_utf8(files.job.take().unwrap()).unwrap();
+    files.job = Some(job.replace("visibility = 0.6", "work = false").into_bytes());
+    check(&files, &expect!["job.toml, line 77, key panel.work: no panel is worked: every panel says work = false."]);
 }
 
 #[test]
@@ -610,7 +688,7 @@ fn a_file_far_too_long_is_refused() {
     check(
         &Files { readings: Some(long.into_bytes()), ..good() },
         &expect![
-            "readings.csv: this file holds more than 20,000 rows or 16 MB, more than is ever measured on one vehicle: leave out what this job doesn't need."
+            "readings.csv, line 762601: this file holds more than 20,000 rows or 16 MB, more than is ever measured on one vehicle: leave out what this job doesn't need."
         ],
     );
     let row = "door,abc,100,98.1,um,\n";

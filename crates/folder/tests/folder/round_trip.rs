@@ -66,7 +66,7 @@ proptest! {
         risk in 0.0001..0.9_f64,
         rate in 0.01..50.0_f64,
         size in (10.0..3000.0_f64, 10.0..3000.0_f64),
-        readings in proptest::collection::vec((0.0..1.0_f64, 0.0..1.0_f64, 90.0..160.0_f64), 1..20),
+        readings in proptest::collection::vec((0.0..1.0_f64, 0.0..1.0_f64, 90.0..160.0_f64), 0..20),
     ) {
         let mut contents = read(&good()).unwrap().contents;
         contents.jottings = vec![Jotting { note, ..Jotting::default() }];
@@ -80,7 +80,8 @@ proptest! {
         car.worked.clear();
         car.counts.clear();
         contents.spots_mm.clear();
-        car.readings = readings.iter().map(|(x, y, um)| {
+        let corners = [(0.0, 0.0, 100.0), (1.0, 1.0, 100.0)];
+        car.readings = corners.iter().chain(&readings).map(|(x, y, um)| {
             let mut reading = car.readings[3].clone();
             (reading.x_mm, reading.y_mm) = (x * size.0, y * size.1);
             reading.value = lastmicron_units::Thickness::from_micrometres(*um).unwrap();
