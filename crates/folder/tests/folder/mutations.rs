@@ -5,7 +5,7 @@ use proptest::prelude::*;
 
 use crate::{good, read};
 
-fn file(files: &mut Files, which: usize) -> &mut Option<Vec<u8>> {
+pub(crate) fn file(files: &mut Files, which: usize) -> &mut Option<Vec<u8>> {
     match which {
         0 => &mut files.job,
         1 => &mut files.readings,
@@ -15,7 +15,7 @@ fn file(files: &mut Files, which: usize) -> &mut Option<Vec<u8>> {
 }
 
 /// Refused with a reason, or read with numbers that can be worked with.
-fn holds(files: &Files) {
+pub(crate) fn holds(files: &Files) {
     match read(files) {
         Ok(checked) => {
             let car = &checked.contents.job.car;
