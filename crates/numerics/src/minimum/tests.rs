@@ -219,6 +219,85 @@ fn a_smooth_field_exceeds_a_level_as_often_as_simulated() {
     }
 }
 
+/// Expected Euler characteristic of the set where a standard field of squared-exponential covariance exceeds `u`, over a rectangle whose
+/// sides are `a` and `b` times the length: Adler & Taylor, "Random fields and geometry" (2007), chapter 12 [M].
+fn euler_characteristic(u: f64, a: f64, b: f64) -> f64 {
+    let tail = (-u * u / 2.0).exp();
+    let two_pi = 2.0 * std::f64::consts::PI;
+    normal::cumulative(-u) + (a + b) / two_pi * tail + a * b / two_pi.powf(1.5) * u * tail
+}
+
+#[test]
+fn the_expected_euler_characteristic_is_the_tabled_one() {
+    // [C] 10 x 10 lengths, and a line of 10 lengths
+    for (u, b, want, last) in
+        [(3.0, 10.0, 0.248_316, 5e-7), (3.5, 10.0, 0.055_808, 5e-7), (4.0, 10.0, 0.009_619_4, 5e-8), (3.0, 0.0, 0.019_030_4, 5e-8)]
+    {
+        let got = euler_characteristic(u, 10.0, b);
+        assert!((got - want).abs() <= last, "{u} {b}: {got}");
+    }
+}
+
+#[test]
+fn a_smooth_line_exceeds_a_level_as_often_as_its_expected_euler_characteristic() {
+    // [D] P(max > u) = 1 - exp(-EEC(u)) as u grows; places an eighth of a length apart miss of a crossing at most what u^2 / (8 x 64) says.
+    let nothing = Field::new(
+        &[Reading { x_mm: 0.0, y_mm: 0.0, value: 0.0, sd: 1e6 }],
+        Kernel::new(Family::Gaussian, 1.0, 80.0).unwrap(),
+        Mean::Known(0.0),
+    )
+    .unwrap();
+    let draws = 100_000;
+    let minimum = Minimum::on(&nothing, Grid::over(800.0, 10.0, 10.0).unwrap(), draws, 8).unwrap();
+    for u in [2.5, 3.0, 3.5] {
+        let want = 1.0 - (-euler_characteristic(u, 10.0, 0.125)).exp();
+        let got = minimum.ascending().iter().filter(|value| **value < -u).count() as f64 / draws as f64;
+        let error = (want * (1.0 - want) / draws as f64).sqrt();
+        assert!(got < want + 4.0 * error && got > want * (1.0 - u * u / 512.0 - 0.02) - 4.0 * error, "{u}: {got}, {want}");
+    }
+}
+
+/// Mean of the largest of n standard normals, by Simpson's rule.
+fn mean_of_largest(n: i32) -> f64 {
+    let steps = 4000;
+    let h = 20.0 / f64::from(steps);
+    let at = |k: i32| {
+        let z = -10.0 + f64::from(k) * h;
+        let weight = if k % 2 == 1 { 4.0 } else { 2.0 };
+        weight * z * f64::from(n) * normal::density(z) * normal::cumulative(z).powi(n - 1)
+    };
+    (1..steps).map(at).sum::<f64>() * h / 3.0
+}
+
+#[test]
+fn the_largest_of_independent_places_has_the_tabled_means_and_gumbels_lies_above() {
+    // [C] n, mean of the largest of n
+    let table = [
+        (2, 0.564_190),
+        (3, 0.846_284),
+        (4, 1.029_375),
+        (5, 1.162_964),
+        (10, 1.538_753),
+        (20, 1.867_475),
+        (30, 2.042_761),
+        (50, 2.249_074),
+        (100, 2.507_594),
+        (200, 2.746_042),
+        (500, 3.036_699),
+        (1000, 3.241_436),
+    ];
+    for (n, want) in table {
+        assert!((mean_of_largest(n) - want).abs() < 5.1e-7, "{n}: {}", mean_of_largest(n));
+    }
+    // [C] Gumbel's limit: b = quantile(1 - 1/n), a = 1 / (n density(b)), mean b + 0.5772 a: too high by 4.7, 1.4 and 0.6 %
+    for (n, want, over) in [(10, 1.6105, 0.047), (100, 2.5429, 0.014), (1000, 3.2617, 0.006)] {
+        let b = normal::quantile(1.0 - 1.0 / f64::from(n));
+        let gumbel = b + 0.577_215_664_901_532_9 / (f64::from(n) * normal::density(b));
+        assert!((gumbel - want).abs() < 0.5e-4, "{n}: {gumbel}");
+        assert!((gumbel / mean_of_largest(n) - 1.0 - over).abs() < 0.5e-3, "{n}: {gumbel}");
+    }
+}
+
 #[test]
 fn a_seed_gives_the_same_draws_on_any_number_of_threads() {
     let field = field(Family::Matern52, 120.0, Mean::Constant, &READINGS);
