@@ -203,6 +203,11 @@ mod tests {
         let expanded = expanded(combined, 0.99).unwrap();
         assert!((expanded - 92.6).abs() < 0.05, "{expanded}");
         assert!((2.920_78 * 32.0 - 93.0f64).abs() < 0.5);
+        // With the guide's second-order terms, of 0.58e-6 with 0.41 degrees C and of 1.2e-6 with 0.029 [D]: 34 nm published, 33.906 [C].
+        let [mixed_expansion, mixed_temperature] = [(0.58e-6, 0.41), (1.2e-6, 0.029)].map(|(per_c, c)| 50_000_623.0 * per_c * c);
+        assert!((mixed_expansion - 11.890f64).abs() < 0.5e-3 && (mixed_temperature - 1.740f64).abs() < 0.5e-3);
+        let more = [combined.u, mixed_expansion, mixed_temperature].map(|u| Contribution { u, df: f64::INFINITY });
+        assert!((combine(&more).u - 33.906).abs() < 1e-3);
     }
 
     fn difference_as_part(combined: Combined) -> Contribution {
