@@ -9,4 +9,6 @@ mod limits;
 #[cfg(test)]
 mod pure_rooms;
 #[cfg(test)]
+mod tree;
+#[cfg(test)]
 mod trial;
