@@ -85,9 +85,18 @@ pub(crate) fn shown(text: &str) -> String {
             shown.push_str("...");
             break;
         }
-        if c.is_control() { shown.extend(c.escape_default()) } else { shown.push(c) }
+        shown.push(c);
     }
-    shown
+    on_one_line(&shown)
+}
+
+/// A text with what would move a terminal's cursor or colours written out.
+pub(crate) fn on_one_line(text: &str) -> String {
+    let mut line = String::new();
+    for c in text.chars() {
+        if c.is_control() { line.extend(c.escape_default()) } else { line.push(c) }
+    }
+    line
 }
 
 #[cfg(test)]

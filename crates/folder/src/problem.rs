@@ -4,7 +4,7 @@ use std::fmt;
 
 use lastmicron_units::{EntryError, Implausible, NumberError, Unit};
 
-use crate::place::{File, Place, shown};
+use crate::place::{File, Place, on_one_line, shown};
 
 /// What is wrong. Every sentence says what to do.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -335,9 +335,9 @@ fn known_list(known: &[String]) -> String {
     format!(": use {}{more}", words.join(", "))
 }
 
-/// With a stop at its end, unless it ends in a question.
+/// On one line, with a stop at its end, unless it ends in a question.
 fn sentence(words: &impl fmt::Display) -> String {
-    let words = words.to_string();
+    let words = on_one_line(&words.to_string());
     let stop = if words.ends_with('?') { "" } else { "." };
     format!("{words}{stop}")
 }

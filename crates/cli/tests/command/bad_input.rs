@@ -96,6 +96,19 @@ fn a_missing_survey_is_named() {
 }
 
 #[test]
+fn a_survey_of_one_reading_is_refused() {
+    let room = Room::new();
+    fs::write(room.path("job").join("readings.csv"), "panel,x_mm,y_mm,reading,unit,after\nbonnet,500,500,72,um,\n").unwrap();
+    refused(
+        &room,
+        &expect![[r#"
+        lastmicron: job: 1 problem, and nothing was done.
+        readings.csv, line 2: the whole survey is one reading, which says nothing of how the film varies: read at least three places on each panel to be worked.
+    "#]],
+    );
+}
+
+#[test]
 fn a_million_lines_are_refused() {
     let room = Room::new();
     fs::write(
@@ -107,7 +120,7 @@ fn a_million_lines_are_refused() {
         &room,
         &expect![[r#"
         lastmicron: job: 1 problem, and nothing was done.
-        readings.csv: this file holds more than 20,000 rows or 16 MB, more than is ever measured on one vehicle: leave out what this job doesn't need.
+        readings.csv, line 762601: this file holds more than 20,000 rows or 16 MB, more than is ever measured on one vehicle: leave out what this job doesn't need.
     "#]],
     );
 }

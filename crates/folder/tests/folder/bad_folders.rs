@@ -553,6 +553,30 @@ fn bad_readings_are_named_by_line_and_column() {
 }
 
 #[test]
+fn signs_that_cannot_be_seen_are_written_out() {
+    readings("98.1,um", "98\0.1,um", expect![[r"readings.csv, line 5, column reading: '98\u{0}.1' is not a number: write it like 118.5."]]);
+    readings(
+        "98.1,um",
+        "98\u{1b}[31m,um",
+        expect![[r"readings.csv, line 5, column reading: '98\u{1b}[31' is not a number: write it like 118.5."]],
+    );
+    readings(
+        "door,100,100,98.1",
+        "door\u{7},100,100,98.1",
+        expect![[r"readings.csv, line 5, column panel: 'door\u{7}' is not a panel known here (did you mean 'door'?): use bonnet, door."]],
+    );
+}
+
+#[test]
+fn a_line_far_too_long_is_named_once() {
+    let long = format!("panel,x_mm,y_mm,reading,unit,after\ndoor,{},1,98,um,\n", "9".repeat(1_000_000));
+    check(
+        &Files { readings: Some(long.into_bytes()), ..good() },
+        &expect!["readings.csv, line 2: a field of 1000000 characters: is a quote left open?"],
+    );
+}
+
+#[test]
 fn a_unit_that_the_gauge_cannot_have_meant_is_named() {
     readings(
         "door,100,100,98.1,um",
