@@ -4,6 +4,7 @@ mod estimate;
 mod fit;
 mod grid;
 mod likelihood;
+mod tiles;
 mod triangle;
 
 pub use estimate::Estimates;
@@ -201,7 +202,7 @@ impl Field {
     /// Mean and standard deviation of the field, without noise, at each node of a grid, x running fastest.
     #[must_use]
     pub fn on(&self, grid: Grid) -> Estimates {
-        self.forms.estimates(&grid.places())
+        tiles::estimates(&self.forms, &self.conditioned, grid)
     }
 
     pub(crate) const fn conditioned(&self) -> &Conditioned {

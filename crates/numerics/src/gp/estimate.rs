@@ -3,12 +3,13 @@
 use pulp::{Arch, Simd, WithSimd};
 use rayon::prelude::*;
 
+use super::tiles::Explained;
 use super::triangle::Triangle;
 use crate::kernel::Kernel;
 
 /// Rows worked on together: with three vectors of places they make twelve running sums, which is what the smaller machines have registers for.
-const ROWS: usize = 4;
-const VECTORS: usize = 3;
+pub(super) const ROWS: usize = 4;
+pub(super) const VECTORS: usize = 3;
 
 /// Places of one task: a few milliseconds for hundreds of readings, and enough tasks to share out.
 const PLACES_A_TASK: usize = 480;
@@ -68,6 +69,23 @@ impl Forms {
             .for_each(|(places, (mean, sd))| Arch::new().dispatch(Task { forms: self, places, mean, sd }));
         out
     }
+
+    /// Means and standard deviations from what the readings explain.
+    pub(super) fn finished(&self, explained: Explained) -> Estimates {
+        let Explained { weighted: mut mean, ones, variance: mut sd } = explained;
+        for ((mean, sd), ones) in mean.iter_mut().zip(&mut sd).zip(ones) {
+            (*mean, *sd) = self.finish(*mean, ones, *sd);
+        }
+        Estimates { mean, sd }
+    }
+
+    #[inline(always)]
+    fn finish(&self, weighted: f64, ones: f64, explained: f64) -> (f64, f64) {
+        let prior = self.kernel.sd() * self.kernel.sd();
+        let unexplained_level = 1.0 - ones;
+        let variance = prior - explained + unexplained_level * unexplained_level * self.level_variance;
+        (self.level + weighted, variance.max(0.0).sqrt())
+    }
 }
 
 struct Task<'a> {
@@ -122,7 +140,7 @@ fn fill_covariances<S: Simd>(forms: &Forms, at_x: &[f64], at_y: &[f64], covarian
 
 /// Four linear forms of the covariances, for three vectors of places.
 #[inline(always)]
-fn products<S: Simd>(simd: S, panel: &[[f64; ROWS]], covariances: &[[S::f64s; VECTORS]]) -> [[S::f64s; VECTORS]; ROWS] {
+pub(super) fn products<S: Simd>(simd: S, panel: &[[f64; ROWS]], covariances: &[[S::f64s; VECTORS]]) -> [[S::f64s; VECTORS]; ROWS] {
     let mut sums = [[simd.splat_f64s(0.0); VECTORS]; ROWS];
     for (column, covariances) in panel.iter().zip(covariances) {
         for (sums, entry) in sums.iter_mut().zip(column) {
@@ -156,7 +174,6 @@ fn sum_of_squares<S: Simd>(simd: S, forms: &Forms, covariances: &[[S::f64s; VECT
 /// Means and standard deviations from the three linear and quadratic forms.
 #[inline(always)]
 fn finish<S: Simd>(simd: S, forms: &Forms, form: [[S::f64s; VECTORS]; 3], mean: &mut [f64], sd: &mut [f64]) {
-    let prior = forms.kernel.sd() * forms.kernel.sd();
     let mut lanes = [vec![0.0; VECTORS * S::F64_LANES], vec![0.0; VECTORS * S::F64_LANES], vec![0.0; VECTORS * S::F64_LANES]];
     for (lanes, vectors) in lanes.iter_mut().zip(form) {
         for (lanes, vector) in lanes.chunks_exact_mut(S::F64_LANES).zip(vectors) {
@@ -165,8 +182,6 @@ fn finish<S: Simd>(simd: S, forms: &Forms, form: [[S::f64s; VECTORS]; 3], mean: 
     }
     let [weighted, ones, explained] = &lanes;
     for (slot, (mean, sd)) in mean.iter_mut().zip(sd).enumerate() {
-        let unexplained_level = 1.0 - ones[slot];
-        *mean = forms.level + weighted[slot];
-        *sd = (prior - explained[slot] + unexplained_level * unexplained_level * forms.level_variance).max(0.0).sqrt();
+        (*mean, *sd) = forms.finish(weighted[slot], ones[slot], explained[slot]);
     }
 }

@@ -62,6 +62,21 @@ impl Conditioned {
         Forms::new(&self.places, self.kernel, &self.inverse, &self.weights, &self.ones, self.level, self.level_variance)
     }
 
+    /// K^-1 (values - level).
+    pub(super) fn weights(&self) -> &[f64] {
+        &self.weights
+    }
+
+    /// K^-1 1 when the level is estimated, else nothings.
+    pub(super) fn ones(&self) -> &[f64] {
+        &self.ones
+    }
+
+    /// K^-1, lower half, row-major.
+    pub(super) fn precision(&self) -> Vec<f64> {
+        self.inverse.square()
+    }
+
     /// The mean and the weights K^-1 (data - mean) of other data at the same places with the same noise.
     pub(crate) fn reweighted(&self, data: &[f64]) -> (f64, Vec<f64>) {
         let level = if self.level_variance > 0.0 {
