@@ -35,11 +35,11 @@ fn answers() -> Option<String> {
     let estimates = field(&readings(300)?).ok()?;
     let node = 60 * 151 + 75;
     let fitted = fit(&readings(300)?, Family::Matern32, Mean::Constant).ok()?.field;
-    let smallest = smallest(&readings(60)?, 100_000).ok()?;
+    let smallest = smallest(&readings(60)?, 20_000).ok()?;
     let quantiles: Option<Vec<String>> =
         [0.01, 0.05, 0.5].iter().map(|share| smallest.quantile(*share).ok().map(|q| format!("{q:.3}"))).collect();
     Some(format!(
-        "n = 300 at (750, 600): {:.6} {:.6}; fitted sd^2 {:.4}, length {:.3}, log-likelihood {:.6}; smallest, 100,000 draws: {}",
+        "n = 300 at (750, 600): {:.6} {:.6}; fitted sd^2 {:.4}, length {:.3}, log-likelihood {:.6}; smallest, 20,000 draws: {}",
         estimates.mean[node],
         estimates.sd[node],
         fitted.kernel().sd().powi(2),
