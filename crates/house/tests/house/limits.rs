@@ -164,3 +164,14 @@ fn plastic_is_planned_by_the_spend_and_the_mildest_process_and_said_to_be_not_me
     assert!(deflector.sections.iter().flat_map(|s| &s.steps).all(|s| s.process == 0), "{deflector:?}");
     assert!(deflector.sections.iter().all(|s| s.removal_um.mean <= 2.0));
 }
+
+#[test]
+fn panels_that_are_not_measured_keep_to_the_hours_too() {
+    let mut scenario = roomy();
+    scenario.panels = Panels::Named(vec![sketch("door"), Sketch { substrate: Substrate::Plastic, ..sketch("bumper") }]);
+    scenario.limits.spend_um = Some(2.5);
+    scenario.goal.hours = 0.05;
+    let (_, plan) = planned(&scenario, 1);
+    assert!(plan.hours <= 0.05, "{} hours", plan.hours);
+    assert_eq!(sets(&plan.panels[1]), 0);
+}

@@ -9,8 +9,25 @@ use crate::treatment::Treatment;
 /// Distance that edges are kept off on a panel of unknown film, mm: the gain there is then a seventh of that at the edge.
 const KEPT_OFF_MM: f64 = 25.0;
 
+/// Treatment of a panel that isn't measured, or why there is none. Such panels come first in the order of the job, each while the hours last.
+fn treatment<'a>(made: &'a Made, panel: usize) -> Result<&'a Treatment, &'static str> {
+    let mut left = made.car.goal.hours * 60.0;
+    for k in (0..=panel).filter(|&k| made.rooms[k].is_none()) {
+        let wanted = within_spend(made, k);
+        let minutes = wanted.map_or(0.0, |t| t.minutes_per_m2 * made.car.panels[k].panel.area_m2());
+        if k == panel {
+            let wanted = wanted.ok_or("not measured, and no spend that a mild set would keep to: left alone")?;
+            return if minutes <= left { Ok(wanted) } else { Err("not measured, and the hours are too short for it: left alone") };
+        }
+        if minutes <= left {
+            left -= minutes;
+        }
+    }
+    Err("measured")
+}
+
 /// The most sets of the mildest process that the spend allows and the goal asks for; none without a spend.
-fn treatment<'a>(made: &'a Made, panel: usize) -> Option<&'a Treatment> {
+fn within_spend<'a>(made: &'a Made, panel: usize) -> Option<&'a Treatment> {
     let car = made.car;
     let spend = car.limits.spend.filter(|_| car.panels[panel].work)?;
     let single = |t: &&Treatment| t.steps.len() == 1;
@@ -27,7 +44,7 @@ fn treatment<'a>(made: &'a Made, panel: usize) -> Option<&'a Treatment> {
 pub(crate) fn unmeasured_minutes(made: &Made) -> f64 {
     (0..made.car.panels.len())
         .filter(|&k| made.rooms[k].is_none())
-        .filter_map(|k| Some(treatment(made, k)?.minutes_per_m2 * made.car.panels[k].panel.area_m2()))
+        .filter_map(|k| Some(treatment(made, k).ok()?.minutes_per_m2 * made.car.panels[k].panel.area_m2()))
         .sum()
 }
 
@@ -35,10 +52,12 @@ pub(crate) fn unmeasured_minutes(made: &Made) -> f64 {
 pub(super) fn tell(made: &Made, panel: usize) -> Told {
     let draws = told_draws(made);
     let tiles = sections_of_one_treatment(made, panel);
-    let Some(treatment) = treatment(made, panel) else {
-        let why = "not measured, and no spend that a mild set would keep to: left alone";
-        let sections = tiles.iter().map(|t| left_alone(t, why)).collect();
-        return Told { sections, correction: vec![0.0; draws.len()], keep_off: None };
+    let treatment = match treatment(made, panel) {
+        Ok(treatment) => treatment,
+        Err(why) => {
+            let sections = tiles.iter().map(|t| left_alone(t, why)).collect();
+            return Told { sections, correction: vec![0.0; draws.len()], keep_off: None };
+        }
     };
     let correction: Vec<f64> = draws.clone().map(|d| treatment.correction(made.drawn, d, made.drawn.panel_factor(d, panel))).collect();
     let removal: Vec<f64> = draws.map(|d| treatment.removal_um(made.drawn, d) * made.drawn.panel_factor(d, panel)).collect();
