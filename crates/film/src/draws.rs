@@ -1,16 +1,19 @@
 //! Joint draws from the posterior: the unknowns of the vehicle, and each panel's film at its nodes.
 
+mod chain;
+
 use std::collections::HashMap;
 use std::ops::Range;
 
 use lastmicron_numerics::cholesky::{Cholesky, NotPositiveDefinite};
 use lastmicron_numerics::circulant::Circulant;
-use lastmicron_numerics::mixture::{Evidence, Prior, Sampler, pick};
+use lastmicron_numerics::mixture::{Evidence, pick};
 use rand::{Rng, RngExt, SeedableRng};
 use rand_distr::StandardNormal;
 use rand_pcg::Pcg64Mcg;
 use rayon::prelude::*;
 
+use self::chain::Chain;
 use crate::grid::{Grid, STEP_MM};
 use crate::hyper::Weight;
 use crate::layout::{VEHICLE_MEAN, VEHICLE_UNDERCOAT};
@@ -231,11 +234,9 @@ impl Posterior {
             .enumerate()
             .map(|(stream, chunk)| {
                 let mut rng = Pcg64Mcg::seed_from_u64(seed ^ 0x756E_6B00 ^ stream as u64);
-                let plain: Vec<&Prior> = active.iter().map(|&u| &self.layout.priors[u]).collect();
-                let mut sampler = Sampler::new(&plain);
+                let mut chain = Chain::new(&self.layout, &offsets, active);
                 let mut values = Vec::with_capacity(chunk.len() * self.layout.priors.len());
                 let mut undercoats_um = Vec::with_capacity(chunk.len() * UNDERCOATS * self.survey.surfaces.len());
-                let (mut x, mut spread) = (vec![0.0; active.len()], 0);
                 for (c, h) in chunk.iter().enumerate() {
                     let texture = self.hyper.fields[h.weight.field].texture_um;
                     let nearest = prior::TEXTURES_UM.iter().position(|(t, _)| *t >= texture).unwrap_or(0);
@@ -243,32 +244,19 @@ impl Posterior {
                     for (panel, which) in factors {
                         add(&mut evidence, &panel[which[stream * per_stream + c] as usize].evidence);
                     }
-                    let prior_of = |u: usize, spread: usize| {
-                        self.layout.surface_of(u).and_then(|k| offsets.prior(k, &h.states, spread)).unwrap_or(&self.layout.priors[u])
-                    };
                     for _ in 0..if c == 0 { BURN_IN } else { 1 } {
-                        let priors: Vec<&Prior> = active.iter().map(|&u| prior_of(u, spread)).collect();
-                        sampler.draw(&evidence, &priors, &mut rng, &mut x)?;
-                        spread = offsets.draw_spread(self.layout.offsets(active, &x), &h.states, &mut rng);
+                        chain.step(&evidence, &h.states, &mut rng)?;
                     }
-                    let first = values.len();
-                    for u in 0..self.layout.priors.len() {
-                        values.push(active.binary_search(&u).map_or_else(|_| prior_of(u, spread).draw(&mut rng), |j| x[j]));
-                    }
-                    self.push_undercoats(&values[first..], &mut undercoats_um);
-
-                    let evidence = evidence.given(&of_undercoats, &x);
-                    let (mut sampler, mut spread) = (sampler.of(&of_undercoats), spread);
-                    let mut again = vec![0.0; of_undercoats.len()];
-                    let mut all = values[first..].to_vec();
+                    let mut drawn: Vec<f64> = (0..self.layout.priors.len()).map(|u| chain.value(u, &h.states, &mut rng)).collect();
+                    values.extend_from_slice(&drawn);
+                    self.push_undercoats(&drawn, &mut undercoats_um);
+                    let (mut again, evidence) = chain.within(&active_undercoats, &of_undercoats, &evidence);
                     for _ in 1..UNDERCOATS {
-                        let priors: Vec<&Prior> = active_undercoats.iter().map(|&u| prior_of(u, spread)).collect();
-                        sampler.draw(&evidence, &priors, &mut rng, &mut again)?;
-                        spread = offsets.draw_spread(self.layout.offsets(&active_undercoats, &again), &h.states, &mut rng);
-                        for u in (0..all.len()).filter(|&u| self.layout.is_of_undercoat(u)) {
-                            all[u] = active_undercoats.binary_search(&u).map_or_else(|_| prior_of(u, spread).draw(&mut rng), |j| again[j]);
+                        again.step(&evidence, &h.states, &mut rng)?;
+                        for u in (0..drawn.len()).filter(|&u| self.layout.is_of_undercoat(u)) {
+                            drawn[u] = again.value(u, &h.states, &mut rng);
                         }
-                        self.push_undercoats(&all, &mut undercoats_um);
+                        self.push_undercoats(&drawn, &mut undercoats_um);
                     }
                 }
                 Ok((values, undercoats_um))
