@@ -104,7 +104,7 @@ struct Judged {
 fn aim_at_limits(made: &Made, problem: &Problem, seed: u64, kept: &mut Judged) {
     let limits = made.car.limits;
     let through = limits.through_risk.unwrap_or(1.0);
-    let minutes = (made.car.goal.hours * 60.0 - report::unmeasured_minutes(made)).max(0.0);
+    let minutes = report::minutes_left(made, made.car.panels.len());
     let (mut aim, mut passed, mut failed) = (FIRST_AIM, 0.0, f64::INFINITY);
     for _ in 0..TRIES {
         let chosen = search(problem, Bounds { risk: aim * limits.risk, through_risk: aim * through, minutes }, seed);

@@ -94,13 +94,13 @@ impl<'a> Drawn<'a> {
 
     /// Undercoat of `panel` in `draw`, um.
     pub(crate) fn undercoat_um(&self, draw: usize, panel: usize) -> f64 {
-        self.film.undercoat_um(draw / UNDERCOATS, draw % UNDERCOATS, panel)
+        self.film.undercoat_um(Self::film_of(draw), draw % UNDERCOATS, panel)
     }
 
     /// Work to come hardly depends on the film, so draws of one film are given rates and depths from films a quarter of the half apart.
     fn work(&self, draw: usize) -> &Work {
         let half = self.film.count() / 2;
-        let (film, again) = (draw / UNDERCOATS, draw % UNDERCOATS);
+        let (film, again) = (Self::film_of(draw), draw % UNDERCOATS);
         let start = if film < half { 0 } else { half };
         &self.work[start + (film - start + again * half / UNDERCOATS) % half]
     }

@@ -15,7 +15,7 @@ use crate::room::{Above, KEEP_OFF_MM, PanelRoom, edge_groups};
 use crate::search::Chosen;
 use crate::treatment::Treatment;
 
-pub(crate) use unmeasured::unmeasured_minutes;
+pub(crate) use unmeasured::minutes_left;
 
 /// All that a report is made from.
 pub(crate) struct Made<'a> {

@@ -95,7 +95,6 @@ pub(crate) struct SectionRoom {
 }
 
 /// Draws and panel for which rooms are wanted, and the topcoat that must stay.
-#[derive(Clone)]
 pub(crate) struct Above<'a> {
     pub(crate) drawn: &'a Drawn<'a>,
     pub(crate) panel: usize,
@@ -127,7 +126,7 @@ impl SectionRoom {
     }
 
     fn rooms_of(&self, above: &Above, wanted: impl Fn(&Part) -> bool) -> Vec<Vec<f32>> {
-        let Above { drawn, panel, draws, floor_um, .. } = above;
+        let Above { drawn, panel, draws, floor_um } = above;
         let share: Vec<f32> = self.factor[draws.clone()].iter().map(|f| 1.0 / f).collect();
         let kept: Vec<f32> = draws.clone().map(|d| (drawn.undercoat_um(d, *panel) + floor_um) as f32).collect();
         let of = |part: &Part| {
@@ -161,8 +160,8 @@ pub(crate) struct PanelRoom {
     pub(crate) smallest_um: Vec<f32>,
 }
 
-/// Turns build into what is there now: less what was taken on places worked before. The film's first row is film `first`.
-fn build_now(car: &Car, drawn: &Drawn, panel: usize, film: &mut FilmDraws, first: usize) {
+/// Turns build into what is there now: less what was taken on places worked before.
+fn build_now(car: &Car, drawn: &Drawn, panel: usize, film: &mut FilmDraws) {
     let (grid, nodes) = (&film.grid, film.grid.nodes());
     let edge = drawn.knowledge.edge;
     let patches: Vec<(Vec<usize>, &crate::car::Worked)> = car
@@ -180,10 +179,10 @@ fn build_now(car: &Car, drawn: &Drawn, panel: usize, film: &mut FilmDraws, first
     if patches.is_empty() {
         return;
     }
-    film.build_um.par_chunks_exact_mut(nodes).enumerate().for_each(|(i, row)| {
-        let gain = drawn.edge_gain[Drawn::first_with(first + i)];
+    film.build_um.par_chunks_exact_mut(nodes).enumerate().for_each(|(number, row)| {
+        let gain = drawn.edge_gain[Drawn::first_with(number)];
         for (inside, patch) in &patches {
-            let middle = drawn.already_removed_um(first + i, panel, &patch.after, 1.0);
+            let middle = drawn.already_removed_um(number, panel, &patch.after, 1.0);
             for &n in inside {
                 row[n] -= (middle * (1.0 + gain * edge.fall_off(grid.edge_mm[n]))) as f32;
             }
@@ -195,7 +194,7 @@ fn build_now(car: &Car, drawn: &Drawn, panel: usize, film: &mut FilmDraws, first
 pub(crate) fn panel_room(car: &Car, drawn: &Drawn, panel: usize) -> Option<PanelRoom> {
     let films = drawn.film.count();
     let mut film = drawn.film.film(panel, 0..films)?;
-    build_now(car, drawn, panel, &mut film, 0);
+    build_now(car, drawn, panel, &mut film);
     let grid = &film.grid;
     let tiles = tile(&car.panels[panel].panel, grid);
     let mut sections: Vec<SectionRoom> = tiles.iter().map(|t| section(&car.panels[panel], drawn, grid, t)).collect();

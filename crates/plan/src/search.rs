@@ -119,7 +119,7 @@ fn improve(problem: &Problem, bounds: Bounds, minute: f64, start: Chosen, rng: &
     let everywhere: Vec<usize> = (0..problem.panels.len()).collect();
     let mut best = start;
     sweep(problem, &mut best, &everywhere, free, Some(bounds), SWEEPS, rng);
-    let mut best_worth = best.worth(problem, free);
+    let mut best_worth = best.worth(problem, 0..problem.sections.len(), free);
     for _ in 0..if everywhere.is_empty() { 0 } else { TEARINGS } {
         let mut other = best.clone();
         let mut torn: Vec<usize> =
@@ -133,7 +133,7 @@ fn improve(problem: &Problem, bounds: Bounds, minute: f64, start: Chosen, rng: &
             continue;
         }
         sweep(problem, &mut other, &everywhere, free, Some(bounds), SWEEPS, rng);
-        let worth = other.worth(problem, free);
+        let worth = other.worth(problem, 0..problem.sections.len(), free);
         if worth > best_worth + 1e-9 {
             (best, best_worth) = (other, worth);
         }
@@ -200,9 +200,9 @@ impl Chosen {
         &section.options[combined(&section.groups, &self.levels[section.panel])][treatment]
     }
 
-    /// Worth of the whole choice at prices, risk left out.
-    fn worth(&self, problem: &Problem, prices: Prices) -> f64 {
-        (0..problem.sections.len())
+    /// Worth of some sections at prices, risk left out.
+    fn worth(&self, problem: &Problem, sections: impl Iterator<Item = usize>, prices: Prices) -> f64 {
+        sections
             .map(|s| self.section_worth(problem, s, self.treatment[s], prices) - 0.5 * self.borders(problem, s, self.treatment[s]))
             .sum()
     }
@@ -283,8 +283,7 @@ impl Chosen {
 
     /// Worth of a panel's sections, risk of the whole vehicle taken off.
     fn panel_worth(&self, problem: &Problem, panel: usize, prices: Prices) -> f64 {
-        let of = |s: usize| self.section_worth(problem, s, self.treatment[s], prices) - 0.5 * self.borders(problem, s, self.treatment[s]);
-        let worth: f64 = problem.panels[panel].sections.iter().map(|&s| of(s)).sum();
+        let worth = self.worth(problem, problem.panels[panel].sections.iter().copied(), prices);
         worth - prices.risk * self.below.risk() - prices.through * self.through.risk()
     }
 
@@ -313,7 +312,7 @@ impl Chosen {
 }
 
 /// What changing an edge group's level changes.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug)]
 struct State {
     level: usize,
     /// Treatments of the sections touched.

@@ -1,7 +1,5 @@
 //! One panel's sections, told.
 
-use std::ops::Range;
-
 use super::unmeasured;
 use super::{Judged, Made, any, interval, quantile, sentences, spread};
 use crate::drawn::Drawn;
@@ -22,15 +20,9 @@ pub(crate) struct Told {
     pub(crate) keep_off: Option<Vec<KeepOff>>,
 }
 
-/// The films of the second half on which sections are told.
-fn told_films(made: &Made) -> Range<usize> {
-    let films = made.drawn.film.second_half();
-    films.start..films.start + films.len().min(TOLD_FILMS)
-}
-
 /// The draws on which sections are told: one a film.
 pub(super) fn told_draws(made: &Made) -> impl ExactSizeIterator<Item = usize> + Clone + use<> {
-    told_films(made).map(Drawn::first_with)
+    made.drawn.film.second_half().take(TOLD_FILMS).map(Drawn::first_with)
 }
 
 /// Tells panel `panel`.
@@ -79,8 +71,7 @@ impl Tiles<'_> {
     /// little too high.
     fn tell(&self, made: &Made, chosen: &Chosen, judged: &[Judged], joined: &Joined) -> SectionPlan {
         let of_problem: Vec<usize> = joined.tiles.iter().map(|&t| self.of_panel[t]).collect();
-        let first = of_problem[0];
-        let treatment = &made.treatments[chosen.treatment[first]];
+        let treatment = &made.treatments[chosen.treatment[of_problem[0]]];
         let draws = made.drawn.second_half();
         let factor = &self.room.sections[joined.tiles[0]].factor;
         let removal: Vec<f64> = draws.clone().map(|d| treatment.removal_um(made.drawn, d) * f64::from(factor[d])).collect();

@@ -9,21 +9,24 @@ use crate::treatment::Treatment;
 /// Distance that edges are kept off on a panel of unknown film, mm: the gain there is then a seventh of that at the edge.
 const KEPT_OFF_MM: f64 = 25.0;
 
-/// Treatment of a panel that isn't measured, or why there is none. Such panels come first in the order of the job, each while the hours last.
+/// Treatment of a panel that isn't measured, or why there is none.
 fn treatment<'a>(made: &'a Made, panel: usize) -> Result<&'a Treatment, &'static str> {
-    let mut left = made.car.goal.hours * 60.0;
-    for k in (0..=panel).filter(|&k| made.rooms[k].is_none()) {
-        let wanted = within_spend(made, k);
-        let minutes = wanted.map_or(0.0, |t| t.minutes_per_m2 * made.car.panels[k].panel.area_m2());
-        if k == panel {
-            let wanted = wanted.ok_or("not measured, and no spend that a mild set would keep to: left alone")?;
-            return if minutes <= left { Ok(wanted) } else { Err("not measured, and the hours are too short for it: left alone") };
-        }
-        if minutes <= left {
-            left -= minutes;
-        }
-    }
-    Err("measured")
+    let wanted = within_spend(made, panel).ok_or("not measured, and no spend that a mild set would keep to: left alone")?;
+    let fits = minutes(made, panel, wanted) <= minutes_left(made, panel);
+    fits.then_some(wanted).ok_or("not measured, and the hours are too short for it: left alone")
+}
+
+/// Minutes of the hours that panels not measured leave to others, those from panel `end` on left out. They come first, in the order of the job,
+/// each while the hours last.
+pub(crate) fn minutes_left(made: &Made, end: usize) -> f64 {
+    (0..end).filter(|&k| made.rooms[k].is_none()).fold(made.car.goal.hours * 60.0, |left, k| {
+        let wanted = within_spend(made, k).map_or(0.0, |t| minutes(made, k, t));
+        if wanted <= left { left - wanted } else { left }
+    })
+}
+
+fn minutes(made: &Made, panel: usize, treatment: &Treatment) -> f64 {
+    treatment.minutes_per_m2 * made.car.panels[panel].panel.area_m2()
 }
 
 /// The most sets of the mildest process that the spend allows and the goal asks for; none without a spend.
@@ -38,14 +41,6 @@ fn within_spend<'a>(made: &'a Made, panel: usize) -> Option<&'a Treatment> {
     fitting.sort_by(|a, b| a.mean_um.total_cmp(&b.mean_um));
     let enough = fitting.iter().position(|t| t.correction >= car.goal.correction);
     enough.map(|i| fitting[i]).or_else(|| fitting.last().copied())
-}
-
-/// Minutes that panels not measured take: they come off the hours before the search.
-pub(crate) fn unmeasured_minutes(made: &Made) -> f64 {
-    (0..made.car.panels.len())
-        .filter(|&k| made.rooms[k].is_none())
-        .filter_map(|k| Some(treatment(made, k).ok()?.minutes_per_m2 * made.car.panels[k].panel.area_m2()))
-        .sum()
 }
 
 /// Tells a panel without readings.
