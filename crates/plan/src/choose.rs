@@ -9,7 +9,7 @@ use crate::error::PlanError;
 use crate::knowledge::Knowledge;
 use crate::outcome::Outcome;
 use crate::problem::{Problem, WORTH_LISTING};
-use crate::report::{self, Made};
+use crate::report::{self, Made, Verdict};
 use crate::room::{PanelRoom, panel_room};
 use crate::search::{Bounds, Chosen, search};
 use crate::treatment::treatments;
@@ -29,14 +29,15 @@ impl Default for Effort {
     }
 }
 
-/// Share of a limit that is aimed at first on the draws to choose on. A choice looks better on the draws it was made on than it is on fresh
-/// ones, by a seventh as a rule.
+/// Share of a limit that is aimed at first on the draws to choose on: a choice looks better on the draws it was made on than it is on fresh ones.
 const FIRST_AIM: f64 = 0.94;
 /// Times that a choice is made anew with another aim before a margin is widened.
 const TRIES: usize = 6;
 /// A judged risk between this share of its limit and the limit needs no better aim.
 const NEAR_ENOUGH: f64 = 0.95;
-/// Margins that are added to what a treatment takes while choosing, um. On a large vehicle many sections each go wrong in less than one draw of
+/// A search that uses less than this share of the risk that it may is held back by something else. Judgement.
+const UNUSED: f64 = 0.7;
+/// Margins that are added to what a treatment takes while choosing, um. On a large vehicle many tiles each go wrong in less than one draw of
 /// those to choose on; a search then picks the lucky ones, and no lower aim helps: near misses have to count.
 const MARGINS_UM: [f64; 5] = [0.0, 0.4, 0.9, 1.8, 3.5];
 /// A judged risk of less than this share of its limit is worth another margin.
@@ -108,12 +109,13 @@ fn aim_at_limits(made: &Made, problem: &Problem, seed: u64, kept: &mut Judged) {
     let (mut aim, mut passed, mut failed) = (FIRST_AIM, 0.0, f64::INFINITY);
     for _ in 0..TRIES {
         let chosen = search(problem, Bounds { risk: aim * limits.risk, through_risk: aim * through, minutes }, seed);
-        let (risk, through_risk) = report::judged_risks(made, &chosen);
-        let share = (risk / limits.risk).max(through_risk / through);
+        let verdict = Verdict::of(made, &chosen);
+        let everywhere = 0..problem.tiles.len();
+        let share = (verdict.below(everywhere.clone()) / limits.risk).max(verdict.through(everywhere) / through);
         if share <= 1.0 {
             passed = aim;
-            // Where the goal is met everywhere, or the hours are used, the limit is not what holds the plan back.
-            let saturated = chosen.risk() < 0.7 * aim * limits.risk;
+            // Where the goal is met everywhere, or the hours are used, the limits are not what holds the plan back.
+            let saturated = chosen.risk() < UNUSED * aim * limits.risk && chosen.through_risk() < UNUSED * aim * through;
             if share > kept.share {
                 *kept = Judged { chosen, share: if saturated { 1.0 } else { share } };
             }

@@ -17,7 +17,7 @@ use crate::knowledge::{Knowledge, believed};
 
 /// Least film that one set takes, um: no pad and polish takes nothing.
 const LEAST_RATE_UM: f64 = 0.05;
-/// Least factor by which a panel or a section differs from a rate.
+/// Least factor by which a panel or a tile differs from a rate.
 const LEAST_FACTOR: f64 = 0.2;
 
 /// Joint draws of a car. The first half is to choose on, the second to judge the choice by. Several draws share one film: each has an
@@ -99,10 +99,7 @@ impl<'a> Drawn<'a> {
 
     /// Work to come hardly depends on the film, so draws of one film are given rates and depths from films a quarter of the half apart.
     fn work(&self, draw: usize) -> &Work {
-        let half = self.film.count() / 2;
-        let (film, again) = (Self::film_of(draw), draw % UNDERCOATS);
-        let start = if film < half { 0 } else { half };
-        &self.work[start + (film - start + again * half / UNDERCOATS) % half]
+        &self.work[work_of(draw, self.film.count() / 2)]
     }
 
     /// Film that one set of `process` takes in `draw`, um.
@@ -125,9 +122,9 @@ impl<'a> Drawn<'a> {
         self.panel_factor[draw * self.panels + panel]
     }
 
-    /// Factors on rates of one section, by draw: a stream of its own for every section, so that plans with other sections stay comparable.
-    pub(crate) fn section_factors(&self, panel: usize, section: usize) -> Vec<f64> {
-        let mut rng = Pcg64Mcg::seed_from_u64(self.seed ^ 0x7365_6374_0000 ^ ((panel as u64) << 32) ^ ((section as u64) << 8));
+    /// Factors on rates of one tile, by draw: a stream of its own for every tile, so that plans with other tiles stay comparable.
+    pub(crate) fn tile_factors(&self, panel: usize, tile: usize) -> Vec<f64> {
+        let mut rng = Pcg64Mcg::seed_from_u64(self.seed ^ 0x7365_6374_0000 ^ ((panel as u64) << 32) ^ ((tile as u64) << 8));
         let sd = self.knowledge.scatter.section;
         (0..self.count()).map(|_| (1.0 + sd * rng.sample::<f64, _>(StandardNormal)).max(LEAST_FACTOR)).collect()
     }
@@ -143,6 +140,13 @@ impl<'a> Drawn<'a> {
         let on = self.knowledge.work.removed(panel, steps, gain);
         on.iter().map(|&(u, c)| c * self.film.named(film, u)).sum::<f64>().max(0.0)
     }
+}
+
+/// The film whose work goes with `draw`, where a half has `half` films: from the same half, and another for each draw of one film.
+fn work_of(draw: usize, half: usize) -> usize {
+    let (film, again) = (Drawn::film_of(draw), draw % UNDERCOATS);
+    let start = if film < half { 0 } else { half };
+    start + (film - start + again * half / UNDERCOATS) % half
 }
 
 /// For every film, what working readings and counts say of rates and depths: films resampled by how well their rates explain the counts.
@@ -203,6 +207,20 @@ fn resample(log_weights: &[f64], uniform: f64) -> Vec<usize> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn work_stays_in_its_half_and_is_another_for_each_draw_of_a_film() {
+        for half in [64, 65, 1000] {
+            let mut used = vec![0; 2 * half];
+            for film in 0..2 * half {
+                let works: Vec<usize> = (0..UNDERCOATS).map(|again| work_of(Drawn::first_with(film) + again, half)).collect();
+                assert!(works.iter().all(|w| (*w < half) == (film < half)));
+                assert!((1..UNDERCOATS).all(|i| !works[..i].contains(&works[i])));
+                works.iter().for_each(|w| used[*w] += 1);
+            }
+            assert!(used.iter().all(|n| *n == UNDERCOATS));
+        }
+    }
 
     #[test]
     fn resampling_takes_each_in_proportion_to_its_weight() {

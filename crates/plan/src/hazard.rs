@@ -1,6 +1,6 @@
-//! Draws in which something goes wrong somewhere: a union over sections, kept as counts.
+//! Draws in which something goes wrong somewhere: a union over tiles, kept as counts.
 
-/// How many sections go wrong in each draw.
+/// How many tiles go wrong in each draw.
 #[derive(Clone, Debug)]
 pub(crate) struct Hazard {
     /// Sections that go wrong, by draw.
@@ -20,13 +20,13 @@ impl Hazard {
         self.wrong as f64 / self.count.len().max(1) as f64
     }
 
-    /// Share of draws that would go wrong and don't yet, if a section went wrong in `draws`.
+    /// Share of draws that would go wrong and don't yet, if a tile went wrong in `draws`.
     pub(crate) fn more(&self, draws: &[u32]) -> f64 {
         let more = draws.iter().filter(|d| self.count[**d as usize] == 0).count();
         more as f64 / self.count.len().max(1) as f64
     }
 
-    /// Adds a section that goes wrong in `draws`.
+    /// Adds a tile that goes wrong in `draws`.
     pub(crate) fn add(&mut self, draws: &[u32]) {
         for &d in draws {
             let count = &mut self.count[d as usize];
@@ -35,7 +35,7 @@ impl Hazard {
         }
     }
 
-    /// Takes out a section that was added with the same `draws`.
+    /// Takes out a tile that was added with the same `draws`.
     pub(crate) fn remove(&mut self, draws: &[u32]) {
         for &d in draws {
             let count = &mut self.count[d as usize];

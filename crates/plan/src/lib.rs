@@ -8,6 +8,8 @@ mod car;
 mod choose;
 mod drawn;
 mod error;
+#[cfg(test)]
+mod example;
 mod hazard;
 mod knowledge;
 mod next;

@@ -1,6 +1,6 @@
 //! Where to measure next: the readings that would help the plan most, chosen together.
 //!
-//! The doubt that costs correction is the doubt about each section's room. What a set of readings would take off it is worked out on the
+//! The doubt that costs correction is the doubt about each tile's room. What a set of readings would take off it is worked out on the
 //! joint draws by linear regression (exact for normal laws), and priced by what the plan could then do: at a price for risk, the best
 //! treatment for every room that may turn out. Readings are added one by one, each given those before it, so a second beside the first is
 //! worth little.
@@ -42,6 +42,12 @@ const SPACING_MM: f64 = 100.0;
 
 /// Nearest to an edge that a reading is advised, mm: closer, the edge itself bends what a gauge reads. Common practice, no source.
 const LEAST_EDGE_MM: f64 = 20.0;
+
+/// Level at which the edges of a tile that the plan leaves alone are kept off when its worth is asked: work there would begin off the edges.
+const LEFT_ALONE_LEVEL: usize = 1;
+
+/// Nearer to an edge than this a reading is advised for the edge's sake, mm: half as far again as edges are first kept off.
+const NEAR_EDGE_MM: f64 = 1.5 * KEEP_OFF_MM[1];
 
 /// Texture under a reading to come, um. Judgement: the middle of the prior.
 const TEXTURE_UM: f64 = 0.6;
@@ -87,7 +93,7 @@ pub fn next(car: &Car, count: usize, effort: Effort) -> Result<Vec<Advice>, Plan
     })
 }
 
-/// A section's room and what it is worth to know it better.
+/// A tile's room and what it is worth to know it better.
 #[derive(Clone)]
 struct Room {
     panel: usize,
@@ -123,21 +129,21 @@ fn product(a: &[f32], b: &[f32]) -> f64 {
     blocks.map(|(a, b)| f64::from(a.iter().zip(b).map(|(x, y)| x * y).sum::<f32>())).sum::<f64>() / a.len() as f64
 }
 
-/// The room of every section that may be worked, and its worth.
+/// The room of every tile that may be worked, and its worth.
 fn rooms(made: &crate::report::Made, chosen: &Chosen, half: &Range<usize>) -> Vec<Room> {
     let price = price_of_risk(made, chosen);
     made.problem
-        .sections
+        .tiles
         .par_iter()
         .enumerate()
-        .filter_map(|(s, section)| {
-            let panel = made.problem.panels[section.panel].panel;
-            let mut levels = chosen.levels[section.panel].clone();
-            if chosen.treatment[s] == 0 {
-                levels.iter_mut().for_each(|l| *l = 1);
+        .filter_map(|(i, tile)| {
+            let panel = made.problem.panels[tile.panel].panel;
+            let mut levels = chosen.levels[tile.panel].clone();
+            if chosen.treatment[i] == 0 {
+                levels.iter_mut().for_each(|l| *l = LEFT_ALONE_LEVEL);
             }
-            let level = combined(&section.groups, &levels);
-            let of = &made.rooms[panel].as_ref()?.sections[section.number];
+            let level = combined(&tile.groups, &levels);
+            let of = &made.rooms[panel].as_ref()?.tiles[tile.number];
             of.worked(level).next()?;
             let draws = Drawn::first_with(half.start)..Drawn::first_with(half.end);
             let above = Above { drawn: made.drawn, panel, draws, floor_um: made.car.limits.floor.micrometres() };
@@ -145,7 +151,7 @@ fn rooms(made: &crate::report::Made, chosen: &Chosen, half: &Range<usize>) -> Ve
             let mean = room.iter().map(|v| f64::from(*v)).sum::<f64>() / room.len() as f64;
             let rest_um = centred(room);
             let variance = product(&rest_um, &rest_um);
-            let options: Vec<(f64, f64)> = section.options[level]
+            let options: Vec<(f64, f64)> = tile.options[level]
                 .iter()
                 .zip(made.treatments)
                 .filter(|(o, _)| o.within_spend)
@@ -157,7 +163,7 @@ fn rooms(made: &crate::report::Made, chosen: &Chosen, half: &Range<usize>) -> Ve
         .collect()
 }
 
-/// What a section is expected to be worth when the share `explained` of its room's variance is known before treating it.
+/// What a tile is expected to be worth when the share `explained` of its room's variance is known before treating it.
 fn worth(mean_um: f64, variance: f64, explained: f64, options: &[(f64, f64)], price: f64) -> f64 {
     let (known, doubt) = ((variance * explained).sqrt(), (variance * (1.0 - explained)).sqrt().max(1e-6));
     let of = |z: f64| {
@@ -173,9 +179,9 @@ fn worth(mean_um: f64, variance: f64, explained: f64, options: &[(f64, f64)], pr
 /// What a unit of risk is worth to the plan as it stands: what the best step not taken would gain over what it would endanger.
 fn price_of_risk(made: &crate::report::Made, chosen: &Chosen) -> f64 {
     let mut ratios: Vec<f64> = Vec::new();
-    for (s, section) in made.problem.sections.iter().enumerate() {
-        let options = &section.options[combined(&section.groups, &chosen.levels[section.panel])];
-        let now = &options[chosen.treatment[s]];
+    for (tile, &treatment) in made.problem.tiles.iter().zip(&chosen.treatment) {
+        let options = &tile.options[combined(&tile.groups, &chosen.levels[tile.panel])];
+        let now = &options[treatment];
         let best = options
             .iter()
             .filter(|o| o.value > now.value + 1e-4 && o.risk > now.risk)
@@ -289,7 +295,7 @@ fn condition(place: &Place, rooms: &mut [Room], places: &mut [Place]) {
 
 fn told(car: &Car, place: &Place, gain: f64, rooms: &[Room]) -> Advice {
     let panel = &car.panels[place.panel].panel;
-    let sections = rooms.iter().filter(|r| r.panel == place.panel).count();
+    let tiles = rooms.iter().filter(|r| r.panel == place.panel).count();
     let [x_mm, y_mm] = place.place_mm;
     let near = panel.edge_distance_mm(x_mm, y_mm);
     let why = match place.layer {
@@ -297,11 +303,11 @@ fn told(car: &Car, place: &Place, gain: f64, rooms: &[Room]) -> Advice {
             "find a place without topcoat but with this panel's primers: how much of the build is undercoat is the doubt that holds back most of {}",
             panel.name
         ),
-        Layer::Total | Layer::Topcoat if near < KEEP_OFF_MM[1] * 1.5 => {
+        Layer::Total | Layer::Topcoat if near < NEAR_EDGE_MM => {
             format!("{near:.0} mm from the edge, where film may be thin: it decides how close to work on {}", panel.name)
         }
         Layer::Total | Layer::Topcoat => {
-            let plural = if sections == 1 { "its section" } else { "the sections round it" };
+            let plural = if tiles == 1 { "its section" } else { "the sections round it" };
             format!("between the places read on {}: the lowest film of {plural} is in doubt here", panel.name)
         }
     };

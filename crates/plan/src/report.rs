@@ -1,21 +1,22 @@
-//! A choice made, judged on draws that were not used to make it, and told.
+//! A choice, told.
 
 mod sections;
 mod sentences;
 mod unmeasured;
+mod verdict;
 
 use rayon::prelude::*;
 
 use crate::car::Car;
 use crate::drawn::Drawn;
-use crate::hazard::{Hazard, which};
 use crate::outcome::{Interval, KeepOff, Outcome, PanelFilm, PanelPlan, Plan, Rate, Spread};
-use crate::problem::{Problem, combined};
-use crate::room::{Above, KEEP_OFF_MM, PanelRoom, edge_groups};
+use crate::problem::Problem;
+use crate::room::{KEEP_OFF_MM, PanelRoom, edge_groups};
 use crate::search::Chosen;
 use crate::treatment::Treatment;
 
 pub(crate) use unmeasured::minutes_left;
+pub(crate) use verdict::Verdict;
 
 /// All that a report is made from.
 pub(crate) struct Made<'a> {
@@ -26,56 +27,11 @@ pub(crate) struct Made<'a> {
     pub(crate) problem: &'a Problem,
 }
 
-/// What happens to one section in the draws of the second half, counted from that half's first.
-pub(crate) struct Judged {
-    /// Draws in which a worked place ends below the floor.
-    below: Vec<u32>,
-    /// Draws in which a worked place reaches the undercoat.
-    through: Vec<u32>,
-}
-
-fn judge(made: &Made, chosen: &Chosen, taken: &[Vec<f32>], s: usize) -> Judged {
-    let section = &made.problem.sections[s];
-    let panel = &made.problem.panels[section.panel];
-    let Some(room) = made.rooms[panel.panel].as_ref().filter(|_| chosen.treatment[s] != 0) else {
-        return Judged { below: Vec::new(), through: Vec::new() };
-    };
-    let level = combined(&section.groups, &chosen.levels[section.panel]);
-    let taken = &taken[chosen.treatment[s]];
-    let draws = made.drawn.second_half();
-    let wrong = |floor_um: f64| {
-        let above = Above { drawn: made.drawn, panel: panel.panel, draws: draws.clone(), floor_um };
-        which(taken, &room.sections[section.number].room(&above, level))
-    };
-    Judged { below: wrong(made.car.limits.floor.micrometres()), through: wrong(0.0) }
-}
-
-fn judge_all(made: &Made, chosen: &Chosen) -> Vec<Judged> {
-    let draws = made.drawn.second_half();
-    let taken: Vec<Vec<f32>> =
-        made.treatments.iter().map(|t| draws.clone().map(|d| t.removal_um(made.drawn, d) as f32).collect()).collect();
-    (0..made.problem.sections.len()).into_par_iter().map(|s| judge(made, chosen, &taken, s)).collect()
-}
-
-/// Share of `draws` draws that any of the lists has.
-fn any<'b>(lists: impl Iterator<Item = &'b Vec<u32>>, draws: usize) -> f64 {
-    let mut hazard = Hazard::new(draws);
-    lists.for_each(|list| hazard.add(list));
-    hazard.risk()
-}
-
-/// Risks of a choice on the second half: below the floor, and through to the undercoat.
-pub(crate) fn judged_risks(made: &Made, chosen: &Chosen) -> (f64, f64) {
-    let judged = judge_all(made, chosen);
-    let draws = made.drawn.second_half().len();
-    (any(judged.iter().map(|j| &j.below), draws), any(judged.iter().map(|j| &j.through), draws))
-}
-
 /// A choice, told.
 pub(crate) fn outcome(made: &Made, chosen: &Chosen) -> Outcome {
-    let (car, draws) = (made.car, made.drawn.second_half().len());
-    let judged = judge_all(made, chosen);
-    let told: Vec<sections::Told> = (0..car.panels.len()).into_par_iter().map(|k| sections::tell(made, chosen, &judged, k)).collect();
+    let (car, everywhere) = (made.car, 0..made.problem.tiles.len());
+    let verdict = Verdict::of(made, chosen);
+    let told: Vec<sections::Told> = (0..car.panels.len()).into_par_iter().map(|k| sections::tell(made, &verdict, k)).collect();
     let weights: Vec<f64> = car.panels.iter().map(|p| if p.work { p.panel.area_m2() * p.visibility } else { 0.0 }).collect();
     let total: f64 = weights.iter().sum();
     let sample = told.first().map_or(0, |t| t.correction.len());
@@ -87,14 +43,14 @@ pub(crate) fn outcome(made: &Made, chosen: &Chosen) -> Outcome {
         .into_iter()
         .enumerate()
         .map(|(k, told)| {
-            let of_panel = || (0..judged.len()).filter(move |&s| made.problem.panels[made.problem.sections[s].panel].panel == k);
+            let of_panel = everywhere.clone().filter(|&i| made.problem.panels[made.problem.tiles[i].panel].panel == k);
             let keep_off = keep_off(made, chosen, k, &told);
             let notes = sentences::panel_notes(made, k, &told.sections);
             PanelPlan {
                 panel: k,
                 name: car.panels[k].panel.name.clone(),
                 keep_off,
-                risk: any(of_panel().map(|s| &judged[s].below), draws),
+                risk: verdict.below(of_panel),
                 measured: made.rooms[k].is_some(),
                 respray: made.drawn.knowledge.posterior.respray_probability(k),
                 sections: told.sections,
@@ -103,8 +59,8 @@ pub(crate) fn outcome(made: &Made, chosen: &Chosen) -> Outcome {
         })
         .collect();
     let plan = Plan {
-        risk: any(judged.iter().map(|j| &j.below), draws),
-        through_risk: any(judged.iter().map(|j| &j.through), draws),
+        risk: verdict.below(everywhere.clone()),
+        through_risk: verdict.through(everywhere),
         correction: interval(overall),
         hours: minutes / 60.0,
         panels,
@@ -122,16 +78,15 @@ pub(crate) fn outcome(made: &Made, chosen: &Chosen) -> Outcome {
     }
 }
 
-/// Edges kept off on a panel, where any section beside them is worked.
+/// Edges kept off on a panel, where any tile beside them is worked.
 fn keep_off(made: &Made, chosen: &Chosen, panel: usize, told: &sections::Told) -> Vec<KeepOff> {
     if let Some(kept) = &told.keep_off {
         return kept.clone();
     }
     let Some(p) = made.problem.panels.iter().position(|p| p.panel == panel) else { return Vec::new() };
     let groups = edge_groups(&made.car.panels[panel]);
-    let worked_beside = |g: usize| {
-        made.problem.panels[p].sections.iter().any(|&s| chosen.treatment[s] != 0 && made.problem.sections[s].groups.contains(&g))
-    };
+    let worked_beside =
+        |g: usize| made.problem.panels[p].tiles.iter().any(|&i| chosen.treatment[i] != 0 && made.problem.tiles[i].groups.contains(&g));
     chosen.levels[p]
         .iter()
         .enumerate()

@@ -1,7 +1,7 @@
-//! Room: how much film a section has to give at its worst place, draw by draw.
+//! Room: how much film a tile has to give at its worst place, draw by draw.
 //!
 //! A place of topcoat T under a gain g ends below the floor when more than (T - floor) / g is taken in the middle. The smallest such room
-//! over a section's worked places is all that a choice of treatment needs to know of its film. Places of about the same gain that are kept off
+//! over a tile's worked places is all that a choice of treatment needs to know of its film. Places of about the same gain that are kept off
 //! together are one part: its least build stands for all of them, whatever undercoat and gain are drawn with the film.
 
 use std::ops::Range;
@@ -34,10 +34,10 @@ fn is_kept_off(distance_mm: f64, level: usize) -> bool {
     level > 0 && distance_mm < KEEP_OFF_MM[level] - TOLERANCE_MM
 }
 
-/// Places of a section that are kept off together and have about the same gain.
+/// Places of a tile that are kept off together and have about the same gain.
 #[derive(Clone, Debug)]
 pub(crate) struct Part {
-    /// For each of the section's edge groups, the level from which the part is left out.
+    /// For each of the tile's edge groups, the level from which the part is left out.
     levels: Vec<usize>,
     /// Largest share of the edge gain among its places.
     pub(crate) fall_off: f64,
@@ -79,14 +79,14 @@ impl Part {
     }
 }
 
-/// A section with its parts.
+/// A tile with its parts.
 #[derive(Clone, Debug)]
-pub(crate) struct SectionRoom {
+pub(crate) struct TileRoom {
     pub(crate) tile: Tile,
     /// Edge groups near enough to matter.
     pub(crate) groups: Vec<usize>,
     pub(crate) parts: Vec<Part>,
-    /// Nodes of the section, worked or not.
+    /// Nodes of the tile, worked or not.
     pub(crate) nodes: f64,
     /// Area on the panel, m2.
     pub(crate) area_m2: f64,
@@ -103,7 +103,7 @@ pub(crate) struct Above<'a> {
     pub(crate) floor_um: f64,
 }
 
-impl SectionRoom {
+impl TileRoom {
     /// How many combined levels there are.
     pub(crate) fn levels(&self) -> usize {
         KEEP_OFF_MM.len().pow(self.groups.len() as u32)
@@ -119,7 +119,7 @@ impl SectionRoom {
         self.rooms_of(above, |_| true)
     }
 
-    /// Room of the section under a combined level, by draw, um; infinite where nothing is worked.
+    /// Room of the tile under a combined level, by draw, um; infinite where nothing is worked.
     pub(crate) fn room(&self, above: &Above, level: usize) -> Vec<f32> {
         let rooms = self.rooms_of(above, |p| p.is_worked(level));
         least(rooms.iter(), above.draws.len())
@@ -153,7 +153,7 @@ pub(crate) fn least<'r>(rooms: impl Iterator<Item = &'r Vec<f32>>, draws: usize)
 /// A panel's film as drawn, summed up.
 #[derive(Clone, Debug)]
 pub(crate) struct PanelRoom {
-    pub(crate) sections: Vec<SectionRoom>,
+    pub(crate) tiles: Vec<TileRoom>,
     pub(crate) mean_um: Vec<f64>,
     pub(crate) sd_um: Vec<f64>,
     /// Smallest topcoat on the panel, by draw, um.
@@ -190,34 +190,40 @@ fn build_now(car: &Car, drawn: &Drawn, panel: usize, film: &mut FilmDraws) {
     });
 }
 
+/// The tiles of a panel as far as they are known without its film: where their parts lie, and the factors on their rates.
+pub(crate) fn tiles(car: &Car, drawn: &Drawn, panel: usize, grid: &Grid) -> Vec<TileRoom> {
+    let of = &car.panels[panel];
+    let with_factor = |(number, t): (usize, &Tile)| {
+        let own = drawn.tile_factors(panel, number);
+        let factor = own.iter().enumerate().map(|(d, own)| (own * drawn.panel_factor(d, panel)) as f32).collect();
+        TileRoom { factor, ..tile_room(of, drawn, grid, t) }
+    };
+    tile(&of.panel, grid).iter().enumerate().map(with_factor).collect()
+}
+
 /// Sums up the film of a panel in every draw; none when it has no readings.
 pub(crate) fn panel_room(car: &Car, drawn: &Drawn, panel: usize) -> Option<PanelRoom> {
     let films = drawn.film.count();
     let mut film = drawn.film.film(panel, 0..films)?;
     build_now(car, drawn, panel, &mut film);
     let grid = &film.grid;
-    let tiles = tile(&car.panels[panel].panel, grid);
-    let mut sections: Vec<SectionRoom> = tiles.iter().map(|t| section(&car.panels[panel], drawn, grid, t)).collect();
+    let mut tiles = tiles(car, drawn, panel, grid);
     let rows: Vec<Vec<f32>> = film
         .build_um
         .par_chunks_exact(grid.nodes())
         .map(|build| {
             let of_part = |part: &Part| part.runs.iter().map(|run| lowest(&build[run.clone()])).fold(f32::INFINITY, f32::min);
-            sections.iter().flat_map(|s| &s.parts).map(of_part).collect()
+            tiles.iter().flat_map(|t| &t.parts).map(of_part).collect()
         })
         .collect();
-    for (number, section) in sections.iter_mut().enumerate() {
-        let own = drawn.section_factors(panel, number);
-        section.factor = own.iter().enumerate().map(|(d, own)| (own * drawn.panel_factor(d, panel)) as f32).collect();
-    }
-    for (i, part) in sections.iter_mut().flat_map(|s| &mut s.parts).enumerate() {
+    for (i, part) in tiles.iter_mut().flat_map(|t| &mut t.parts).enumerate() {
         part.least_um = rows.iter().map(|parts| parts[i]).collect();
     }
     let undercoat = |draw: usize| drawn.undercoat_um(draw, panel) as f32;
     let smallest: Vec<f32> = rows.iter().map(|parts| lowest(parts)).collect();
     let smallest_um = (0..drawn.count()).map(|d| smallest[Drawn::film_of(d)] - undercoat(d)).collect();
     let (mean_um, sd_um) = moments(&film, grid, &(0..films).map(|f| undercoat(Drawn::first_with(f))).collect::<Vec<_>>());
-    Some(PanelRoom { sections, mean_um, sd_um, smallest_um })
+    Some(PanelRoom { tiles, mean_um, sd_um, smallest_um })
 }
 
 /// The lowest of some values; infinite when there are none.
@@ -232,7 +238,7 @@ fn lowest(values: &[f32]) -> f32 {
     lanes.iter().chain(rest).copied().fold(f32::INFINITY, lower)
 }
 
-fn section(panel: &CarPanel, drawn: &Drawn, grid: &Grid, tile: &Tile) -> SectionRoom {
+fn tile_room(panel: &CarPanel, drawn: &Drawn, grid: &Grid, tile: &Tile) -> TileRoom {
     let size = panel.panel.size_mm();
     let nodes: Vec<usize> = nodes_in(tile, grid, size).collect();
     let last = KEEP_OFF_MM.len() - 1;
@@ -257,7 +263,7 @@ fn section(panel: &CarPanel, drawn: &Drawn, grid: &Grid, tile: &Tile) -> Section
         });
         parts[part].add(n, fall_off);
     }
-    SectionRoom { tile: *tile, groups, parts, nodes: nodes.len() as f64, area_m2: area_m2(tile, grid, size), factor: Vec::new() }
+    TileRoom { tile: *tile, groups, parts, nodes: nodes.len() as f64, area_m2: area_m2(tile, grid, size), factor: Vec::new() }
 }
 
 /// Mean and sd of the topcoat at every node, um, with `undercoat_um` by film.
@@ -280,4 +286,68 @@ fn moments(film: &FilmDraws, grid: &Grid, undercoat_um: &[f32]) -> (Vec<f64>, Ve
             (of(n, mean), of(n, (square / draws - mean * mean).max(0.0).sqrt()))
         })
         .unzip()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::example::{EFFORT, car, with_made};
+    use crate::problem::combined;
+    use lastmicron_polish::{Belief, EdgeGain};
+
+    #[test]
+    fn a_part_is_worked_where_no_edge_group_is_kept_off_beyond_it() {
+        let groups = [0, 2, 3];
+        let part = Part { levels: vec![2, 5, 1], fall_off: 0.0, bin: 0, runs: Vec::new(), least_um: Vec::new() };
+        for number in 0..KEEP_OFF_MM.len().pow(4) {
+            let levels: Vec<usize> = (0..4).map(|g| number / KEEP_OFF_MM.len().pow(g) % KEEP_OFF_MM.len()).collect();
+            let expected = levels[0] < 2 && levels[3] < 1;
+            assert_eq!(part.is_worked(combined(&groups, &levels)), expected, "{levels:?}");
+        }
+    }
+
+    /// The least room over the worked places of a tile of panel 0, place by place.
+    fn by_place(made: &crate::report::Made, tile: &TileRoom, draw: usize, keep_off_mm: f64) -> f64 {
+        let (drawn, panel) = (made.drawn, &made.car.panels[0].panel);
+        let films = drawn.film.film(0, 0..drawn.film.count()).unwrap();
+        let build = &films.build_um[Drawn::film_of(draw) * films.grid.nodes()..][..films.grid.nodes()];
+        nodes_in(&tile.tile, &films.grid, panel.size_mm())
+            .filter(|&n| films.grid.edge_mm[n] >= keep_off_mm - TOLERANCE_MM)
+            .map(|n| {
+                let topcoat = f64::from(build[n]) - drawn.undercoat_um(draw, 0) - 15.0;
+                let gain = 1.0 + drawn.edge_gain[draw] * drawn.knowledge.edge.fall_off(films.grid.edge_mm[n]);
+                topcoat / gain / f64::from(tile.factor[draw])
+            })
+            .fold(f64::INFINITY, f64::min)
+    }
+
+    fn compare(gain: f64, agrees: impl Fn(f64, f64) -> bool) {
+        let mut car = car();
+        car.edge = Some(EdgeGain { gain: Belief { mean: gain, sd: 0.0 }, reach_mm: 40.0 });
+        with_made(&car, EFFORT, |made| {
+            let room = made.rooms[0].as_ref().unwrap();
+            for (tile, level) in room.tiles.iter().zip([0, 1, 3].into_iter().cycle()).take(5) {
+                let combined = combined(&tile.groups, &[level; 4]);
+                let above = Above { drawn: made.drawn, panel: 0, draws: 0..9, floor_um: 15.0 };
+                let of_parts = tile.room(&above, combined);
+                let least =
+                    least(tile.part_rooms(&above).iter().zip(&tile.parts).filter(|(_, p)| p.is_worked(combined)).map(|(r, _)| r), 9);
+                assert_eq!(of_parts, least);
+                for (draw, room) in of_parts.iter().enumerate().step_by(3) {
+                    let exact = by_place(made, tile, draw, KEEP_OFF_MM[level]);
+                    assert!(agrees(f64::from(*room), exact), "{room} {exact}");
+                }
+            }
+        });
+    }
+
+    #[test]
+    fn without_a_gain_room_is_the_least_topcoat_above_the_floor_over_the_places() {
+        compare(0.0, |room, exact| (room - exact).abs() < 1e-3);
+    }
+
+    #[test]
+    fn with_a_gain_room_is_never_more_than_at_the_places_and_hardly_less() {
+        compare(0.6, |room, exact| room <= exact + 1e-3 && room > exact - 0.2 * exact.abs() - 1.0);
+    }
 }

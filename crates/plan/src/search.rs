@@ -2,25 +2,25 @@
 //!
 //! Risk has a price while searching; the price falls from forbidding until the limit is reached (a Lagrangian path), with coordinate ascent
 //! over treatments and distances kept off at every price. Then what is left of the limit is filled, and panels are torn up and chosen anew.
-//! Greedy additions alone leave half of an allowed risk unused, because sections share their bad draws.
+//! Greedy additions alone leave half of an allowed risk unused, because tiles share their bad draws.
 
 use rand::seq::SliceRandom;
 use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64Mcg;
 
 use crate::hazard::Hazard;
-use crate::problem::{Choice, Problem, Section, combined};
+use crate::problem::{Choice, Problem, ProblemTile, combined};
 use crate::room::KEEP_OFF_MM;
 
 /// What one hour is worth in correction of the vehicle, when hours aren't short. Judgement: ten hours for one per cent: enough to choose the
-/// quicker of two equals, too little to skip a section.
+/// quicker of two equals, too little to skip a tile.
 const HOUR: f64 = 0.001;
 
 /// What one um over the whole vehicle is worth in correction. Judgement: of treatments that meet the goal the one that takes least is taken,
 /// and a last per cent before the goal that would cost more than a third of a micron is left.
 const MICRON: f64 = 0.03;
 
-/// What a border between two sections that are worked differently is worth, as a share of their mean weight. Judgement.
+/// What a border between two tiles that are worked differently is worth, as a share of their mean weight. Judgement.
 const BORDER: f64 = 0.006;
 
 /// Prices of risk (correction for the certainty of a breach) between which the path runs.
@@ -40,12 +40,12 @@ pub(crate) struct Bounds {
     pub(crate) minutes: f64,
 }
 
-/// A choice for every section and edge.
+/// A choice for every tile and edge.
 #[derive(Clone, Debug)]
 pub(crate) struct Chosen {
     /// Level kept off, by panel and edge group.
     pub(crate) levels: Vec<Vec<usize>>,
-    /// Treatment of each section.
+    /// Treatment of each tile.
     pub(crate) treatment: Vec<usize>,
     below: Hazard,
     through: Hazard,
@@ -119,7 +119,7 @@ fn improve(problem: &Problem, bounds: Bounds, minute: f64, start: Chosen, rng: &
     let everywhere: Vec<usize> = (0..problem.panels.len()).collect();
     let mut best = start;
     sweep(problem, &mut best, &everywhere, free, Some(bounds), SWEEPS, rng);
-    let mut best_worth = best.worth(problem, 0..problem.sections.len(), free);
+    let mut best_worth = best.worth(problem, 0..problem.tiles.len(), free);
     for _ in 0..if everywhere.is_empty() { 0 } else { TEARINGS } {
         let mut other = best.clone();
         let mut torn: Vec<usize> =
@@ -133,7 +133,7 @@ fn improve(problem: &Problem, bounds: Bounds, minute: f64, start: Chosen, rng: &
             continue;
         }
         sweep(problem, &mut other, &everywhere, free, Some(bounds), SWEEPS, rng);
-        let worth = other.worth(problem, 0..problem.sections.len(), free);
+        let worth = other.worth(problem, 0..problem.tiles.len(), free);
         if worth > best_worth + 1e-9 {
             (best, best_worth) = (other, worth);
         }
@@ -141,7 +141,7 @@ fn improve(problem: &Problem, bounds: Bounds, minute: f64, start: Chosen, rng: &
     best
 }
 
-/// Coordinate ascent over `panels`: every section's treatment until none changes, then every edge's distance with its sections chosen anew; within
+/// Coordinate ascent over `panels`: every tile's treatment until none changes, then every edge's distance with its tiles chosen anew; within
 /// `bounds` only steps that stay inside them.
 fn sweep(
     problem: &Problem,
@@ -152,12 +152,12 @@ fn sweep(
     sweeps: usize,
     rng: &mut Pcg64Mcg,
 ) {
-    let mut order: Vec<usize> = panels.iter().flat_map(|&p| &problem.panels[p].sections).copied().collect();
+    let mut order: Vec<usize> = panels.iter().flat_map(|&p| &problem.panels[p].tiles).copied().collect();
     for _ in 0..sweeps {
         order.shuffle(rng);
         let mut changed = false;
-        for &s in &order {
-            changed |= chosen.choose_treatment(problem, s, prices, bounds);
+        for &i in &order {
+            changed |= chosen.choose_treatment(problem, i, prices, bounds);
         }
         if !changed {
             break;
@@ -175,7 +175,7 @@ impl Chosen {
     pub(crate) fn nothing(problem: &Problem) -> Self {
         Self {
             levels: problem.panels.iter().map(|p| vec![0; p.groups]).collect(),
-            treatment: vec![0; problem.sections.len()],
+            treatment: vec![0; problem.tiles.len()],
             below: Hazard::new(problem.draws),
             through: Hazard::new(problem.draws),
             minutes: 0.0,
@@ -187,6 +187,11 @@ impl Chosen {
         self.below.risk()
     }
 
+    /// Share of the draws to choose on in which a worked place reaches the undercoat; 0 where no limit is set on that.
+    pub(crate) fn through_risk(&self) -> f64 {
+        self.through.risk()
+    }
+
     fn is_within(&self, bounds: Bounds) -> bool {
         self.is_within_risks(bounds) && (self.minutes <= bounds.minutes || self.treatment.iter().all(|t| *t == 0))
     }
@@ -195,53 +200,51 @@ impl Chosen {
         self.below.risk() <= bounds.risk + 1e-12 && self.through.risk() <= bounds.through_risk + 1e-12
     }
 
-    fn option<'p>(&self, problem: &'p Problem, s: usize, treatment: usize) -> &'p Choice {
-        let section = &problem.sections[s];
-        &section.options[combined(&section.groups, &self.levels[section.panel])][treatment]
+    fn option<'p>(&self, problem: &'p Problem, i: usize, treatment: usize) -> &'p Choice {
+        let tile = &problem.tiles[i];
+        &tile.options[combined(&tile.groups, &self.levels[tile.panel])][treatment]
     }
 
-    /// Worth of some sections at prices, risk left out.
-    fn worth(&self, problem: &Problem, sections: impl Iterator<Item = usize>, prices: Prices) -> f64 {
-        sections
-            .map(|s| self.section_worth(problem, s, self.treatment[s], prices) - 0.5 * self.borders(problem, s, self.treatment[s]))
-            .sum()
+    /// Worth of some tiles at prices, risk left out.
+    fn worth(&self, problem: &Problem, tiles: impl Iterator<Item = usize>, prices: Prices) -> f64 {
+        tiles.map(|i| self.tile_worth(problem, i, self.treatment[i], prices) - 0.5 * self.borders(problem, i, self.treatment[i])).sum()
     }
 
-    fn section_worth(&self, problem: &Problem, s: usize, treatment: usize, prices: Prices) -> f64 {
-        let option = self.option(problem, s, treatment);
-        option.value - MICRON * option.film - prices.minute * problem.sections[s].minutes[treatment]
+    fn tile_worth(&self, problem: &Problem, i: usize, treatment: usize, prices: Prices) -> f64 {
+        let option = self.option(problem, i, treatment);
+        option.value - MICRON * option.film - prices.minute * problem.tiles[i].minutes[treatment]
     }
 
-    fn borders(&self, problem: &Problem, s: usize, treatment: usize) -> f64 {
-        let section: &Section = &problem.sections[s];
-        let differing = section.neighbours.iter().filter(|&&n| self.treatment[n] != treatment);
-        differing.map(|&n| BORDER * 0.5 * (section.weight + problem.sections[n].weight)).sum()
+    fn borders(&self, problem: &Problem, i: usize, treatment: usize) -> f64 {
+        let tile: &ProblemTile = &problem.tiles[i];
+        let differing = tile.neighbours.iter().filter(|&&n| self.treatment[n] != treatment);
+        differing.map(|&n| BORDER * 0.5 * (tile.weight + problem.tiles[n].weight)).sum()
     }
 
-    /// Takes section `s` out of the sums.
-    fn lift(&mut self, problem: &Problem, s: usize) {
-        let option = self.option(problem, s, self.treatment[s]);
+    /// Takes tile `i` out of the sums.
+    fn lift(&mut self, problem: &Problem, i: usize) {
+        let option = self.option(problem, i, self.treatment[i]);
         self.below.remove(&option.below);
         self.through.remove(&option.through);
-        self.minutes -= problem.sections[s].minutes[self.treatment[s]];
+        self.minutes -= problem.tiles[i].minutes[self.treatment[i]];
     }
 
-    /// Puts a section that was lifted back, with the treatment that it has now.
-    fn lay(&mut self, problem: &Problem, s: usize) {
-        let option = self.option(problem, s, self.treatment[s]);
+    /// Puts a tile that was lifted back, with the treatment that it has now.
+    fn lay(&mut self, problem: &Problem, i: usize) {
+        let option = self.option(problem, i, self.treatment[i]);
         self.below.add(&option.below);
         self.through.add(&option.through);
-        self.minutes += problem.sections[s].minutes[self.treatment[s]];
+        self.minutes += problem.tiles[i].minutes[self.treatment[i]];
     }
 
-    /// Gives section `s` the treatment that is worth most at these prices (or, within `bounds`, the best that stays inside them).
-    fn choose_treatment(&mut self, problem: &Problem, s: usize, prices: Prices, bounds: Option<Bounds>) -> bool {
-        let old = self.treatment[s];
-        self.lift(problem, s);
+    /// Gives tile `i` the treatment that is worth most at these prices (or, within `bounds`, the best that stays inside them).
+    fn choose_treatment(&mut self, problem: &Problem, i: usize, prices: Prices, bounds: Option<Bounds>) -> bool {
+        let old = self.treatment[i];
+        self.lift(problem, i);
         let mut best = (old, f64::NEG_INFINITY);
         for t in std::iter::once(old).chain((0..problem.treatments).filter(|&t| t != old)) {
-            let option = self.option(problem, s, t);
-            let free = self.section_worth(problem, s, t, prices) - self.borders(problem, s, t);
+            let option = self.option(problem, i, t);
+            let free = self.tile_worth(problem, i, t, prices) - self.borders(problem, i, t);
             // Danger only takes off, so what is no better without it needs no counting.
             if !option.allowed || free <= best.1 + 1e-9 {
                 continue;
@@ -250,28 +253,28 @@ impl Chosen {
             let inside = bounds.is_none_or(|b| {
                 self.below.risk() + below <= b.risk + 1e-12
                     && self.through.risk() + through <= b.through_risk + 1e-12
-                    && self.minutes + problem.sections[s].minutes[t] <= b.minutes
+                    && self.minutes + problem.tiles[i].minutes[t] <= b.minutes
             });
             let worth = free - prices.risk * below - prices.through * through;
             if inside && worth > best.1 + 1e-9 {
                 best = (t, worth);
             }
         }
-        self.treatment[s] = best.0;
-        self.lay(problem, s);
+        self.treatment[i] = best.0;
+        self.lay(problem, i);
         best.0 != old
     }
 
-    /// Tries the next levels of an edge group, its sections chosen anew at each; keeps the best.
+    /// Tries the next levels of an edge group, its tiles chosen anew at each; keeps the best.
     fn choose_level(&mut self, problem: &Problem, panel: usize, group: usize, prices: Prices, bounds: Option<Bounds>) {
         let touched: Vec<usize> =
-            problem.panels[panel].sections.iter().copied().filter(|&s| problem.sections[s].groups.contains(&group)).collect();
+            problem.panels[panel].tiles.iter().copied().filter(|&i| problem.tiles[i].groups.contains(&group)).collect();
         let old = self.state(panel, group, &touched);
         let mut best = (self.panel_worth(problem, panel, prices), old.clone());
         for level in [old.level.checked_sub(1), Some(old.level + 1)].into_iter().flatten().filter(|l| *l < KEEP_OFF_MM.len()) {
             self.put(problem, panel, group, &touched, &State { level, treatments: old.treatments.clone() });
-            for &s in &touched {
-                self.choose_treatment(problem, s, prices, bounds);
+            for &i in &touched {
+                self.choose_treatment(problem, i, prices, bounds);
             }
             let worth = self.panel_worth(problem, panel, prices);
             if worth > best.0 + 1e-9 && bounds.is_none_or(|b| self.is_within(b)) {
@@ -281,31 +284,31 @@ impl Chosen {
         self.put(problem, panel, group, &touched, &best.1);
     }
 
-    /// Worth of a panel's sections, risk of the whole vehicle taken off.
+    /// Worth of a panel's tiles, risk of the whole vehicle taken off.
     fn panel_worth(&self, problem: &Problem, panel: usize, prices: Prices) -> f64 {
-        let worth = self.worth(problem, problem.panels[panel].sections.iter().copied(), prices);
+        let worth = self.worth(problem, problem.panels[panel].tiles.iter().copied(), prices);
         worth - prices.risk * self.below.risk() - prices.through * self.through.risk()
     }
 
     fn state(&self, panel: usize, group: usize, touched: &[usize]) -> State {
-        State { level: self.levels[panel][group], treatments: touched.iter().map(|&s| self.treatment[s]).collect() }
+        State { level: self.levels[panel][group], treatments: touched.iter().map(|&i| self.treatment[i]).collect() }
     }
 
-    /// Keeps `group` off at another level and treats the sections it touches so; one that is not allowed there is left alone.
+    /// Keeps `group` off at another level and treats the tiles it touches so; one that is not allowed there is left alone.
     fn put(&mut self, problem: &Problem, panel: usize, group: usize, touched: &[usize], state: &State) {
-        touched.iter().for_each(|&s| self.lift(problem, s));
+        touched.iter().for_each(|&i| self.lift(problem, i));
         self.levels[panel][group] = state.level;
-        for (&s, &t) in touched.iter().zip(&state.treatments) {
-            self.treatment[s] = if self.option(problem, s, t).allowed { t } else { 0 };
-            self.lay(problem, s);
+        for (&i, &t) in touched.iter().zip(&state.treatments) {
+            self.treatment[i] = if self.option(problem, i, t).allowed { t } else { 0 };
+            self.lay(problem, i);
         }
     }
 
     /// Leaves a whole panel alone, no edge kept off.
     fn tear_up(&mut self, problem: &Problem, panel: usize) {
-        for &s in &problem.panels[panel].sections {
-            self.lift(problem, s);
-            self.treatment[s] = 0;
+        for &i in &problem.panels[panel].tiles {
+            self.lift(problem, i);
+            self.treatment[i] = 0;
         }
         self.levels[panel].iter_mut().for_each(|l| *l = 0);
     }
@@ -315,6 +318,35 @@ impl Chosen {
 #[derive(Clone, Debug)]
 struct State {
     level: usize,
-    /// Treatments of the sections touched.
+    /// Treatments of the tiles touched.
     treatments: Vec<usize>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::example::{EFFORT, car, with_made};
+
+    #[test]
+    fn a_choice_stays_within_its_bounds_and_looser_bounds_are_worth_no_less() {
+        let mut car = car();
+        car.limits.risk = 0.3;
+        car.limits.through_risk = Some(0.1);
+        with_made(&car, EFFORT, |made| {
+            let value = |bounds: Bounds| {
+                let chosen = search(made.problem, bounds, 1);
+                let minutes: f64 = chosen.treatment.iter().zip(&made.problem.tiles).map(|(&t, tile)| tile.minutes[t]).sum();
+                assert!(chosen.is_within(bounds), "{bounds:?}");
+                assert!(minutes <= bounds.minutes + 1e-9, "{bounds:?}");
+                (0..chosen.treatment.len()).map(|i| chosen.option(made.problem, i, chosen.treatment[i]).value).sum::<f64>()
+            };
+            let wide = Bounds { risk: 0.3, through_risk: 0.1, minutes: 600.0 };
+            let all = value(wide);
+            assert!(all > 0.2, "{all}");
+            for tight in [Bounds { risk: 0.1, ..wide }, Bounds { through_risk: 0.03, ..wide }, Bounds { minutes: 12.0, ..wide }] {
+                assert!(value(tight) <= all + 0.01, "{tight:?}");
+            }
+            assert!(value(Bounds { minutes: 0.0, ..wide }).abs() < 1e-12);
+        });
+    }
 }

@@ -12,6 +12,9 @@ const MOST_SETS: u32 = 6;
 /// Treatments whose mean removals differ by less than this share of the mildest rate are alternatives, of which the quicker is kept.
 const ALIKE: f64 = 0.12;
 
+/// Most draws of the first half on which treatments are weighed.
+const MOST_SAMPLED: usize = 1600;
+
 /// What may be done on a section.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Treatment {
@@ -59,7 +62,8 @@ impl Treatment {
 /// One process, or two with the stronger first; sets up to where the goal is met in the mean. A process that must be followed by another
 /// stands only with it.
 pub(crate) fn treatments(car: &Car, drawn: &Drawn) -> Vec<Treatment> {
-    let sample: Vec<usize> = (0..drawn.count()).step_by((drawn.count() / 1600).max(1)).collect();
+    let half = drawn.first_half();
+    let sample: Vec<usize> = half.clone().step_by(half.len().div_ceil(MOST_SAMPLED)).collect();
     let mean = |f: &dyn Fn(usize) -> f64| sample.iter().map(|&d| f(d)).sum::<f64>() / sample.len() as f64;
     let rates: Vec<f64> = (0..car.processes.len()).map(|p| mean(&|d| drawn.rate_um(d, p))).collect();
     let allowed = allowed_processes(car, &rates);

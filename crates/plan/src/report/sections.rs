@@ -1,15 +1,15 @@
 //! One panel's sections, told.
 
 use super::unmeasured;
-use super::{Judged, Made, any, interval, quantile, sentences, spread};
+use super::{Made, Verdict, interval, quantile, sentences, spread};
 use crate::drawn::Drawn;
 use crate::outcome::{Interval, KeepOff, SectionPlan, Spread};
 use crate::problem::combined;
-use crate::room::{GAIN_BINS_MM, PanelRoom, Part, SectionRoom};
-use crate::search::Chosen;
+use crate::room::{GAIN_BINS_MM, Part, TileRoom};
 use crate::tiling::{Joined, Tile, join, tile};
+use crate::treatment::Treatment;
 
-/// Films of the second half on which corrections and what is left are told: enough for percentiles to a few per cent of their spread.
+/// Most films of the second half on which corrections and what is left are told: enough for percentiles to a few per cent of their spread.
 const TOLD_FILMS: usize = 600;
 
 /// A panel's sections, and its correction in each of the told draws.
@@ -20,46 +20,51 @@ pub(crate) struct Told {
     pub(crate) keep_off: Option<Vec<KeepOff>>,
 }
 
-/// The draws on which sections are told: one a film.
+/// The draws on which sections are told: one a film, taken evenly from all of the half, for films of one kind of field stand together.
 pub(super) fn told_draws(made: &Made) -> impl ExactSizeIterator<Item = usize> + Clone + use<> {
-    made.drawn.film.second_half().take(TOLD_FILMS).map(Drawn::first_with)
+    let half = made.drawn.film.second_half();
+    let step = half.len().div_ceil(TOLD_FILMS).max(1);
+    half.step_by(step).map(Drawn::first_with)
 }
 
 /// Tells panel `panel`.
-pub(crate) fn tell(made: &Made, chosen: &Chosen, judged: &[Judged], panel: usize) -> Told {
-    let draws = told_draws(made);
+pub(crate) fn tell(made: &Made, verdict: &Verdict, panel: usize) -> Told {
     if !made.car.panels[panel].work {
-        let sections = sections_of_one_treatment(made, panel).iter().map(|t| left_alone(t, "to stay as it is: the job says so")).collect();
-        return Told { sections, correction: vec![0.0; draws.len()], keep_off: None };
+        return nothing(made, panel, "to stay as it is: the job says so");
     }
     let Some(room) = &made.rooms[panel] else { return unmeasured::tell(made, panel) };
-    let Some(p) = made.problem.panels.iter().position(|p| p.panel == panel) else {
-        return Told { sections: Vec::new(), correction: vec![0.0; draws.len()], keep_off: None };
-    };
-    let of_panel = &made.problem.panels[p].sections;
-    let each = || of_panel.iter().zip(&room.sections);
-    let after: Vec<Vec<f64>> = each().map(|(&s, tile)| smallest_after(made, chosen, panel, tile, s)).collect();
-    let gone: Vec<Vec<f64>> = each().map(|(&s, tile)| corrections(made, chosen, tile, s)).collect();
-    let tiles: Vec<Tile> = room.sections.iter().map(|s| s.tile).collect();
-    let treatment: Vec<usize> = of_panel.iter().map(|&s| chosen.treatment[s]).collect();
-    let of_tiles = Tiles { room, of_panel, after: &after, gone: &gone };
-    let sections = join(&tiles, &treatment).iter().map(|joined| of_tiles.tell(made, chosen, judged, joined)).collect();
-    let correction = mean_by_area(room, &gone, &(0..tiles.len()).collect::<Vec<_>>());
+    let Some(p) = made.problem.panels.iter().position(|p| p.panel == panel) else { return nothing(made, panel, "nothing of it to plan") };
+    let of_problem = &made.problem.panels[p].tiles;
+    let each = || of_problem.iter().zip(&room.tiles);
+    let after: Vec<Vec<f64>> = each().map(|(&i, tile)| smallest_after(made, verdict, panel, tile, i)).collect();
+    let gone: Vec<Vec<f64>> = each()
+        .map(|(&i, tile)| {
+            let of = &made.problem.tiles[i];
+            let level = combined(&of.groups, &verdict.chosen.levels[of.panel]);
+            corrections(made, &made.treatments[verdict.chosen.treatment[i]], tile, level)
+        })
+        .collect();
+    let tiles: Vec<Tile> = room.tiles.iter().map(|t| t.tile).collect();
+    let treatment: Vec<usize> = of_problem.iter().map(|&i| verdict.chosen.treatment[i]).collect();
+    let of_tiles = Tiles { rooms: &room.tiles, of_problem, after: &after, gone: &gone };
+    let sections = join(&tiles, &treatment).iter().map(|joined| of_tiles.tell(made, verdict, joined)).collect();
+    let correction = mean_by_area(&room.tiles, &gone, 0..tiles.len(), told_draws(made).len());
     Told { sections, correction, keep_off: None }
 }
 
-/// The sections of a panel that is treated the same all over.
-pub(super) fn sections_of_one_treatment(made: &Made, panel: usize) -> Vec<Tile> {
+/// A panel left alone.
+pub(super) fn nothing(made: &Made, panel: usize, why: &str) -> Told {
     let of = &made.car.panels[panel].panel;
     let tiles = tile(of, &lastmicron_film::grid::Grid::of(of));
-    join(&tiles, &vec![0; tiles.len()]).into_iter().map(|j| j.whole).collect()
+    let sections = join(&tiles, &vec![0; tiles.len()]).iter().map(|j| left_alone(&j.whole, why)).collect();
+    Told { sections, correction: vec![0.0; told_draws(made).len()], keep_off: None }
 }
 
 /// What is known of a panel's tiles, by told draw.
 struct Tiles<'a> {
-    room: &'a PanelRoom,
-    /// Each tile's index among the problem's sections.
-    of_panel: &'a [usize],
+    rooms: &'a [TileRoom],
+    /// Each tile's index in the problem.
+    of_problem: &'a [usize],
     /// Smallest topcoat left, um.
     after: &'a [Vec<f64>],
     /// Share of defects gone.
@@ -69,17 +74,16 @@ struct Tiles<'a> {
 impl Tiles<'_> {
     /// Tells tiles that are joined to one section. In the sums each keeps a factor of its own on the rates, which counts their common risk a
     /// little too high.
-    fn tell(&self, made: &Made, chosen: &Chosen, judged: &[Judged], joined: &Joined) -> SectionPlan {
-        let of_problem: Vec<usize> = joined.tiles.iter().map(|&t| self.of_panel[t]).collect();
-        let treatment = &made.treatments[chosen.treatment[of_problem[0]]];
-        let draws = made.drawn.second_half();
-        let factor = &self.room.sections[joined.tiles[0]].factor;
-        let removal: Vec<f64> = draws.clone().map(|d| treatment.removal_um(made.drawn, d) * f64::from(factor[d])).collect();
+    fn tell(&self, made: &Made, verdict: &Verdict, joined: &Joined) -> SectionPlan {
+        let of_problem: Vec<usize> = joined.tiles.iter().map(|&t| self.of_problem[t]).collect();
+        let number = verdict.chosen.treatment[of_problem[0]];
+        let treatment = &made.treatments[number];
+        let factor = &self.rooms[joined.tiles[0]].factor;
+        let removal: Vec<f64> = made.drawn.second_half().map(|d| treatment.removal_um(made.drawn, d) * f64::from(factor[d])).collect();
         let mut after: Vec<f64> = (0..self.after[joined.tiles[0]].len())
             .map(|d| joined.tiles.iter().map(|&t| self.after[t][d]).fold(f64::INFINITY, f64::min))
             .collect();
         after.sort_by(f64::total_cmp);
-        let wrong = |of: &dyn Fn(&Judged) -> &Vec<u32>| any(of_problem.iter().map(|&s| of(&judged[s])), draws.len());
         let told = SectionPlan {
             x_mm: joined.whole.x_mm,
             y_mm: joined.whole.y_mm,
@@ -89,23 +93,28 @@ impl Tiles<'_> {
             removal_um: spread(&removal),
             topcoat_after_p05_um: quantile(&after, 0.05),
             topcoat_after_p50_um: quantile(&after, 0.5),
-            correction: interval(mean_by_area(self.room, self.gone, &joined.tiles)),
-            risk: wrong(&|j| &j.below),
-            through_risk: wrong(&|j| &j.through),
-            minutes: of_problem.iter().map(|&s| made.problem.sections[s].minutes[chosen.treatment[s]]).sum(),
+            correction: interval(mean_by_area(self.rooms, self.gone, joined.tiles.iter().copied(), after.len())),
+            risk: verdict.below(of_problem.iter().copied()),
+            through_risk: verdict.through(of_problem.iter().copied()),
+            minutes: of_problem.iter().map(|&i| made.problem.tiles[i].minutes[number]).sum(),
             why: String::new(),
         };
-        let why = sentences::why(made, chosen, &of_problem, &told);
+        let why = sentences::why(made, verdict, &of_problem, &told);
         SectionPlan { why, ..told }
     }
 }
 
-/// Mean over tiles by their areas, by told draw.
-fn mean_by_area(room: &PanelRoom, of_tiles: &[Vec<f64>], tiles: &[usize]) -> Vec<f64> {
-    let area: f64 = tiles.iter().map(|&t| room.sections[t].area_m2).sum();
-    let mut mean = vec![0.0; of_tiles.first().map_or(0, Vec::len)];
-    for &t in tiles {
-        mean.iter_mut().zip(&of_tiles[t]).for_each(|(m, v)| *m += v * room.sections[t].area_m2 / area);
+/// Mean over `tiles` by their areas, by told draw.
+pub(super) fn mean_by_area(
+    rooms: &[TileRoom],
+    of_tiles: &[Vec<f64>],
+    tiles: impl Iterator<Item = usize> + Clone,
+    draws: usize,
+) -> Vec<f64> {
+    let area: f64 = tiles.clone().map(|t| rooms[t].area_m2).sum();
+    let mut mean = vec![0.0; draws];
+    for t in tiles {
+        mean.iter_mut().zip(&of_tiles[t]).for_each(|(m, v)| *m += v * rooms[t].area_m2 / area);
     }
     mean
 }
@@ -129,40 +138,52 @@ pub(super) fn left_alone(tile: &Tile, why: &str) -> SectionPlan {
     }
 }
 
-/// Share of the section's defects gone, by told draw; places kept off count as nothing gone.
-fn corrections(made: &Made, chosen: &Chosen, section: &SectionRoom, s: usize) -> Vec<f64> {
-    let treatment = &made.treatments[chosen.treatment[s]];
-    let problem = &made.problem.sections[s];
-    let level = combined(&problem.groups, &chosen.levels[problem.panel]);
+/// Share of a tile's defects gone under `treatment`, by told draw; places kept off at the combined `level` count as nothing gone.
+pub(super) fn corrections(made: &Made, treatment: &Treatment, tile: &TileRoom, level: usize) -> Vec<f64> {
     let mut places = [0.0; GAIN_BINS_MM.len()];
-    section.worked(level).for_each(|p| places[p.bin] += p.count());
+    tile.worked(level).filter(|_| !treatment.steps.is_empty()).for_each(|p| places[p.bin] += p.count());
     told_draws(made)
         .map(|d| {
-            if treatment.steps.is_empty() {
-                return 0.0;
-            }
-            let factor = f64::from(section.factor[d]);
-            let of_bin = |bin: usize, nodes: f64| {
+            let of_bin = |bin: usize, places: f64| {
                 let gain = 1.0 + made.drawn.edge_gain[d] * made.drawn.knowledge.edge.fall_off(GAIN_BINS_MM[bin]);
-                nodes * treatment.correction(made.drawn, d, factor * gain)
+                places * treatment.correction(made.drawn, d, f64::from(tile.factor[d]) * gain)
             };
             let gone: f64 = places.iter().enumerate().filter(|(_, n)| **n > 0.0).map(|(b, n)| of_bin(b, *n)).sum();
-            gone / section.nodes
+            gone / tile.nodes
         })
         .collect()
 }
 
 /// Smallest topcoat left on a worked place of a tile (on any place of one left alone), by told draw, um.
-fn smallest_after(made: &Made, chosen: &Chosen, panel: usize, tile: &SectionRoom, s: usize) -> Vec<f64> {
-    let treatment = &made.treatments[chosen.treatment[s]];
-    let of_problem = &made.problem.sections[s];
-    let level = combined(&of_problem.groups, &chosen.levels[of_problem.panel]);
-    let worked: Vec<&Part> = tile.worked(level).filter(|_| !treatment.steps.is_empty()).collect();
-    let parts: Vec<&Part> = if worked.is_empty() { tile.parts.iter().collect() } else { worked };
+fn smallest_after(made: &Made, verdict: &Verdict, panel: usize, tile: &TileRoom, i: usize) -> Vec<f64> {
+    let treatment = &made.treatments[verdict.chosen.treatment[i]];
+    let of_problem = &made.problem.tiles[i];
+    let level = combined(&of_problem.groups, &verdict.chosen.levels[of_problem.panel]);
+    let parts: Vec<&Part> = tile.parts.iter().filter(|p| treatment.steps.is_empty() || p.is_worked(level)).collect();
     let left = |d: usize| {
         let middle = treatment.removal_um(made.drawn, d) * f64::from(tile.factor[d]);
         let left = |p: &&Part| p.least_um(Drawn::film_of(d)) - middle * (1.0 + made.drawn.edge_gain[d] * p.fall_off);
         parts.iter().map(left).fold(f64::INFINITY, f64::min) - made.drawn.undercoat_um(d, panel)
     };
     told_draws(made).map(left).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::choose::Effort;
+    use crate::example::{EFFORT, car, with_made};
+
+    #[test]
+    fn told_films_are_taken_from_all_of_the_second_half() {
+        let effort = Effort { draws: 2 * TOLD_FILMS + 1, ..EFFORT };
+        with_made(&car(), effort, |made| {
+            let half = made.drawn.film.second_half();
+            let films: Vec<usize> = told_draws(made).map(Drawn::film_of).collect();
+            assert_eq!(films[0], half.start);
+            let steps: Vec<usize> = films.windows(2).map(|w| w[1] - w[0]).collect();
+            assert!(steps.iter().all(|s| *s == steps[0]));
+            assert!(films[films.len() - 1] + steps[0] >= half.end);
+        });
+    }
 }

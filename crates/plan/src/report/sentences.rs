@@ -1,10 +1,10 @@
 //! Why, in sentences.
 
-use super::Made;
+use super::{Made, Verdict};
 use crate::car::System;
 use crate::outcome::{Finding, Plan, SectionPlan};
 use crate::paint;
-use crate::search::Chosen;
+use crate::problem::combined;
 use lastmicron_film::gauge::{Layer, Substrate};
 
 /// A chance as a person says it: "1 chance in 250".
@@ -22,26 +22,24 @@ pub(crate) fn chance(p: f64) -> String {
 }
 
 /// Why a section, made of the problem's `tiles`, gets this much and no more.
-pub(super) fn why(made: &Made, chosen: &Chosen, tiles: &[usize], told: &SectionPlan) -> String {
-    let (car, now) = (made.car, chosen.treatment[tiles[0]]);
+pub(super) fn why(made: &Made, verdict: &Verdict, tiles: &[usize], told: &SectionPlan) -> String {
+    let (car, now) = (made.car, verdict.chosen.treatment[tiles[0]]);
     let treatment = &made.treatments[now];
     if !treatment.steps.is_empty() && treatment.correction >= car.goal.correction - 0.015 {
         return "goal reached".to_owned();
     }
     let next = (now + 1..made.treatments.len()).find(|&t| made.treatments[t].correction > treatment.correction + 0.005);
     let Some(next) = next else { return "no treatment gains more".to_owned() };
-    let option = |&s: &usize| {
-        let section = &made.problem.sections[s];
-        &section.options[crate::problem::combined(&section.groups, &chosen.levels[section.panel])][next]
-    };
-    // The tile that holds the others back.
-    let Some(option) = tiles.iter().map(option).max_by(|a, b| a.risk.total_cmp(&b.risk)) else { return String::new() };
     let gained = 100.0 * (made.treatments[next].correction - treatment.correction);
     let more = format!("the next step would gain {gained:.0} % for {:.1} um", made.treatments[next].mean_um - treatment.mean_um);
-    if !option.within_spend {
+    let within_spend = |&i: &usize| {
+        let tile = &made.problem.tiles[i];
+        tile.options[combined(&tile.groups, &verdict.chosen.levels[tile.panel])][next].within_spend
+    };
+    if !tiles.iter().all(within_spend) {
         return format!("the spend is used: {more} and go beyond it");
     }
-    let risk = option.risk;
+    let risk = verdict.below_under(tiles, next);
     if risk > told.risk + 0.1 * car.limits.risk {
         let here = if treatment.steps.is_empty() { "left alone" } else { "stopped here" };
         return format!("{here}: {more}, with {} of going below the floor in this section", chance(risk));

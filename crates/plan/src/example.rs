@@ -1,0 +1,86 @@
+//! A small invented car for tests: two panels read, a three-sided one not.
+
+use lastmicron_film::gauge::{Gauge, Layer, Substrate};
+use lastmicron_film::panel::Panel;
+use lastmicron_polish::{Belief, Process};
+use lastmicron_units::{Removal, Thickness};
+
+use crate::car::{Car, CarPanel, Goal, Limits, Paint, Reading, System, Undercoat};
+use crate::choose::{Effort, Prepared};
+use crate::report::Made;
+
+/// Draws enough for a test.
+pub(crate) const EFFORT: Effort = Effort { draws: 400, seed: 3 };
+
+/// The car.
+pub(crate) fn car() -> Car {
+    let panel =
+        |panel: Panel| CarPanel { panel, undercoat: None, hardness: None, metallic: None, visibility: 1.0, work: true, lines: Vec::new() };
+    let process = |name: &str, mean: f64, minutes_per_m2: f64| Process {
+        name: name.to_owned(),
+        removal_um: Belief { mean, sd: 0.25 * mean },
+        minutes_per_m2,
+        followed_by: None,
+        marks: None,
+    };
+    let flap = Panel { outline_mm: vec![[0.0, 0.0], [900.0, 0.0], [0.0, 700.0]], ..Panel::rectangle("flap", 1.0, 1.0, Substrate::Steel) };
+    Car {
+        panels: vec![
+            panel(Panel::rectangle("bonnet", 1000.0, 800.0, Substrate::Steel)),
+            panel(Panel::rectangle("sill", 900.0, 160.0, Substrate::Steel)),
+            panel(flap),
+        ],
+        paint: Paint {
+            system: System::SingleStage,
+            undercoat: Some(Undercoat { mean_um: 30.0, sd_um: 4.0, panel_sd_um: None }),
+            hardness: None,
+            metallic: false,
+        },
+        gauges: vec![Gauge {
+            name: String::new(),
+            fixed_um: 1.0,
+            percent: 1.0,
+            repeatability_um: 0.4,
+            resolution_um: 0.1,
+            through_um: 0.0,
+        }],
+        processes: vec![process("finish", 0.5, 12.0), process("cut", 1.6, 16.0)],
+        scatter: None,
+        edge: None,
+        limits: Limits { floor: Thickness::from_micrometres(15.0).unwrap(), risk: 0.05, spend: None, through_risk: None },
+        goal: Goal { correction: 0.9, hours: 40.0 },
+        readings: [
+            (0, 200.0, 150.0, 58.0),
+            (0, 500.0, 400.0, 55.0),
+            (0, 800.0, 650.0, 61.0),
+            (1, 200.0, 80.0, 54.0),
+            (1, 700.0, 90.0, 57.0),
+        ]
+        .map(|(panel, x_mm, y_mm, um)| Reading {
+            panel,
+            x_mm,
+            y_mm,
+            value: Thickness::from_micrometres(um).unwrap(),
+            layer: Layer::Total,
+            after: Vec::new(),
+            gauge: 0,
+            session: "1".to_owned(),
+            line: None,
+        })
+        .to_vec(),
+        worked: Vec::new(),
+        counts: Vec::new(),
+    }
+}
+
+/// The same with a spend, by which the panel that isn't read is planned.
+pub(crate) fn car_with_spend(spend_um: f64) -> Car {
+    let mut car = car();
+    car.limits.spend = Some(Removal::from_micrometres(spend_um).unwrap());
+    car
+}
+
+/// Hands all that a report of `car` is made from to `then`.
+pub(crate) fn with_made<T>(car: &Car, effort: Effort, then: impl FnOnce(&Made) -> T) -> T {
+    Prepared::new(car, effort).unwrap().with(|made| Ok(then(made))).unwrap()
+}

@@ -1,0 +1,102 @@
+//! A choice, judged on draws that were not used to make it.
+
+use rayon::prelude::*;
+
+use super::Made;
+use crate::hazard::{Hazard, which};
+use crate::problem::combined;
+use crate::room::Above;
+use crate::search::Chosen;
+
+/// What a choice does in the draws of the second half.
+pub(crate) struct Verdict<'a> {
+    made: &'a Made<'a>,
+    pub(super) chosen: &'a Chosen,
+    /// Film that each treatment takes, by draw of the second half, um.
+    taken_um: Vec<Vec<f32>>,
+    /// By tile of the problem.
+    tiles: Vec<Wrong>,
+}
+
+/// Draws in which a tile goes wrong, counted from the second half's first.
+struct Wrong {
+    /// A worked place ends below the floor.
+    below: Vec<u32>,
+    /// A worked place reaches the undercoat.
+    through: Vec<u32>,
+}
+
+impl<'a> Verdict<'a> {
+    pub(crate) fn of(made: &'a Made<'a>, chosen: &'a Chosen) -> Self {
+        let half = made.drawn.second_half();
+        let taken = |t: &crate::treatment::Treatment| half.clone().map(|d| t.removal_um(made.drawn, d) as f32).collect();
+        let mut verdict = Self { made, chosen, taken_um: made.treatments.iter().map(taken).collect(), tiles: Vec::new() };
+        let floor_um = made.car.limits.floor.micrometres();
+        let wrong = |i: usize| {
+            let treatment = chosen.treatment[i];
+            Wrong { below: verdict.wrong(i, treatment, floor_um), through: verdict.wrong(i, treatment, 0.0) }
+        };
+        verdict.tiles = (0..made.problem.tiles.len()).into_par_iter().map(wrong).collect();
+        verdict
+    }
+
+    /// Draws in which tile `i` would end below `floor_um` at a worked place under `treatment`, edges kept off as chosen.
+    fn wrong(&self, i: usize, treatment: usize, floor_um: f64) -> Vec<u32> {
+        let tile = &self.made.problem.tiles[i];
+        let panel = self.made.problem.panels[tile.panel].panel;
+        let Some(room) = self.made.rooms[panel].as_ref().filter(|_| treatment != 0) else { return Vec::new() };
+        let level = combined(&tile.groups, &self.chosen.levels[tile.panel]);
+        let above = Above { drawn: self.made.drawn, panel, draws: self.made.drawn.second_half(), floor_um };
+        which(&self.taken_um[treatment], &room.tiles[tile.number].room(&above, level))
+    }
+
+    /// Chance that a worked place of any of `tiles` ends below the floor.
+    pub(crate) fn below(&self, tiles: impl Iterator<Item = usize>) -> f64 {
+        self.any(tiles.map(|i| &self.tiles[i].below))
+    }
+
+    /// Chance that a worked place of any of `tiles` reaches the undercoat.
+    pub(crate) fn through(&self, tiles: impl Iterator<Item = usize>) -> f64 {
+        self.any(tiles.map(|i| &self.tiles[i].through))
+    }
+
+    /// Chance that a worked place of any of `tiles` would end below the floor if all of them were given `treatment`.
+    pub(super) fn below_under(&self, tiles: &[usize], treatment: usize) -> f64 {
+        let floor_um = self.made.car.limits.floor.micrometres();
+        let wrong: Vec<Vec<u32>> = tiles.iter().map(|&i| self.wrong(i, treatment, floor_um)).collect();
+        self.any(wrong.iter())
+    }
+
+    fn any<'b>(&self, lists: impl Iterator<Item = &'b Vec<u32>>) -> f64 {
+        let mut hazard = Hazard::new(self.made.drawn.second_half().len());
+        lists.for_each(|list| hazard.add(list));
+        hazard.risk()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::choose::choose;
+    use crate::example::{EFFORT, car, with_made};
+
+    #[test]
+    fn a_section_has_the_risk_of_all_its_tiles_now_and_under_another_treatment() {
+        with_made(&car(), EFFORT, |made| {
+            let chosen = choose(made, EFFORT.seed);
+            let verdict = Verdict::of(made, &chosen);
+            let tiles: Vec<usize> = made.problem.panels[0].tiles.clone();
+            let strongest = made.treatments.len() - 1;
+            let alone: Vec<f64> = tiles.iter().map(|&i| verdict.below_under(&[i], strongest)).collect();
+            let together = verdict.below_under(&tiles, strongest);
+            let largest = alone.iter().copied().fold(0.0, f64::max);
+            assert!(largest > 0.0 && together >= largest && together <= alone.iter().sum::<f64>() + 1e-12);
+            for &i in &tiles {
+                let now = verdict.below([i].into_iter());
+                assert!((verdict.below_under(&[i], chosen.treatment[i]) - now).abs() < 1e-12);
+                assert!(verdict.below_under(&[i], 0).abs() < 1e-12);
+            }
+            assert!(verdict.through(tiles.iter().copied()) <= verdict.below(tiles.iter().copied()));
+        });
+    }
+}
