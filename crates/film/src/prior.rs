@@ -63,7 +63,7 @@ const LACKING_SHARE_SD: f64 = 0.05;
 const COMPLETE_SD_UM: f64 = 0.3;
 
 /// How far the spread of panels' undercoats may be from what is stated or usual: factors with their probabilities. It is one number for all of a
-/// vehicle's panels (one gun, one booth, one day), so a wide one shows on several. Judgement: off by half as a rule.
+/// vehicle's panels (one gun, one booth, one day), so a wide one shows on several. Judgement: right, or off by a quarter to a third.
 pub(crate) const UNDERCOAT_SPREADS: [Weighted<f64>; 3] = [(0.75, 0.3), (1.0, 0.4), (1.35, 0.3)];
 
 /// Offset of a panel's undercoat from the vehicle's, um, where panels differ by `sd_um`.
