@@ -17,11 +17,15 @@ pub use self::film::FilmDraws;
 use self::hypotheses::Hypothesis;
 use crate::posterior::{FilmError, Posterior};
 
-/// Undercoats drawn with each film: given the gauge's errors, films say nothing of undercoats, so several cost hardly more than one, and the
+/// Undercoats that go with each film: given the gauge's errors, films say nothing of undercoats, so several cost hardly more than one, and the
 /// undercoat is most of the doubt.
+///
+/// Except where a reading of the topcoat alone was taken, on any panel: it ties the film to the undercoat drawn with it. Then all of a film's
+/// undercoats are that one, on every panel.
 pub const UNDERCOATS: usize = 4;
 
-/// Joint draws of everything. Draws come in two halves of equal size that share no randomness but the sign of their fields.
+/// Joint draws of everything, in two halves of equal size. The halves share their unconditioned fields: the second takes them with the opposite
+/// sign, and begins at another of them where there are enough. Everything else is drawn afresh.
 pub struct Draws<'a> {
     posterior: &'a Posterior,
     seed: u64,

@@ -56,6 +56,11 @@ impl Layout {
         u == VEHICLE_UNDERCOAT || self.surface_of(u).is_some() || self.lacking.contains(&u)
     }
 
+    /// Whether some reading of film depends on an undercoat, as one of the topcoat alone does.
+    pub(crate) fn film_shows_undercoat(&self) -> bool {
+        self.rows.iter().filter(|row| row.film).flat_map(|row| &row.on).any(|&(u, _)| self.is_of_undercoat(u))
+    }
+
     /// Offsets among the values `x` of the unknowns `of`: surface and um.
     pub(crate) fn offsets<'a>(&'a self, of: &'a [usize], x: &'a [f64]) -> impl Iterator<Item = (usize, f64)> + Clone + 'a {
         of.iter().zip(x).filter_map(|(&u, um)| Some((self.surface_of(u)?, *um)))

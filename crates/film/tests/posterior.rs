@@ -3,7 +3,7 @@
 use lastmicron_film::gauge::{Gauge, Layer, Substrate};
 use lastmicron_film::panel::Panel;
 use lastmicron_film::survey::{Observation, PanelUndercoat, Surface, Survey, Unknown};
-use lastmicron_film::{Draws, Posterior};
+use lastmicron_film::{Draws, Posterior, UNDERCOATS};
 use lastmicron_numerics::mixture::Prior;
 
 const SEED: u64 = 11;
@@ -104,17 +104,64 @@ fn offset_and_gain_of_the_gauge_cancel_in_a_removal() {
     assert!((mean - 2.5).abs() < 0.15 && sd > 0.3 && sd < 0.75, "{mean} {sd}");
 }
 
+/// Adds six readings of the topcoat of panel 0 by another gauge, at nodes 75 mm apart.
+fn read_topcoat(survey: &mut Survey) {
+    survey.gauges.push(Gauge { name: "ultrasonic".into(), ..gauge() });
+    for i in 0..6 {
+        let x = 150.0 + 75.0 * f64::from(i);
+        survey.observations.push(Observation { layer: Layer::Topcoat, gauge: 1, ..total(0, x, 300.0, 35.0 + ripple(x, 300.0)) });
+    }
+}
+
 #[test]
 fn readings_of_the_topcoat_alone_tell_the_undercoat_apart() {
     let mut survey = survey(&[60.0, 62.0, 59.0]);
-    survey.gauges.push(Gauge { name: "ultrasonic".into(), ..gauge() });
-    for i in 0..6 {
-        let x = 150.0 + 80.0 * f64::from(i);
-        survey.observations.push(Observation { layer: Layer::Topcoat, gauge: 1, ..total(0, x, 300.0, 35.0 + ripple(x, 300.0)) });
-    }
+    read_topcoat(&mut survey);
     let posterior = Posterior::of(survey).unwrap();
     let (mean, sd) = undercoat(&posterior.draw(2000, SEED).unwrap(), 0);
     assert!((mean - 25.5).abs() < 1.5 && sd < 1.6, "{mean} {sd}");
+}
+
+#[test]
+fn where_the_topcoat_was_read_it_is_known_as_well_with_every_undercoat_that_goes_with_a_film() {
+    for is_total_read_too in [false, true] {
+        let mut survey = survey(&[60.0, 62.0, 59.0]);
+        survey.observations.retain(|o| o.panel != 0 || is_total_read_too);
+        read_topcoat(&mut survey);
+        let posterior = Posterior::of(survey).unwrap();
+        let draws = posterior.draw(1000, SEED).unwrap();
+        let film = draws.film(0, 0..draws.count()).unwrap();
+        let node = film.grid.between(300.0, 300.0)[0].0;
+        let topcoat = |again: usize| {
+            let builds = film.build_um.chunks_exact(film.grid.nodes()).map(|row| f64::from(row[node]));
+            moments(builds.enumerate().map(|(draw, build_um)| build_um - draws.undercoat_um(draw, again, 0)))
+        };
+        let (mean, sd) = topcoat(0);
+        // [D] the gauge's +-1 um +-1 % are 0.61 um as a deviation; its repeatability is 0.8 um, texture apart.
+        assert!((mean - 35.0 - ripple(300.0, 300.0)).abs() < 0.8 && sd > 0.5 && sd < 1.1, "{mean} {sd}");
+        for again in 1..UNDERCOATS {
+            let other = topcoat(again);
+            assert!(
+                (other.0 - mean).abs() < 0.1 && (other.1 / sd - 1.0).abs() < 0.05,
+                "{is_total_read_too} {again}: {other:?} {mean} {sd}"
+            );
+        }
+    }
+}
+
+#[test]
+fn where_no_topcoat_was_read_the_undercoats_that_go_with_a_film_differ() {
+    let mut undercoat_read = survey(&[60.0, 62.0, 59.0]);
+    undercoat_read.observations.push(Observation { layer: Layer::Undercoat, ..total(0, 0.0, 0.0, 31.0) });
+    for survey in [survey(&[60.0, 62.0, 59.0]), undercoat_read] {
+        let posterior = Posterior::of(survey).unwrap();
+        let draws = posterior.draw(64, SEED).unwrap();
+        for (draw, panel) in (0..draws.count()).flat_map(|draw| (0..3).map(move |panel| (draw, panel))) {
+            let mut drawn: Vec<f64> = (0..UNDERCOATS).map(|again| draws.undercoat_um(draw, again, panel)).collect();
+            drawn.sort_by(f64::total_cmp);
+            assert!(drawn.windows(2).all(|pair| pair[0] < pair[1]), "{draw} {panel}: {drawn:?}");
+        }
+    }
 }
 
 #[test]

@@ -51,6 +51,7 @@ impl Posterior {
     ) -> Result<(Vec<f64>, Vec<f64>), NotPositiveDefinite> {
         let undercoats: Vec<Evidence> = prior::TEXTURES_UM.iter().map(|(texture, _)| self.undercoat_evidence(active, *texture)).collect();
         let offsets = UndercoatOffsets::of(self);
+        let film_shows_undercoat = self.layout.film_shows_undercoat();
         let of_undercoats: Vec<usize> = (0..active.len()).filter(|&j| self.layout.is_of_undercoat(active[j])).collect();
         let active_undercoats: Vec<usize> = of_undercoats.iter().map(|&j| active[j]).collect();
         let per_stream = hypotheses.len().div_ceil(STREAMS).max(1);
@@ -77,9 +78,12 @@ impl Posterior {
                     self.push_undercoats(&drawn, &mut undercoats_um);
                     let (mut again, evidence) = chain.within(&active_undercoats, &of_undercoats, &evidence);
                     for _ in 1..UNDERCOATS {
-                        again.step(&evidence, &h.states, &mut rng)?;
-                        for u in (0..drawn.len()).filter(|&u| self.layout.is_of_undercoat(u)) {
-                            drawn[u] = again.value(u, &h.states, &mut rng);
+                        // The film is drawn given the first undercoat: where its readings depend on that, it goes with no other.
+                        if !film_shows_undercoat {
+                            again.step(&evidence, &h.states, &mut rng)?;
+                            for u in (0..drawn.len()).filter(|&u| self.layout.is_of_undercoat(u)) {
+                                drawn[u] = again.value(u, &h.states, &mut rng);
+                            }
                         }
                         self.push_undercoats(&drawn, &mut undercoats_um);
                     }
