@@ -151,7 +151,7 @@ pub(super) fn assumptions(made: &Made) -> Vec<String> {
         }
     }
     if car.paint.undercoat.and_then(|u| u.panel_sd_um).is_none() {
-        lines.push(format!("undercoat differs by {:.1} um from panel to panel: judgement", paint::USUAL_PANEL_SD_UM));
+        lines.push(format!("undercoat differs by {:.1} um from panel to panel, or a third less or more: judgement", paint::USUAL_PANEL_SD_UM));
     }
     let (sd, length) = (knowledge.posterior.field_sd_um(), knowledge.posterior.field_length_mm());
     lines.push(format!(
