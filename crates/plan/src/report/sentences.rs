@@ -96,12 +96,11 @@ pub(super) fn findings(made: &Made, plan: &Plan) -> Vec<Finding> {
     let mut findings = Vec::new();
     for wild in knowledge.posterior.wild_readings() {
         let reading = &car.readings[wild.observation];
-        let name = &car.panels[reading.panel].panel.name;
         findings.push(Finding {
             panel: Some(reading.panel),
             line: reading.line,
             sentence: format!(
-                "{name} at ({:.0}, {:.0}) mm reads {:.1} um, far from its neighbours (probability of a wild reading {:.2}): weighed down; read it again",
+                "at ({:.0}, {:.0}) mm reads {:.1} um, far from its neighbours (probability of a wild reading {:.2}): weighed down; read it again",
                 reading.x_mm,
                 reading.y_mm,
                 reading.value.micrometres(),
@@ -111,11 +110,11 @@ pub(super) fn findings(made: &Made, plan: &Plan) -> Vec<Finding> {
     }
     for (k, panel) in plan.panels.iter().enumerate() {
         if panel.measured && panel.respray > 0.3 {
-            let sentence = format!("{} reads like a respray (probability {:.2}): a high reading is no licence", panel.name, panel.respray);
+            let sentence = format!("reads like a respray (probability {:.2}): a high reading is no licence", panel.respray);
             findings.push(Finding { panel: Some(k), line: None, sentence });
         }
         if !panel.measured && car.panels[k].work {
-            findings.push(Finding { panel: Some(k), line: None, sentence: format!("{} was not measured", panel.name) });
+            findings.push(Finding { panel: Some(k), line: None, sentence: "not measured".to_owned() });
         }
     }
     if !car.readings.iter().any(|r| r.layer != Layer::Total) {
@@ -151,7 +150,10 @@ pub(super) fn assumptions(made: &Made) -> Vec<String> {
         }
     }
     if car.paint.undercoat.and_then(|u| u.panel_sd_um).is_none() {
-        lines.push(format!("undercoat differs by {:.1} um from panel to panel, or a third less or more: judgement", paint::USUAL_PANEL_SD_UM));
+        lines.push(format!(
+            "undercoat differs by {:.1} um from panel to panel, or a third less or more: judgement",
+            paint::USUAL_PANEL_SD_UM
+        ));
     }
     let (sd, length) = (knowledge.posterior.field_sd_um(), knowledge.posterior.field_length_mm());
     lines.push(format!(
