@@ -1,4 +1,4 @@
-//! One plan of a vehicle with 14 panels and about 300 readings, 25 mm between nodes, 2,000 joint draws to choose on and as many to judge by.
+//! One plan of a vehicle with 14 panels and about 300 readings, 25 mm between nodes, 2,000 joint films to choose on and as many to judge by.
 
 use divan::Bencher;
 use lastmicron_plan::{Effort, next, plan};

@@ -17,7 +17,7 @@ use crate::treatment::treatments;
 /// How much computing a plan is worth, and its seed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Effort {
-    /// Joint draws of the film to choose on; as many again, not used to choose, state the risk.
+    /// Joint films of the vehicle to choose on; as many again, not used to choose, state the risk.
     pub draws: usize,
     /// Same seed, same plan.
     pub seed: u64,

@@ -27,7 +27,7 @@ struct Arguments {
     /// Which families of cars
     #[arg(long, value_enum, default_value_t = Which::Usual)]
     families: Which,
-    /// Joint draws that a plan is chosen on
+    /// Joint films that a plan is chosen on
     #[arg(long, default_value_t = Effort::default().draws)]
     draws: usize,
     /// Compare this many further readings: none, anywhere, one undercoat a panel and the rest anywhere, where the planner advises
