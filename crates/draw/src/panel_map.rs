@@ -3,7 +3,7 @@
 use kurbo::Point;
 use lastmicron_plan::{Car, CarPanel, Outcome, PanelFilm, PanelPlan};
 
-use crate::edges::{EDGE_MARGIN_PT, numbers};
+use crate::edges::{EDGE_MARGIN_PT, names};
 use crate::figure::in_unit;
 use crate::film_pane::{Shows, contour_numbers, field, lowest, lowest_mark};
 use crate::labels::Taken;
@@ -139,7 +139,7 @@ fn work_pane(subject: &Subject<'_>, marks: &mut Vec<Mark>, corner: Point, scale:
     marks.push(stroke(Class::Outline, outline));
     marks.extend(work.labels);
     let keep_off = subject.plan.map(|p| p.keep_off.as_slice()).unwrap_or_default();
-    marks.extend(numbers(subject.panel, keep_off, &placed, &mut Taken::default()));
+    marks.extend(names(subject.panel, keep_off, &placed, &mut Taken::default()));
     let y = placed.frame.y1 + EDGE_MARGIN_PT + 6.0;
     marks.extend(length_bar(placed.pt_per_mm, width / 3.0, Point::new(placed.frame.x0, y)));
     (work.notes, y + 6.0)
@@ -180,7 +180,7 @@ fn estimate_pane(subject: &Subject<'_>, marks: &mut Vec<Mark>, shows: Shows, cor
     marks.push(stroke(Class::Outline, outline));
     marks.extend(upon);
     marks.extend(on_top);
-    marks.extend(numbers(subject.panel, &[], &placed, &mut Taken::default()));
+    marks.extend(names(subject.panel, &[], &placed, &mut Taken::default()));
     let y = placed.frame.y1 + EDGE_MARGIN_PT + 5.0;
     let floor = (shows == Shows::Mean).then_some(subject.car.limits.floor.micrometres());
     marks.extend(legend(levels, shows, unit, floor, Point::new(corner.x + EDGE_MARGIN_PT, y), width));

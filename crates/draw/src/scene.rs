@@ -66,7 +66,7 @@ pub enum Class {
     SectionNumber,
     /// What to do on a section.
     Steps,
-    /// Number of an edge.
+    /// Name of an edge.
     EdgeLabel,
 }
 

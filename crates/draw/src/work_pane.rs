@@ -59,7 +59,7 @@ pub(crate) fn work(car: &Car, panel: &CarPanel, index: usize, plan: Option<&Pane
         .find_map(|wording| section_labels(sections, panel, placed, &names, wording).map(|labels| (wording, labels)));
     let (wording, labels) = chosen.unwrap_or_else(|| (Wording::Numbers, bare_numbers(sections, panel, placed)));
     let mut notes = key(sections, &names, wording, car);
-    notes.extend(kept_off_note(plan));
+    notes.extend(kept_off_note(panel, plan));
     notes.extend(worked_note(&worked.iter().map(|w| w.after.as_slice()).collect::<Vec<_>>(), car));
     notes.extend(lines_note(panel));
     Work { clipped, labels, notes }
@@ -213,9 +213,9 @@ fn ranges(numbers: &[usize]) -> String {
     runs.into_iter().map(words).collect::<Vec<_>>().join(", ")
 }
 
-fn kept_off_note(plan: Option<&PanelPlan>) -> Option<String> {
+fn kept_off_note(panel: &CarPanel, plan: Option<&PanelPlan>) -> Option<String> {
     let keep_off = plan.map(|p| p.keep_off.as_slice()).unwrap_or_default();
-    let bands: Vec<String> = keep_off.iter().map(|k| format!("edge {} {} mm", k.edge, fixed(k.mm, 0))).collect();
+    let bands: Vec<String> = keep_off.iter().map(|k| format!("{} {} mm", panel.panel.edge_name(k.edge), fixed(k.mm, 0))).collect();
     (!bands.is_empty()).then(|| format!("Close hatching: keep off with the machine: {}.", bands.join(", ")))
 }
 

@@ -2,6 +2,9 @@
 
 use crate::gauge::Substrate;
 
+/// The sides of a rectangle, in the order of its edges.
+const SIDES: [&str; 4] = ["bottom", "right", "top", "left"];
+
 /// A panel of the vehicle, seen from where one stands to work it, in millimetres from its lower left.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Panel {
@@ -61,6 +64,22 @@ impl Panel {
         (0..n).map(move |i| (self.outline_mm[i], self.outline_mm[(i + 1) % n]))
     }
 
+    /// The side that edge `edge` is, when the panel is a rectangle.
+    #[must_use]
+    pub fn side(&self, edge: usize) -> Option<&'static str> {
+        let [w, h] = self.size_mm();
+        let corners = [[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]];
+        let is_near = |a: &[f64; 2], b: &[f64; 2]| f64::hypot(a[0] - b[0], a[1] - b[1]) < 1e-9;
+        let is_rectangle = self.outline_mm.len() == 4 && self.outline_mm.iter().zip(&corners).all(|(a, b)| is_near(a, b));
+        SIDES.get(edge).copied().filter(|_| is_rectangle)
+    }
+
+    /// What edge `edge` is called: a rectangle's by its side, "bottom"; another's by its number, "edge 3".
+    #[must_use]
+    pub fn edge_name(&self, edge: usize) -> String {
+        self.side(edge).map_or_else(|| format!("edge {edge}"), str::to_owned)
+    }
+
     /// Area inside the outline, m2.
     #[must_use]
     pub fn area_m2(&self) -> f64 {
@@ -74,4 +93,20 @@ fn distance_to_segment_mm(p: [f64; 2], a: [f64; 2], b: [f64; 2]) -> f64 {
     let length2 = dx * dx + dy * dy;
     let t = if length2 > 0.0 { (((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / length2).clamp(0.0, 1.0) } else { 0.0 };
     f64::hypot(p[0] - a[0] - t * dx, p[1] - a[1] - t * dy)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn edges_of_a_rectangle_are_called_by_their_sides_and_others_by_their_numbers() {
+        let names = |panel: &Panel| [0, 1, 2, 3, 4].map(|edge| panel.edge_name(edge));
+        let rectangle = Panel::rectangle("roof", 1200.0, 900.0, Substrate::Steel);
+        assert_eq!(names(&rectangle), ["bottom", "right", "top", "left", "edge 4"]);
+        let oblique = Panel { outline_mm: vec![[0.0, 0.0], [500.0, 0.0], [400.0, 450.0], [0.0, 500.0]], ..rectangle.clone() };
+        assert_eq!(names(&oblique), ["edge 0", "edge 1", "edge 2", "edge 3", "edge 4"]);
+        let turned = Panel { outline_mm: vec![[1200.0, 0.0], [1200.0, 900.0], [0.0, 900.0], [0.0, 0.0]], ..rectangle };
+        assert_eq!(turned.side(0), None);
+    }
 }

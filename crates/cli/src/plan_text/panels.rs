@@ -55,24 +55,13 @@ fn panel(car: &Car, plan: &PanelPlan, say: Say) -> String {
 
 /// A band along an edge: by side for a rectangle, by number and ends for others.
 fn band(panel: Option<&Panel>, off: &KeepOff) -> String {
-    const SIDES: [&str; 4] = ["bottom", "right", "top", "left"];
     let mm = off.mm;
-    match panel {
-        Some(panel) if is_rectangle(panel) => format!("{mm} mm along the {}", SIDES.get(off.edge).unwrap_or(&"edge")),
-        Some(panel) => match panel.edges().nth(off.edge) {
-            Some(([ax, ay], [bx, by])) => format!("{mm} mm along edge {}, from ({ax}, {ay}) to ({bx}, {by})", off.edge),
-            None => format!("{mm} mm along edge {}", off.edge),
-        },
-        None => format!("{mm} mm along edge {}", off.edge),
+    let side = panel.and_then(|panel| panel.side(off.edge));
+    match (side, panel.and_then(|panel| panel.edges().nth(off.edge))) {
+        (Some(side), _) => format!("{mm} mm along the {side}"),
+        (None, Some(([ax, ay], [bx, by]))) => format!("{mm} mm along edge {}, from ({ax}, {ay}) to ({bx}, {by})", off.edge),
+        (None, None) => format!("{mm} mm along edge {}", off.edge),
     }
-}
-
-/// Whether the edges are bottom, right, top and left.
-fn is_rectangle(panel: &Panel) -> bool {
-    let [width_mm, height_mm] = panel.size_mm();
-    let corners = [[0.0, 0.0], [width_mm, 0.0], [width_mm, height_mm], [0.0, height_mm]];
-    let is_near = |a: &[f64; 2], b: &[f64; 2]| f64::hypot(a[0] - b[0], a[1] - b[1]) < 1e-9;
-    panel.outline_mm.len() == 4 && panel.outline_mm.iter().zip(&corners).all(|(a, b)| is_near(a, b))
 }
 
 fn section(car: &Car, of: &SectionPlan, measured: bool, say: Say) -> String {
