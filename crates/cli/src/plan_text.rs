@@ -248,7 +248,6 @@ pub(crate) mod tests {
                 take a set within the risk.
 
             wing, left: 14 min, 1 chance in 250 of going below the floor.
-              Resprayed, most likely (93 chances in 100).
               Keep the machine off: 30 mm along edge 1, from (500, 0) to (400, 450).
               Note: this panel reads 80 um above the others: it tells nothing of how much
               topcoat there is.
@@ -258,8 +257,7 @@ pub(crate) mod tests {
                 10) of the defects; 14 min.
                 Why: the risk of the vehicle is used up here.
 
-            bumper: 14 min, not measured: the chance of going below the floor is not known,
-              and not in the vehicle's.
+            bumper: 14 min, not measured.
               - from (0, 0), 475 by 575 mm: 1 set of finish.
                 takes 2.3 um (1.6 to 3.0, 9 times in 10), leaves 26.4 um, at least 21.0;
                 not measured; removes 84 % (75 to 91, 9 times in 10) of the defects; 14 min.

@@ -6,9 +6,6 @@ use lastmicron_polish::Step;
 
 use super::words::{Say, hours, wrapped};
 
-/// Chance of a respray from which on it is said. Judgement: below a half, the panel is more likely original.
-const RESPRAY_SAID: f64 = 0.5;
-
 pub(super) fn text(car: &Car, plan: &Plan, say: Say) -> String {
     let mut text = wrapped(
         "Places are in mm from a panel's lower left; 'leaves' is the thinnest worked place of a section, by its median, and what it is at least 19 times in 20.",
@@ -27,14 +24,9 @@ fn panel(car: &Car, plan: &PanelPlan, say: Say) -> String {
     let about = match (is_worked, plan.measured) {
         (false, _) => "leave as it is".to_owned(),
         (true, true) => format!("{}, {} of going below the floor", hours(minutes), say.chance(plan.risk)),
-        (true, false) => {
-            format!("{}, not measured: the chance of going below the floor is not known, and not in the vehicle's", hours(minutes))
-        }
+        (true, false) => format!("{}, not measured", hours(minutes)),
     };
     let mut text = wrapped(&format!("{}: {about}.", plan.name), "\n", "  ");
-    if plan.respray >= RESPRAY_SAID {
-        text += &wrapped(&format!("Resprayed, most likely ({:.0} chances in 100).", plan.respray * 100.0), "  ", "  ");
-    }
     if !plan.keep_off.is_empty() && is_worked {
         let outline = car.panels.get(plan.panel).map(|panel| &panel.panel);
         let bands: Vec<String> = plan.keep_off.iter().map(|off| band(outline, off)).collect();
