@@ -23,7 +23,7 @@ pub(crate) fn run(arguments: &PlanArguments, out: &mut dyn Write) -> Result<(), 
     if arguments.json {
         return Ok(writeln!(out, "{:#}", plan_json::json(&contents.job.car, &outcome))?);
     }
-    let text = plan_text::text(&contents.job, &outcome, unit, effort.draws);
+    let text = plan_text::text(&contents.job, &outcome, unit);
     Ok(out.write_all(text.as_bytes())?)
 }
 

@@ -5,15 +5,15 @@ mod panels;
 mod words;
 
 use lastmicron_job::Job;
-use lastmicron_plan::Outcome;
+use lastmicron_plan::{Chance, Outcome};
 use lastmicron_units::Unit;
 
 pub(crate) use words::wrapped;
 use words::{Say, hours};
 
-/// The whole plan. `draws` is the number of draws that chances were counted on.
-pub(crate) fn text(job: &Job, outcome: &Outcome, unit: Unit, draws: usize) -> String {
-    let say = Say { unit, draws };
+/// The whole plan.
+pub(crate) fn text(job: &Job, outcome: &Outcome, unit: Unit) -> String {
+    let say = Say { unit, films: outcome.plan.films };
     let mut text = heading(&job.title);
     text += &totals(job, outcome, say);
     text += &panels::text(&job.car, &outcome.plan, say);
@@ -38,12 +38,15 @@ fn totals(job: &Job, outcome: &Outcome, say: Say) -> String {
     let below = format!(
         "{} that any worked place ends below the floor of {floor}; the limit is {}",
         say.chance(plan.risk),
-        say.chance(limits.risk)
+        Chance::stated(limits.risk)
     );
     text += &fact("Below the floor", &below);
     if let Some(limit) = limits.through_risk {
-        let through =
-            format!("{} that any worked place reaches the undercoat; the limit is {}", say.chance(plan.through_risk), say.chance(limit));
+        let through = format!(
+            "{} that any worked place reaches the undercoat; the limit is {}",
+            say.chance(plan.through_risk),
+            Chance::stated(limit)
+        );
         text += &fact("Through", &through);
     } else {
         text += &fact("Through", &format!("{} that any worked place reaches the undercoat", say.chance(plan.through_risk)));
@@ -172,6 +175,7 @@ pub(crate) mod tests {
                 through_risk: 0.0,
                 correction: share(0.71, 0.62, 0.80),
                 hours: 9.5,
+                films: 2000,
                 panels: vec![bonnet, wing, bumper],
             },
             film: vec![film.clone(), film.clone(), film],
@@ -226,7 +230,7 @@ pub(crate) mod tests {
               Defects gone      71 % (62 to 80, 9 times in 10); the goal is 88 %
               Below the floor   1 chance in 58 that any worked place ends below the floor of
                                 16.0 um; the limit is 1 chance in 50
-              Through           less than 1 chance in 2000 that any worked place reaches the
+              Through           less than 1 chance in 660 that any worked place reaches the
                                 undercoat; the limit is 1 chance in 1000
               Most to take      4.0 um anywhere, expected, at this visit
               Machine time      9 h 30 min of the 14 h there are
@@ -313,14 +317,29 @@ pub(crate) mod tests {
             This is the usual care, not legal advice: local law, data sheets and licensed
             practice come first.
         "#]]
-        .assert_eq(&text(&job(), &outcome(), Unit::Micrometre, 2000));
+        .assert_eq(&text(&job(), &outcome(), Unit::Micrometre));
     }
 
     #[test]
     fn film_is_written_in_the_persons_unit() {
-        let text = text(&job(), &outcome(), Unit::Mil, 2000).split_whitespace().collect::<Vec<_>>().join(" ");
+        let text = text(&job(), &outcome(), Unit::Mil).split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(text.contains("below the floor of 0.63 mil") && text.contains("takes 0.09 mil (0.06 to 0.12, 9 times in 10)"), "{text}");
         assert!(!text.contains(" um (") && !text.contains(" um;"), "{text}");
+    }
+
+    #[test]
+    fn the_page_says_chances_and_notes_in_the_words_of_the_screen() {
+        let on_one_line = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+        let screen = on_one_line(&text(&job(), &outcome(), Unit::Micrometre));
+        let page = lastmicron_paper::document(&job(), &outcome(), lastmicron_paper::Page::A4, Unit::Micrometre);
+        for (fact, then) in page.totals.iter().zip(["that any worked place ends below", "that any worked place reaches"]) {
+            let (chance, allowed) = fact.value.split_once(" (allowed: ").unwrap();
+            assert!(screen.contains(&format!(" {chance} {then}")), "{chance}: {screen}");
+            assert!(screen.contains(&format!("the limit is {}", allowed.trim_end_matches(')'))), "{allowed}: {screen}");
+        }
+        assert!(screen.contains(&format!("bonnet: 14 min, {} of going below the floor", page.panels[0].risk)), "{screen}");
+        assert_eq!(page.panels[1].keep_off, "edge 1: 30\u{a0}mm");
+        assert_eq!(screen.matches(&page.panels[1].notes.join("; ")).count(), 1, "{screen}");
     }
 
     #[test]
@@ -328,7 +347,7 @@ pub(crate) mod tests {
         let mut job = job();
         job.title = "A very long title ".repeat(20);
         for unit in Unit::ALL {
-            let text = text(&job, &outcome(), unit, 2000);
+            let text = text(&job, &outcome(), unit);
             assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
         }
     }
@@ -340,7 +359,7 @@ pub(crate) mod tests {
         outcome.plan.correction = share(f64::NAN, f64::NAN, f64::NAN);
         outcome.bend_um = f64::NAN;
         outcome.curve.clear();
-        let text = text(&job(), &outcome, Unit::Micrometre, 2000);
+        let text = text(&job(), &outcome, Unit::Micrometre);
         assert!(text.contains("not known") && !text.contains("NaN"), "{text}");
     }
 }

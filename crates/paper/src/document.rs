@@ -8,10 +8,10 @@ use serde::Serialize;
 
 use crate::Page;
 use crate::cautions::{CAUTIONS, PREVAIL};
-use crate::chance::removal_range;
 use crate::facts::{totals, vehicle};
 use crate::panel_sheet::{Drawing, NAME_CHARS, PanelSheet, SENTENCE_CHARS, drawing, panel_sheet};
 use crate::printable::cut;
+use crate::ranges::removal_range;
 
 /// A name and what is said of it.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]

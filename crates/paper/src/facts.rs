@@ -3,14 +3,14 @@
 use lastmicron_draw::in_unit;
 use lastmicron_film::gauge::Substrate;
 use lastmicron_job::Job;
-use lastmicron_plan::{Outcome, System};
+use lastmicron_plan::{Chance, Outcome, System};
 use lastmicron_polish::Hardness;
 use lastmicron_units::Unit;
 
-use crate::chance::{chance, film_range, percent, percent_range};
 use crate::document::Fact;
 use crate::panel_sheet::NAME_CHARS;
 use crate::printable::cut;
+use crate::ranges::{film_range, percent, percent_range};
 
 fn fact(name: &str, value: String) -> Fact {
     Fact { name: name.to_owned(), value }
@@ -33,8 +33,9 @@ pub(crate) fn vehicle(job: &Job, outcome: &Outcome) -> Vec<Fact> {
 /// What the plan promises and within which limits.
 pub(crate) fn totals(job: &Job, outcome: &Outcome, unit: Unit) -> Vec<Fact> {
     let (plan, limits, goal) = (&outcome.plan, &job.car.limits, &job.car.goal);
+    let counted = |p: f64| Chance::counted(p, plan.films);
     let mut facts = vec![
-        fact("Risk: any worked place ends below the floor", format!("{} (allowed: {})", chance(plan.risk), chance(limits.risk))),
+        fact("Risk: any worked place ends below the floor", format!("{} (allowed: {})", counted(plan.risk), Chance::stated(limits.risk))),
         fact("Floor: least topcoat to leave anywhere", in_unit(limits.floor.micrometres(), unit)),
         fact(
             "Correction over the vehicle",
@@ -44,8 +45,8 @@ pub(crate) fn totals(job: &Job, outcome: &Outcome, unit: Unit) -> Vec<Fact> {
         fact("Thinnest topcoat on the vehicle now", format!("{} {unit}, 9 times in 10", film_range(&outcome.smallest_um, unit))),
     ];
     let through = match limits.through_risk {
-        Some(allowed) => format!("{} (allowed: {})", chance(plan.through_risk), chance(allowed)),
-        None => format!("{} (no limit stated)", chance(plan.through_risk)),
+        Some(allowed) => format!("{} (allowed: {})", counted(plan.through_risk), Chance::stated(allowed)),
+        None => format!("{} (no limit stated)", counted(plan.through_risk)),
     };
     facts.insert(1, fact("Risk: any worked place reaches the undercoat", through));
     let spend = limits.spend.map_or_else(|| "no limit stated".to_owned(), |s| in_unit(s.micrometres(), unit));

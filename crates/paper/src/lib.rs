@@ -5,7 +5,6 @@
 //! typed reaches it as data, never as markup.
 
 mod cautions;
-mod chance;
 mod document;
 mod engine;
 mod error;
@@ -14,6 +13,7 @@ mod page;
 mod panel_sheet;
 mod press;
 mod printable;
+mod ranges;
 
 pub use document::{Fact, PlanDocument, RateLine, Signature, document};
 pub use engine::Typst;

@@ -1,13 +1,14 @@
 //! One panel in words and as a drawing.
 
 use lastmicron_draw::{Scales, Scene, in_unit_bare, panel_map, steps_in_words};
-use lastmicron_plan::{Car, Outcome, PanelPlan, SectionPlan};
+use lastmicron_film::panel::Panel;
+use lastmicron_plan::{Car, Chance, Outcome, PanelPlan, SectionPlan};
 use lastmicron_units::Unit;
 use serde::Serialize;
 
 use crate::Page;
-use crate::chance::{chance, film_range, percent, percent_range, removal_range};
 use crate::printable::cut;
+use crate::ranges::{film_range, percent, percent_range, removal_range};
 
 /// Longest name and longest sentence printed, characters. Judgement: more is a slip of the clipboard; the record keeps it whole.
 pub(crate) const NAME_CHARS: usize = 80;
@@ -76,21 +77,22 @@ pub struct PanelSheet {
 pub(crate) fn panel_sheet(car: &Car, outcome: &Outcome, index: usize, scales: &Scales, page: Page) -> PanelSheet {
     let unit = scales.unit;
     let plan = outcome.plan.panels.iter().find(|p| p.panel == index);
+    let measured = plan.is_some_and(|p| p.measured);
     let sections = plan.map(|p| p.sections.as_slice()).unwrap_or_default();
     let worked = sections.iter().filter(|s| !s.steps.is_empty()).count();
-    let name = car.panels.get(index).map(|p| p.panel.name.clone()).unwrap_or_default();
+    let panel = car.panels.get(index).map(|p| &p.panel);
+    let risk = |p: f64| if measured { Chance::counted(p, outcome.plan.films).to_string() } else { "not counted".to_owned() };
     let smallest = outcome.film.get(index).map_or_else(|| "not known".to_owned(), |film| film_range(&film.smallest_um, unit));
-    let measured = plan.is_some_and(|p| p.measured);
     PanelSheet {
-        name: cut(&name, NAME_CHARS),
+        name: panel.map(|p| cut(&p.name, NAME_CHARS)).unwrap_or_default(),
         summary: format!("{worked} of {} sections", sections.len()),
-        keep_off: plan.map(kept_off).unwrap_or_default(),
+        keep_off: plan.map(|p| kept_off(panel, p)).unwrap_or_default(),
         smallest: if measured { smallest } else { "not measured".to_owned() },
-        risk: plan.map_or_else(|| "not known".to_owned(), |p| if measured { chance(p.risk) } else { "not counted".to_owned() }),
+        risk: plan.map_or_else(|| "not known".to_owned(), |p| risk(p.risk)),
         minutes: format!("{:.0}", sections.iter().map(|s| s.minutes).filter(|m| m.is_finite()).fold(0.0, |sum, m| sum + m)),
-        notes: notes(car, index, plan),
+        notes: notes(plan),
         map: drawing(&panel_map(car, outcome, index, scales, page.map_room())),
-        sections: sections.iter().enumerate().map(|(i, s)| line(car, i, s, unit, measured)).collect(),
+        sections: sections.iter().enumerate().map(|(i, s)| line(car, i, s, unit, measured, risk(s.risk))).collect(),
     }
 }
 
@@ -100,31 +102,19 @@ pub(crate) fn drawing(scene: &Scene) -> Drawing {
     Drawing { svg: scene.svg(), alt, width_pt: scene.width_pt, height_pt: scene.height_pt }
 }
 
-fn kept_off(plan: &PanelPlan) -> String {
-    plan.keep_off.iter().map(|k| format!("edge {}: {:.0} mm", k.edge, k.mm)).collect::<Vec<_>>().join("; ")
+fn kept_off(panel: Option<&Panel>, plan: &PanelPlan) -> String {
+    let name = |edge: usize| panel.map_or_else(|| format!("edge {edge}"), |p| p.edge_name(edge));
+    plan.keep_off.iter().map(|k| format!("{}: {:.0}\u{a0}mm", name(k.edge), k.mm)).collect::<Vec<_>>().join("; ")
 }
 
-fn notes(car: &Car, index: usize, plan: Option<&PanelPlan>) -> Vec<String> {
-    let mut notes = Vec::new();
+fn notes(plan: Option<&PanelPlan>) -> Vec<String> {
     match plan {
-        None => notes.push("There is no plan for this panel.".to_owned()),
-        Some(plan) => {
-            if !plan.measured {
-                notes.push("Not measured: planned by the most to take at this visit, and outside the stated risk.".to_owned());
-            }
-            if plan.respray >= 0.05 {
-                notes.push(format!("Resprayed, by its readings: {}. A high reading is no licence.", chance(plan.respray)));
-            }
-            notes.extend(plan.notes.iter().map(|note| cut(note, SENTENCE_CHARS)));
-        }
+        None => vec!["There is no plan for this panel.".to_owned()],
+        Some(plan) => plan.notes.iter().map(|note| cut(note, SENTENCE_CHARS)).collect(),
     }
-    if car.panels.get(index).is_some_and(|p| !p.work) {
-        notes.push("To stay as it is: no work on this panel.".to_owned());
-    }
-    notes
 }
 
-fn line(car: &Car, index: usize, section: &SectionPlan, unit: Unit, measured: bool) -> SectionLine {
+fn line(car: &Car, index: usize, section: &SectionPlan, unit: Unit, measured: bool, risk: String) -> SectionLine {
     let [x, y] = [section.x_mm, section.y_mm];
     let none = section.steps.is_empty();
     let steps = section.steps.iter().map(|s| steps_in_words(std::slice::from_ref(s), &car.processes));
@@ -138,13 +128,7 @@ fn line(car: &Car, index: usize, section: &SectionPlan, unit: Unit, measured: bo
         takes: if none { dash() } else { removal_range(&section.removal_um, unit) },
         leaves: if measured { left } else { "not known".to_owned() },
         correction: if none { percent(0.0) } else { percent_range(&section.correction) },
-        risk: if none {
-            dash()
-        } else if measured {
-            chance(section.risk)
-        } else {
-            "not counted".to_owned()
-        },
+        risk: if none { dash() } else { risk },
         minutes: if none { dash() } else { format!("{:.0}", section.minutes) },
         why: cut(&section.why, SENTENCE_CHARS),
     }

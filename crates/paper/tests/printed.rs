@@ -76,7 +76,7 @@ fn the_totals_are_said_in_words() {
     let (job, outcome) = job(14);
     let said = plan_pdf_by(&Words, &job, &outcome, Page::A4, Unit::Micrometre).unwrap();
     expect![[r#"
-        Risk: any worked place ends below the floor: 1 chance in 59 (allowed: 1 chance in 50)
+        Risk: any worked place ends below the floor: 1 chance in 58 (allowed: 1 chance in 50)
         Risk: any worked place reaches the undercoat: 1 chance in 2500 (allowed: 1 chance in 1000)
         Floor: least topcoat to leave anywhere: 22.0 um
         Correction over the vehicle: 71 % (62 to 80), 9 times in 10; goal 88 %
@@ -85,6 +85,16 @@ fn the_totals_are_said_in_words() {
         Most to take anywhere at this visit: 4.0 um
     "#]]
     .assert_eq(&String::from_utf8(said).unwrap());
+}
+
+#[test]
+fn what_the_plan_notes_of_a_panel_is_said_once() {
+    let (job, outcome) = job(14);
+    let document = document(&job, &outcome, Page::A4, Unit::Micrometre);
+    for (sheet, plan) in document.panels.iter().zip(&outcome.plan.panels) {
+        assert_eq!(sheet.notes, plan.notes, "{}", plan.name);
+    }
+    assert!(document.panels.iter().any(|sheet| !sheet.notes.is_empty()));
 }
 
 #[test]

@@ -5,6 +5,7 @@ pub mod noise;
 pub mod vibration;
 
 mod car;
+mod chance;
 mod choose;
 mod drawn;
 mod error;
@@ -23,6 +24,7 @@ mod tiling;
 mod treatment;
 
 pub use car::{BodyLine, Car, CarPanel, Goal, Limits, Paint, Reading, System, Undercoat, Worked};
+pub use chance::Chance;
 pub use choose::{Effort, plan};
 pub use error::PlanError;
 pub use next::{Advice, next};

@@ -94,6 +94,8 @@ pub struct Plan {
     pub correction: Interval,
     /// Hours of machine work, every set counted.
     pub hours: f64,
+    /// Films of the half not used to choose, that the chances were counted on.
+    pub films: usize,
     /// Panels in the order of the job.
     pub panels: Vec<PanelPlan>,
 }

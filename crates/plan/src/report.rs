@@ -63,6 +63,7 @@ pub(crate) fn outcome(made: &Made, chosen: &Chosen) -> Outcome {
         through_risk: verdict.through(everywhere),
         correction: interval(overall),
         hours: minutes / 60.0,
+        films: made.drawn.film.second_half().len(),
         panels,
     };
     let (curve, bend_um) = curve(made);

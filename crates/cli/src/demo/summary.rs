@@ -3,7 +3,7 @@
 use std::io::{self, Write};
 
 use lastmicron_film::gauge::Layer;
-use lastmicron_plan::{Car, PanelPlan, Plan};
+use lastmicron_plan::{Car, Chance, PanelPlan, Plan};
 use lastmicron_polish::Step;
 
 use super::{Planned, estate};
@@ -13,9 +13,9 @@ pub(super) fn write(planned: &Planned, out: &mut dyn Write) -> io::Result<()> {
     let (car, plan) = (&planned.rehearsal.car, &planned.outcome.plan);
     writeln!(out, "{} ({}). An invented car: its true film is known, and sealed while it is planned.", estate::TITLE, estate::BUILT)?;
     writeln!(out, "{}\n", measured(car))?;
-    writeln!(out, "{:<36} {:>8}  {:<44} {:>8} {:>6}  {:>8}", "THE PLAN", "readings", "sets", "leaves", "gone", "risk")?;
+    writeln!(out, "{:<36} {:>8}  {:<44} {:>8} {:>6}  {:>10}", "THE PLAN", "readings", "sets", "leaves", "gone", "risk")?;
     for panel in &plan.panels {
-        writeln!(out, "{}", line(car, panel))?;
+        writeln!(out, "{}", line(car, panel, plan.films))?;
     }
     writeln!(out, "leaves: topcoat at the panel's thinnest worked place in um, this or more 19 times in 20\n")?;
     writeln!(out, "{}", closing(car, plan))
@@ -31,13 +31,13 @@ fn measured(car: &Car) -> String {
         count(Layer::Undercoat),
         car.counts.len(),
         car.limits.floor.micrometres(),
-        chance(car.limits.risk),
+        Chance::stated(car.limits.risk),
         100.0 * car.goal.correction,
         car.goal.hours
     )
 }
 
-fn line(car: &Car, panel: &PanelPlan) -> String {
+fn line(car: &Car, panel: &PanelPlan, films: usize) -> String {
     let readings = car.readings.iter().filter(|r| r.panel == panel.panel).count();
     let worked = panel.sections.iter().filter(|s| !s.steps.is_empty());
     let leaves = worked.map(|s| s.topcoat_after_p05_um).fold(f64::INFINITY, f64::min);
@@ -46,10 +46,10 @@ fn line(car: &Car, panel: &PanelPlan) -> String {
     let (leaves, risk) = match (leaves.is_finite(), panel.measured) {
         (false, _) => ("-".to_owned(), "-".to_owned()),
         (true, false) => ("unknown".to_owned(), "unknown".to_owned()),
-        (true, true) => (format!("{leaves:.1}"), chance(panel.risk)),
+        (true, true) => (format!("{leaves:.1}"), format!("{:#}", Chance::counted(panel.risk, films))),
     };
     let sets = fit(&sets(car, panel), 44);
-    format!("{:<36} {readings:>8}  {sets:<44} {leaves:>8} {:>4.0} %  {risk:>8}", panel.name, 100.0 * gone)
+    format!("{:<36} {readings:>8}  {sets:<44} {leaves:>8} {:>4.0} %  {risk:>10}", panel.name, 100.0 * gone)
 }
 
 /// `4 sections one-step 2; 2 sections finish 1; edges kept off`, the commonest first.
@@ -95,33 +95,14 @@ fn closing(car: &Car, plan: &Plan) -> String {
         100.0 * correction.p95,
         plan.hours,
         car.limits.floor.micrometres(),
-        chance(plan.risk),
-        chance(plan.through_risk)
+        Chance::counted(plan.risk, plan.films),
+        Chance::counted(plan.through_risk, plan.films)
     )
-}
-
-/// A chance in words of the trade: `1 in 60`. Below what 2,000 draws can show it is `below 1 in 1000`.
-pub(super) fn chance(risk: f64) -> String {
-    if risk < 0.001 {
-        "< 1 in 1000".to_owned()
-    } else if risk > 0.5 {
-        format!("{:.0} in 100", 100.0 * risk)
-    } else {
-        format!("1 in {:.0}", 1.0 / risk)
-    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn chances_are_said_as_one_in_so_many() {
-        assert_eq!(chance(0.02), "1 in 50");
-        assert_eq!(chance(0.004), "1 in 250");
-        assert_eq!(chance(0.0), "< 1 in 1000");
-        assert_eq!(chance(0.97), "97 in 100");
-    }
 
     #[test]
     fn a_long_text_is_cut_where_it_would_break_the_table() {

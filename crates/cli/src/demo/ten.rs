@@ -2,9 +2,9 @@
 
 use std::io::Write;
 
+use lastmicron_plan::Chance;
 use lastmicron_rehearsal::{Score, score, tally};
 
-use super::summary::chance;
 use super::{DemoError, Planned, plan_car};
 
 /// The seeds of the table: the first ten there are.
@@ -18,8 +18,8 @@ pub(super) fn write(shown: &Planned, out: &mut dyn Write, progress: &mut dyn FnM
     let mut scores = Vec::new();
     for seed in SEEDS {
         progress(&format!("planning car {seed} of {}", SEEDS.end()));
-        let score = score_of(seed, shown)?;
-        writeln!(out, "{}", line(seed, &score))?;
+        let (score, films) = score_of(seed, shown)?;
+        writeln!(out, "{}", line(seed, &score, films))?;
         scores.push(score);
     }
     if let Some(sum) = tally(&scores) {
@@ -45,20 +45,17 @@ pub(super) fn write(shown: &Planned, out: &mut dyn Write, progress: &mut dyn FnM
     Ok(())
 }
 
-fn score_of(seed: u64, shown: &Planned) -> Result<Score, DemoError> {
-    if seed == shown.rehearsal.seed {
-        return Ok(score(&shown.rehearsal, &shown.outcome.plan)?);
-    }
-    let planned = plan_car(seed)?;
-    Ok(score(&planned.rehearsal, &planned.outcome.plan)?)
+/// What became of the plan of car `seed`, and the films that its stated chance was counted on.
+fn score_of(seed: u64, shown: &Planned) -> Result<(Score, usize), DemoError> {
+    let scored = |of: &Planned| Ok((score(&of.rehearsal, &of.outcome.plan)?, of.outcome.plan.films));
+    if seed == shown.rehearsal.seed { scored(shown) } else { scored(&plan_car(seed)?) }
 }
 
-fn line(seed: u64, score: &Score) -> String {
+fn line(seed: u64, score: &Score, films: usize) -> String {
+    let [allowed, stated] = [Chance::stated(score.limit), Chance::counted(score.stated, films)].map(|chance| format!("{chance:#}"));
     let breached = |b: bool| if b { "yes" } else { "no" };
     format!(
-        "{seed:>4}   {:>7}  {:>10}     {:>4}    {:>5}     {:>4.0}  {:>5.0}  {:>10.0}    {:>4.1}  {:>5.1}  {:>10.1}",
-        chance(score.limit),
-        chance(score.stated),
+        "{seed:>4}   {allowed:>7}  {stated:>10}     {:>4}    {:>5}     {:>4.0}  {:>5.0}  {:>10.0}    {:>4.1}  {:>5.1}  {:>10.1}",
         breached(score.plan.breached),
         breached(score.bench.breached),
         100.0 * score.plan.correction,

@@ -1,6 +1,6 @@
 //! Chances, ranges and times in words, and text in eighty columns.
 
-use lastmicron_plan::{Interval, Spread};
+use lastmicron_plan::{Chance, Interval, Spread};
 use lastmicron_units::Unit;
 
 /// Columns of a terminal as everybody has it.
@@ -8,22 +8,18 @@ const COLUMNS: usize = 80;
 /// Half the span that a normal law keeps 9 times in 10, in standard deviations.
 const NINE_IN_TEN: f64 = 1.645;
 
-/// How to say numbers: film in a unit, chances as counted on a number of draws.
+/// How to say numbers: film in a unit, chances as counted on a number of films.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Say {
     pub(super) unit: Unit,
-    pub(super) draws: usize,
+    pub(super) films: usize,
 }
 
 impl Say {
-    /// "1 chance in 250"; what never happened in the draws is rarer than they can tell.
+    /// A counted chance, to be followed by "of" or "that".
     pub(super) fn chance(self, p: f64) -> String {
-        match p {
-            _ if !p.is_finite() => "a chance that is not known".to_owned(),
-            _ if p <= 0.0 => format!("less than 1 chance in {}", self.draws),
-            _ if p > 0.1 => format!("{:.0} chances in 100", (p * 100.0).ceil().min(100.0)),
-            _ => format!("1 chance in {:.0}", two_digits_down(1.0 / p)),
-        }
+        let chance = Chance::counted(p, self.films);
+        if chance.is_known() { chance.to_string() } else { "a chance that is not known".to_owned() }
     }
 
     /// A film with its range.
@@ -66,13 +62,6 @@ impl Say {
         let [mean, low, high] = [share.mean, share.p05, share.p95].map(|share| format!("{:.0}", share * 100.0));
         format!("{mean} % ({low} to {high}, 9 times in 10)")
     }
-}
-
-/// Rounded down to two digits: a chance is not made smaller by rounding.
-fn two_digits_down(one_in: f64) -> f64 {
-    let unit = 10_f64.powf((one_in.log10().floor() - 1.0).clamp(0.0, 300.0));
-    // A hair more, so that 1 / 0.004 is 250 and not 240.
-    (one_in / unit * (1.0 + 1e-9)).floor() * unit
 }
 
 /// "2 h 05 min", "14 min".
@@ -122,26 +111,11 @@ fn pieces(word: &str, width: usize) -> Vec<String> {
 mod tests {
     use super::*;
 
-    const SAY: Say = Say { unit: Unit::Micrometre, draws: 2000 };
+    const SAY: Say = Say { unit: Unit::Micrometre, films: 2000 };
 
     #[test]
-    fn chances_are_said_as_people_say_them_and_never_smaller_than_they_are() {
-        let said = [0.004, 0.017, 0.003, 0.1, 0.5, 0.123, 0.0, 1.0, 0.000_03].map(|p| SAY.chance(p));
-        assert_eq!(
-            said,
-            [
-                "1 chance in 250",
-                "1 chance in 58",
-                "1 chance in 330",
-                "1 chance in 10",
-                "50 chances in 100",
-                "13 chances in 100",
-                "less than 1 chance in 2000",
-                "100 chances in 100",
-                "1 chance in 33000"
-            ]
-        );
-        assert_eq!(SAY.chance(f64::NAN), "a chance that is not known");
+    fn a_chance_that_is_not_known_is_said_so_that_a_sentence_goes_on() {
+        assert_eq!([0.0, f64::NAN].map(|p| SAY.chance(p)), ["less than 1 chance in 660", "a chance that is not known"]);
     }
 
     #[test]

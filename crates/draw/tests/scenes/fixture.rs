@@ -73,7 +73,14 @@ fn outcome(film: Vec<PanelFilm>, panels: Vec<PanelPlan>) -> Outcome {
         (d, Interval { mean: gone(1.5), p05: gone(1.9), p95: gone(1.15) })
     });
     Outcome {
-        plan: Plan { risk: 0.017, through_risk: 0.0004, correction: Interval { mean: 0.71, p05: 0.62, p95: 0.80 }, hours: 9.5, panels },
+        plan: Plan {
+            risk: 0.017,
+            through_risk: 0.0004,
+            correction: Interval { mean: 0.71, p05: 0.62, p95: 0.80 },
+            hours: 9.5,
+            films: 2000,
+            panels,
+        },
         film,
         smallest_um: Interval { mean: 24.6, p05: 22.1, p95: 26.9 },
         rates: vec![

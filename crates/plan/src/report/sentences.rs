@@ -2,24 +2,11 @@
 
 use super::{Made, Verdict};
 use crate::car::System;
+use crate::chance::Chance;
 use crate::outcome::{Finding, Plan, SectionPlan};
 use crate::paint;
 use crate::problem::combined;
 use lastmicron_film::gauge::{Layer, Substrate};
-
-/// A chance as a person says it: "1 chance in 250".
-pub(crate) fn chance(p: f64) -> String {
-    if p <= 0.0 {
-        return "less than 1 chance in 2000".to_owned();
-    }
-    let one_in = 1.0 / p;
-    let rounded = if one_in < 20.0 {
-        one_in.round()
-    } else {
-        (one_in / 10f64.powf(one_in.log10().floor() - 1.0)).round() * 10f64.powf(one_in.log10().floor() - 1.0)
-    };
-    if p > 0.67 { format!("{:.0} chances in 100", 100.0 * p) } else { format!("1 chance in {rounded:.0}") }
-}
 
 /// Why a section, made of the problem's `tiles`, gets this much and no more.
 pub(super) fn why(made: &Made, verdict: &Verdict, tiles: &[usize], told: &SectionPlan) -> String {
@@ -41,8 +28,9 @@ pub(super) fn why(made: &Made, verdict: &Verdict, tiles: &[usize], told: &Sectio
     }
     let risk = verdict.below_under(tiles, next);
     if risk > told.risk + 0.1 * car.limits.risk {
+        let films = made.drawn.film.second_half().len();
         let here = if treatment.steps.is_empty() { "left alone" } else { "stopped here" };
-        return format!("{here}: {more}, with {} of going below the floor in this section", chance(risk));
+        return format!("{here}: {more}, with {} of going below the floor in this section", Chance::counted(risk, films));
     }
     if made.treatments[next].minutes_per_m2 > treatment.minutes_per_m2 {
         return format!("{more}; the hours or the film are better spent elsewhere");

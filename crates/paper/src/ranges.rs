@@ -1,4 +1,4 @@
-//! Chances, shares and ranges in words that a person uses.
+//! Shares and ranges in words that a person uses.
 
 use lastmicron_draw::in_unit_bare;
 use lastmicron_plan::{Interval, Spread};
@@ -6,17 +6,6 @@ use lastmicron_units::Unit;
 
 /// Half the span that a normal law keeps 9 times in 10, in standard deviations.
 const NINE_IN_TEN: f64 = 1.645;
-
-/// A chance: "1 chance in 59", "62 chances in 100", "none found".
-pub(crate) fn chance(p: f64) -> String {
-    match p {
-        _ if !p.is_finite() => "not known".to_owned(),
-        _ if p <= 0.0 => "none found".to_owned(),
-        _ if p > 0.1 => format!("{:.0} chances in 100", (p * 100.0).min(100.0)),
-        _ if 1.0 / p >= 1e6 => "less than 1 chance in a million".to_owned(),
-        _ => format!("1 chance in {:.0}", 1.0 / p),
-    }
-}
 
 /// A share as per cent.
 pub(crate) fn percent(share: f64) -> String {
@@ -49,21 +38,6 @@ pub(crate) fn removal_range(film: &Spread, unit: Unit) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn chances_are_said_in_words() {
-        let cases = [
-            (0.017, "1 chance in 59"),
-            (0.0, "none found"),
-            (0.62, "62 chances in 100"),
-            (1e-9, "less than 1 chance in a million"),
-            (0.1, "1 chance in 10"),
-            (f64::NAN, "not known"),
-        ];
-        for (p, expected) in cases {
-            assert_eq!(chance(p), expected);
-        }
-    }
 
     #[test]
     fn ranges_hold_nine_times_in_ten() {
