@@ -56,8 +56,8 @@ pub(crate) enum Question {
 /// What a plan's estimates are computed with.
 #[derive(Args, Clone, Copy, Debug)]
 pub(crate) struct EffortArguments {
-    /// Films of the whole vehicle, drawn jointly, to choose on; as many again state the risk (from 100 to 100000)
-    #[arg(long, default_value_t = 2000, value_name = "N", value_parser = clap::value_parser!(u32).range(100..=100_000))]
+    /// Films of the whole vehicle, drawn jointly, to choose on; as many again state the risk (from 100 to 20000)
+    #[arg(long, default_value_t = 2000, value_name = "N", value_parser = clap::value_parser!(u32).range(100..=20_000))]
     pub(crate) draws: u32,
     /// Seed of the draws: the same seed gives the same plan
     #[arg(long, default_value_t = 1, value_name = "N")]

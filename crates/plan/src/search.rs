@@ -13,9 +13,9 @@ use crate::hazard::Hazard;
 use crate::problem::{Choice, Problem, ProblemTile, combined};
 use crate::room::KEEP_OFF_MM;
 
-/// What one hour is worth in correction of the vehicle, when hours aren't short. Judgement: ten hours for one per cent: enough to choose the
+/// What one minute is worth in correction of the vehicle, when hours aren't short. Judgement: ten hours for one per cent: enough to choose the
 /// quicker of two equals, too little to skip a tile.
-const HOUR: f64 = 0.001;
+const MINUTE: f64 = 0.001 / 60.0;
 
 /// What one um over the whole vehicle is worth in correction. Judgement: of treatments that meet the goal the one that takes least is taken,
 /// and a last per cent before the goal that would cost more than a third of a micron is left.
@@ -66,7 +66,7 @@ struct Prices {
 /// The best choice found within `bounds`.
 pub(crate) fn search(problem: &Problem, bounds: Bounds, seed: u64) -> Chosen {
     let mut rng = Pcg64Mcg::seed_from_u64(seed ^ 0x0073_6561_7263_6800);
-    let mut minute = HOUR / 60.0;
+    let mut minute = MINUTE;
     let mut chosen = along_path(problem, bounds, minute, &mut rng);
     if chosen.minutes > bounds.minutes {
         // Hours are short: their price rises until the work fits, then half-way back while it does.
@@ -119,7 +119,7 @@ fn along_path(problem: &Problem, bounds: Bounds, minute: f64, rng: &mut Pcg64Mcg
 
 /// Fills what the bounds leave, and tears up a few panels at a time to choose them anew.
 fn improve(problem: &Problem, bounds: Bounds, minute: f64, start: Chosen, rng: &mut Pcg64Mcg) -> Chosen {
-    let free = Prices { risk: 0.0, through: 0.0, minute };
+    let free = Prices { risk: 0.0, through: 0.0, minute: MINUTE };
     let everywhere: Vec<usize> = (0..problem.panels.len()).collect();
     let worth = |chosen: &Chosen| chosen.worth(problem, 0..problem.tiles.len(), free);
     let torn_up = |best: &Chosen, seed: u64| {
@@ -133,12 +133,12 @@ fn improve(problem: &Problem, bounds: Bounds, minute: f64, start: Chosen, rng: &
         let price = 10f64.powf(rng.random_range(-0.5..1.5));
         sweep(problem, &mut other, &torn, Prices { risk: price, through: price, minute }, None, 1, &mut rng);
         other.is_within(bounds).then(|| {
-            sweep(problem, &mut other, &everywhere, free, Some(bounds), SWEEPS, &mut rng);
+            fill(problem, &mut other, bounds, minute, &mut rng);
             (worth(&other), other)
         })
     };
     let mut best = start;
-    sweep(problem, &mut best, &everywhere, free, Some(bounds), SWEEPS, rng);
+    fill(problem, &mut best, bounds, minute, rng);
     let mut best_worth = worth(&best);
     for _ in 0..if everywhere.is_empty() { 0 } else { ROUNDS } {
         let seeds: [u64; ABREAST] = rng.random();
@@ -150,6 +150,20 @@ fn improve(problem: &Problem, bounds: Bounds, minute: f64, start: Chosen, rng: &
         }
     }
     best
+}
+
+/// Takes every step that is worth its time and stays within `bounds`: those that are worth most for a minute first, for a price that falls from
+/// `minute` leaves what a lone tile gains after its borders to be found last.
+fn fill(problem: &Problem, chosen: &mut Chosen, bounds: Bounds, mut minute: f64, rng: &mut Pcg64Mcg) {
+    let everywhere: Vec<usize> = (0..problem.panels.len()).collect();
+    loop {
+        let free = Prices { risk: 0.0, through: 0.0, minute: minute.max(MINUTE) };
+        sweep(problem, chosen, &everywhere, free, Some(bounds), SWEEPS, rng);
+        if minute <= MINUTE {
+            return;
+        }
+        minute *= STEP * STEP;
+    }
 }
 
 /// Coordinate ascent over `panels`: every tile's treatment until none changes, then every edge's distance with its tiles chosen anew; within

@@ -39,7 +39,8 @@ fn panel(car: &Car, plan: &PanelPlan, say: Say) -> String {
         for one in &plan.sections {
             text += &section(car, one, plan.measured, say);
         }
-    } else if let Some(one) = plan.sections.first() {
+    } else if let Some(one) = plan.sections.first().filter(|_| car.panels.get(plan.panel).is_some_and(|panel| panel.work)) {
+        // A panel that is to stay as it is has that as its note.
         text += &wrapped(&format!("Why: {}", sentence(&one.why)), "  ", "  ");
     }
     text
