@@ -3,6 +3,7 @@
 pub mod anova;
 pub mod cholesky;
 pub mod circulant;
+pub mod elementwise;
 pub mod gp;
 pub mod kernel;
 pub mod minimum;

@@ -34,7 +34,7 @@ const FIRST_AIM: f64 = 0.94;
 /// Times that a choice is made anew with another aim before a margin is widened.
 const TRIES: usize = 6;
 /// A judged risk between this share of its limit and the limit needs no better aim.
-const NEAR_ENOUGH: f64 = 0.95;
+const NEAR_ENOUGH: f64 = 0.9;
 /// A search that uses less than this share of the risk that it may is held back by something else. Judgement.
 const UNUSED: f64 = 0.7;
 /// Margins that are added to what a treatment takes while choosing, um. On a large vehicle many tiles each go wrong in less than one draw of

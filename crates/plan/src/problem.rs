@@ -1,10 +1,11 @@
 //! The choice as numbers: for every tile, treatment and distance kept off, what it gains, costs and endangers.
 
+use lastmicron_numerics::elementwise::count_greater;
 use rayon::prelude::*;
 
 use crate::car::Car;
 use crate::drawn::Drawn;
-use crate::hazard::{how_many, which};
+use crate::hazard::which;
 use crate::room::{Above, GAIN_BINS_MM, KEEP_OFF_MM, PanelRoom, TileRoom, edge_groups, least};
 use crate::treatment::Treatment;
 
@@ -196,11 +197,11 @@ impl Options<'_> {
             most = most.max(part.fall_off);
         }
         let draws = room.len() as f64;
-        choice.risk = how_many(&self.taken[t], room) as f64 / draws;
+        choice.risk = count_greater(&self.taken[t], room) as f64 / draws;
         choice.within_spend = limits.spend.is_none_or(|spend| mean_um * (1.0 + gain * most) <= spend.micrometres());
         choice.allowed = choice.within_spend && choice.risk <= WORTH_LISTING * limits.risk;
         if let (Some(depth), Some(limit)) = (depth, limits.through_risk) {
-            choice.allowed &= how_many(&self.taken[t], depth) as f64 / draws <= WORTH_LISTING * limit;
+            choice.allowed &= count_greater(&self.taken[t], depth) as f64 / draws <= WORTH_LISTING * limit;
             if choice.allowed {
                 choice.through = which(&self.taken[t], depth);
             }

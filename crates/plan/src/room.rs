@@ -8,6 +8,7 @@ use std::ops::Range;
 
 use lastmicron_film::FilmDraws;
 use lastmicron_film::grid::Grid;
+use lastmicron_numerics::elementwise::lower_to;
 use rayon::prelude::*;
 
 use crate::car::{Car, CarPanel};
@@ -144,9 +145,7 @@ impl TileRoom {
 /// The least of several rooms, by draw.
 pub(crate) fn least<'r>(rooms: impl Iterator<Item = &'r Vec<f32>>, draws: usize) -> Vec<f32> {
     let mut least = vec![f32::INFINITY; draws];
-    for room in rooms {
-        least.iter_mut().zip(room).for_each(|(l, r)| *l = if r < l { *r } else { *l });
-    }
+    rooms.for_each(|room| lower_to(&mut least, room));
     least
 }
 
@@ -270,9 +269,9 @@ fn tile_room(panel: &CarPanel, drawn: &Drawn, grid: &Grid, tile: &Tile) -> TileR
 fn moments(film: &FilmDraws, grid: &Grid, undercoat_um: &[f32]) -> (Vec<f64>, Vec<f64>) {
     let nodes = grid.nodes();
     let draws = undercoat_um.len() as f64;
-    let mut sums = vec![(0.0, 0.0); nodes];
+    let (mut sums, mut squares) = (vec![0.0; nodes], vec![0.0; nodes]);
     for (row, undercoat) in film.build_um.chunks_exact(nodes).zip(undercoat_um) {
-        for ((sum, square), v) in sums.iter_mut().zip(row) {
+        for ((sum, square), v) in sums.iter_mut().zip(&mut squares).zip(row) {
             let topcoat = f64::from(v - undercoat);
             *sum += topcoat;
             *square += topcoat * topcoat;
@@ -280,6 +279,7 @@ fn moments(film: &FilmDraws, grid: &Grid, undercoat_um: &[f32]) -> (Vec<f64>, Ve
     }
     let of = |n: usize, value: f64| if grid.on_panel(n) { value } else { f64::NAN };
     sums.iter()
+        .zip(&squares)
         .enumerate()
         .map(|(n, (sum, square))| {
             let mean = sum / draws;

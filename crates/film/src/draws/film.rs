@@ -2,6 +2,7 @@
 
 use std::ops::Range;
 
+use lastmicron_numerics::elementwise::add_combination;
 use rand::{Rng, RngExt, SeedableRng};
 use rand_distr::StandardNormal;
 use rand_pcg::Pcg64Mcg;
@@ -92,9 +93,7 @@ impl Draws<'_> {
             *value += (level + edge * p[scale]) as f32;
         }
         let variance = field.sd_um * field.sd_um;
-        for (a, row) in alpha.iter().zip(kernels[h.group].chunks_exact(out.len())) {
-            let a = (variance * a) as f32;
-            out.iter_mut().zip(row).for_each(|(value, k)| *value += a * k);
-        }
+        let weights: Vec<f32> = alpha.iter().map(|a| (variance * a) as f32).collect();
+        add_combination(out, &weights, &kernels[h.group]);
     }
 }
