@@ -8,9 +8,9 @@ use crate::drawn::Drawn;
 use crate::error::PlanError;
 use crate::knowledge::Knowledge;
 use crate::outcome::Outcome;
+use crate::panel_room::{PanelRoom, panel_room};
 use crate::problem::{Problem, WORTH_LISTING};
 use crate::report::{self, Made, Verdict};
-use crate::room::{PanelRoom, panel_room};
 use crate::search::{Bounds, Chosen, search};
 use crate::treatment::treatments;
 

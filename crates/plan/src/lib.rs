@@ -16,6 +16,7 @@ mod knowledge;
 mod next;
 mod outcome;
 mod paint;
+mod panel_room;
 mod problem;
 mod report;
 mod room;

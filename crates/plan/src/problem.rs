@@ -6,7 +6,8 @@ use rayon::prelude::*;
 use crate::car::Car;
 use crate::drawn::Drawn;
 use crate::hazard::which;
-use crate::room::{Above, GAIN_BINS_MM, KEEP_OFF_MM, PanelRoom, TileRoom, edge_groups, least};
+use crate::panel_room::PanelRoom;
+use crate::room::{Above, GAIN_BINS_MM, KEEP_OFF_MM, TileRoom, edge_groups, least};
 use crate::treatment::Treatment;
 
 /// A choice that alone risks more than this times a limit is never worth listing: searches aim at the limit, or a little above it where the draws

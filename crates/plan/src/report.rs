@@ -10,8 +10,9 @@ use rayon::prelude::*;
 use crate::car::Car;
 use crate::drawn::Drawn;
 use crate::outcome::{Interval, KeepOff, Outcome, PanelFilm, PanelPlan, Plan, Rate, Spread};
+use crate::panel_room::PanelRoom;
 use crate::problem::Problem;
-use crate::room::{KEEP_OFF_MM, PanelRoom, edge_groups};
+use crate::room::{KEEP_OFF_MM, edge_groups};
 use crate::search::Chosen;
 use crate::treatment::Treatment;
 

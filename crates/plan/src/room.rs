@@ -6,10 +6,8 @@
 
 use std::ops::Range;
 
-use lastmicron_film::FilmDraws;
 use lastmicron_film::grid::Grid;
 use lastmicron_numerics::elementwise::lower_to;
-use rayon::prelude::*;
 
 use crate::car::{Car, CarPanel};
 use crate::drawn::Drawn;
@@ -45,9 +43,9 @@ pub(crate) struct Part {
     /// Index of its gain among [`GAIN_BINS_MM`].
     pub(crate) bin: usize,
     /// Nodes of the panel's grid, as runs of neighbours.
-    runs: Vec<Range<usize>>,
+    pub(crate) runs: Vec<Range<usize>>,
     /// Least build by film, less what was taken before, um.
-    least_um: Vec<f32>,
+    pub(crate) least_um: Vec<f32>,
 }
 
 impl Part {
@@ -59,11 +57,6 @@ impl Part {
             rest /= KEEP_OFF_MM.len();
             chosen < out
         })
-    }
-
-    /// Least build among its places on film `film`, less what was taken before, um.
-    pub(crate) fn least_um(&self, film: usize) -> f64 {
-        f64::from(self.least_um[film])
     }
 
     /// Number of its places.
@@ -149,46 +142,6 @@ pub(crate) fn least<'r>(rooms: impl Iterator<Item = &'r Vec<f32>>, draws: usize)
     least
 }
 
-/// A panel's film as drawn, summed up.
-#[derive(Clone, Debug)]
-pub(crate) struct PanelRoom {
-    pub(crate) tiles: Vec<TileRoom>,
-    pub(crate) mean_um: Vec<f64>,
-    pub(crate) sd_um: Vec<f64>,
-    /// Smallest topcoat on the panel, by draw, um.
-    pub(crate) smallest_um: Vec<f32>,
-}
-
-/// Turns build into what is there now: less what was taken on places worked before.
-fn build_now(car: &Car, drawn: &Drawn, panel: usize, film: &mut FilmDraws) {
-    let (grid, nodes) = (&film.grid, film.grid.nodes());
-    let edge = drawn.knowledge.edge;
-    let patches: Vec<(Vec<usize>, &crate::car::Worked)> = car
-        .worked
-        .iter()
-        .filter(|w| w.panel == panel && !w.after.is_empty())
-        .map(|w| {
-            let inside = |&n: &usize| {
-                let [x, y] = grid.place_mm(n);
-                x >= w.x_mm && x <= w.x_mm + w.width_mm && y >= w.y_mm && y <= w.y_mm + w.height_mm && grid.on_panel(n)
-            };
-            ((0..nodes).filter(inside).collect(), w)
-        })
-        .collect();
-    if patches.is_empty() {
-        return;
-    }
-    film.build_um.par_chunks_exact_mut(nodes).enumerate().for_each(|(number, row)| {
-        let gain = drawn.edge_gain[Drawn::first_with(number)];
-        for (inside, patch) in &patches {
-            let middle = drawn.already_removed_um(number, panel, &patch.after, 1.0);
-            for &n in inside {
-                row[n] -= (middle * (1.0 + gain * edge.fall_off(grid.edge_mm[n]))) as f32;
-            }
-        }
-    });
-}
-
 /// The tiles of a panel as far as they are known without its film: where their parts lie, and the factors on their rates.
 pub(crate) fn tiles(car: &Car, drawn: &Drawn, panel: usize, grid: &Grid) -> Vec<TileRoom> {
     let of = &car.panels[panel];
@@ -198,43 +151,6 @@ pub(crate) fn tiles(car: &Car, drawn: &Drawn, panel: usize, grid: &Grid) -> Vec<
         TileRoom { factor, ..tile_room(of, drawn, grid, t) }
     };
     tile(&of.panel, grid).iter().enumerate().map(with_factor).collect()
-}
-
-/// Sums up the film of a panel in every draw; none when it has no readings.
-pub(crate) fn panel_room(car: &Car, drawn: &Drawn, panel: usize) -> Option<PanelRoom> {
-    let films = drawn.film.count();
-    let mut film = drawn.film.film(panel, 0..films)?;
-    build_now(car, drawn, panel, &mut film);
-    let grid = &film.grid;
-    let mut tiles = tiles(car, drawn, panel, grid);
-    let rows: Vec<Vec<f32>> = film
-        .build_um
-        .par_chunks_exact(grid.nodes())
-        .map(|build| {
-            let of_part = |part: &Part| part.runs.iter().map(|run| lowest(&build[run.clone()])).fold(f32::INFINITY, f32::min);
-            tiles.iter().flat_map(|t| &t.parts).map(of_part).collect()
-        })
-        .collect();
-    for (i, part) in tiles.iter_mut().flat_map(|t| &mut t.parts).enumerate() {
-        part.least_um = rows.iter().map(|parts| parts[i]).collect();
-    }
-    let undercoat = |draw: usize| drawn.undercoat_um(draw, panel) as f32;
-    let smallest: Vec<f32> = rows.iter().map(|parts| lowest(parts)).collect();
-    let smallest_um = (0..drawn.count()).map(|d| smallest[Drawn::film_of(d)] - undercoat(d)).collect();
-    let (mean_um, sd_um) = moments(&film, grid, &(0..films).map(|f| undercoat(Drawn::first_with(f))).collect::<Vec<_>>());
-    Some(PanelRoom { tiles, mean_um, sd_um, smallest_um })
-}
-
-/// The lowest of some values; infinite when there are none.
-fn lowest(values: &[f32]) -> f32 {
-    // Side by side and by comparison, so that it vectorises.
-    let lower = |a: f32, b: f32| if b < a { b } else { a };
-    let mut lanes = [f32::INFINITY; 8];
-    let (blocks, rest) = values.as_chunks::<8>();
-    for block in blocks {
-        lanes.iter_mut().zip(block).for_each(|(lane, v)| *lane = lower(*lane, *v));
-    }
-    lanes.iter().chain(rest).copied().fold(f32::INFINITY, lower)
 }
 
 fn tile_room(panel: &CarPanel, drawn: &Drawn, grid: &Grid, tile: &Tile) -> TileRoom {
@@ -263,29 +179,6 @@ fn tile_room(panel: &CarPanel, drawn: &Drawn, grid: &Grid, tile: &Tile) -> TileR
         parts[part].add(n, fall_off);
     }
     TileRoom { tile: *tile, groups, parts, nodes: nodes.len() as f64, area_m2: area_m2(tile, grid, size), factor: Vec::new() }
-}
-
-/// Mean and sd of the topcoat at every node, um, with `undercoat_um` by film.
-fn moments(film: &FilmDraws, grid: &Grid, undercoat_um: &[f32]) -> (Vec<f64>, Vec<f64>) {
-    let nodes = grid.nodes();
-    let draws = undercoat_um.len() as f64;
-    let (mut sums, mut squares) = (vec![0.0; nodes], vec![0.0; nodes]);
-    for (row, undercoat) in film.build_um.chunks_exact(nodes).zip(undercoat_um) {
-        for ((sum, square), v) in sums.iter_mut().zip(&mut squares).zip(row) {
-            let topcoat = f64::from(v - undercoat);
-            *sum += topcoat;
-            *square += topcoat * topcoat;
-        }
-    }
-    let of = |n: usize, value: f64| if grid.on_panel(n) { value } else { f64::NAN };
-    sums.iter()
-        .zip(&squares)
-        .enumerate()
-        .map(|(n, (sum, square))| {
-            let mean = sum / draws;
-            (of(n, mean), of(n, (square / draws - mean * mean).max(0.0).sqrt()))
-        })
-        .unzip()
 }
 
 #[cfg(test)]

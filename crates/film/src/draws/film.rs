@@ -23,24 +23,55 @@ pub struct FilmDraws {
     pub build_um: Vec<f32>,
 }
 
+/// Draws that are made together: few enough for their films to stay near the processor, and a fixed number, so that sums over blocks don't
+/// depend on how many threads there are.
+const BLOCK: usize = 64;
+
 impl Draws<'_> {
-    /// The film of panel `panel` in the draws of a range; none when it has no readings.
+    /// The nodes on which panel `panel` is drawn; none when it has no readings.
+    #[must_use]
+    pub fn grid(&self, panel: usize) -> Option<&Grid> {
+        self.posterior.systems.iter().find(|(k, _)| *k == panel).map(|(_, system)| &system.grid)
+    }
+
+    /// What `each` makes of the film of panel `panel` in the draws of a range, in blocks of some of them, in order; none when the panel has no
+    /// readings. `each` gets the draws of its block and their builds, um: node fastest, one row a draw.
     ///
     /// Method: an unconditioned draw of offset, edge term, field and noise is corrected by kriging its difference from the readings
     /// (Matheron's rule; Journel & Huijbregts, Mining Geostatistics, 1978, ch. VII), so that the joint law over the nodes is the posterior's.
-    #[must_use]
-    pub fn film(&self, panel: usize, draws: Range<usize>) -> Option<FilmDraws> {
+    pub fn film_in_blocks<T: Send>(
+        &self,
+        panel: usize,
+        draws: Range<usize>,
+        each: impl Fn(Range<usize>, &mut [f32]) -> T + Sync,
+    ) -> Option<Vec<T>> {
         let i = self.posterior.systems.iter().position(|(k, _)| *k == panel)?;
         let system = &self.posterior.systems[i].1;
         let nodes = system.grid.nodes();
         let profile: Vec<[f64; 3]> = system.grid.edge_mm.iter().map(|e| profiles(if e.is_nan() { 1e9 } else { *e })).collect();
-        let mut build_um = vec![0.0_f32; draws.len() * nodes];
         let kernels: Vec<Vec<f32>> = self.groups.iter().enumerate().map(|(g, group)| self.kernel(g, group, system)).collect();
-        build_um.par_chunks_exact_mut(nodes).zip(draws).for_each(|(out, draw)| {
-            let mut rng = Pcg64Mcg::seed_from_u64(self.seed ^ 0x6669_6C6D_0000 ^ ((panel as u64) << 40) ^ ((draw as u64) << 4));
-            self.draw_film(i, draw, &profile, &kernels, &mut rng, out);
-        });
-        Some(FilmDraws { grid: system.grid.clone(), build_um })
+        let blocks = (0..draws.len().div_ceil(BLOCK)).into_par_iter();
+        let made = blocks.map_init(
+            || vec![0.0_f32; BLOCK * nodes],
+            |builds, block| {
+                let start = draws.start + block * BLOCK;
+                let block = start..(start + BLOCK).min(draws.end);
+                let builds = &mut builds[..block.len() * nodes];
+                for (out, draw) in builds.chunks_exact_mut(nodes).zip(block.clone()) {
+                    let mut rng = Pcg64Mcg::seed_from_u64(self.seed ^ 0x6669_6C6D_0000 ^ ((panel as u64) << 40) ^ ((draw as u64) << 4));
+                    self.draw_film(i, draw, &profile, &kernels, &mut rng, out);
+                }
+                each(block, builds)
+            },
+        );
+        Some(made.collect())
+    }
+
+    /// The film of panel `panel` in the draws of a range; none when it has no readings.
+    #[must_use]
+    pub fn film(&self, panel: usize, draws: Range<usize>) -> Option<FilmDraws> {
+        let blocks = self.film_in_blocks(panel, draws, |_, builds| builds.to_vec())?;
+        Some(FilmDraws { grid: self.grid(panel)?.clone(), build_um: blocks.concat() })
     }
 
     /// Correlation of the field between readings and nodes, a row a reading.

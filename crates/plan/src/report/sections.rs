@@ -162,7 +162,7 @@ fn smallest_after(made: &Made, verdict: &Verdict, panel: usize, tile: &TileRoom,
     let parts: Vec<&Part> = tile.parts.iter().filter(|p| treatment.steps.is_empty() || p.is_worked(level)).collect();
     let left = |d: usize| {
         let middle = treatment.removal_um(made.drawn, d) * f64::from(tile.factor[d]);
-        let left = |p: &&Part| p.least_um(Drawn::film_of(d)) - middle * (1.0 + made.drawn.edge_gain[d] * p.fall_off);
+        let left = |p: &&Part| f64::from(p.least_um[Drawn::film_of(d)]) - middle * (1.0 + made.drawn.edge_gain[d] * p.fall_off);
         parts.iter().map(left).fold(f64::INFINITY, f64::min) - made.drawn.undercoat_um(d, panel)
     };
     told_draws(made).map(left).collect()
