@@ -10,7 +10,7 @@ use rand_pcg::Pcg64Mcg;
 use rayon::prelude::*;
 
 use crate::hazard::Hazard;
-use crate::problem::{Choice, Problem, ProblemTile, combined};
+use crate::problem::{Choice, Problem, combined};
 use crate::room::KEEP_OFF_MM;
 
 /// What one minute is worth in correction of the vehicle, when hours aren't short. Judgement: ten hours for one per cent: enough to choose the
@@ -195,6 +195,13 @@ fn sweep(
     }
 }
 
+impl Choice {
+    /// Worth at prices when it takes `minutes`, danger left out.
+    fn net(&self, prices: Prices, minutes: f64) -> f64 {
+        self.value - MICRON * self.film - prices.minute * minutes
+    }
+}
+
 impl Chosen {
     /// Everything left alone.
     pub(crate) fn nothing(problem: &Problem) -> Self {
@@ -225,9 +232,14 @@ impl Chosen {
         self.below.risk() <= bounds.risk + 1e-12 && self.through.risk() <= bounds.through_risk + 1e-12
     }
 
-    fn option<'p>(&self, problem: &'p Problem, i: usize, treatment: usize) -> &'p Choice {
+    /// What may be done on tile `i`, edges kept off as they are now.
+    fn options<'p>(&self, problem: &'p Problem, i: usize) -> &'p [Choice] {
         let tile = &problem.tiles[i];
-        &tile.options[combined(&tile.groups, &self.levels[tile.panel])][treatment]
+        &tile.options[combined(&tile.groups, &self.levels[tile.panel])]
+    }
+
+    fn option<'p>(&self, problem: &'p Problem, i: usize, treatment: usize) -> &'p Choice {
+        &self.options(problem, i)[treatment]
     }
 
     /// Worth of some tiles at prices, risk left out.
@@ -236,12 +248,11 @@ impl Chosen {
     }
 
     fn tile_worth(&self, problem: &Problem, i: usize, treatment: usize, prices: Prices) -> f64 {
-        let option = self.option(problem, i, treatment);
-        option.value - MICRON * option.film - prices.minute * problem.tiles[i].minutes[treatment]
+        self.option(problem, i, treatment).net(prices, problem.tiles[i].minutes[treatment])
     }
 
     fn borders(&self, problem: &Problem, i: usize, treatment: usize) -> f64 {
-        let tile: &ProblemTile = &problem.tiles[i];
+        let tile = &problem.tiles[i];
         let differing = tile.neighbours.iter().filter(|&&n| self.treatment[n] != treatment);
         differing.map(|&n| BORDER * 0.5 * (tile.weight + problem.tiles[n].weight)).sum()
     }
@@ -266,10 +277,12 @@ impl Chosen {
     fn choose_treatment(&mut self, problem: &Problem, i: usize, prices: Prices, bounds: Option<Bounds>) -> bool {
         let old = self.treatment[i];
         self.lift(problem, i);
+        let (tile, options) = (&problem.tiles[i], self.options(problem, i));
         let mut best = (old, f64::NEG_INFINITY);
-        for t in std::iter::once(old).chain((0..problem.treatments).filter(|&t| t != old)) {
-            let option = self.option(problem, i, t);
-            let free = self.tile_worth(problem, i, t, prices) - self.borders(problem, i, t);
+        // The strongest first: most of the milder ones are then no better even without their danger.
+        for t in std::iter::once(old).chain((0..problem.treatments).rev().filter(|&t| t != old)) {
+            let option = &options[t];
+            let free = option.net(prices, tile.minutes[t]) - self.borders(problem, i, t);
             // Danger only takes off, so what is no better without it needs no counting.
             if !option.allowed || free <= best.1 + 1e-9 {
                 continue;
@@ -278,7 +291,7 @@ impl Chosen {
             let inside = bounds.is_none_or(|b| {
                 self.below.risk() + below <= b.risk + 1e-12
                     && self.through.risk() + through <= b.through_risk + 1e-12
-                    && self.minutes + problem.tiles[i].minutes[t] <= b.minutes
+                    && self.minutes + tile.minutes[t] <= b.minutes
             });
             let worth = free - prices.risk * below - prices.through * through;
             if inside && worth > best.1 + 1e-9 {
