@@ -4,6 +4,7 @@ use lastmicron_film::FilmError;
 use rayon::prelude::*;
 
 use crate::car::Car;
+use crate::chosen::{Bounds, Chosen};
 use crate::drawn::Drawn;
 use crate::error::PlanError;
 use crate::knowledge::Knowledge;
@@ -11,7 +12,7 @@ use crate::outcome::Outcome;
 use crate::panel_room::{PanelRoom, panel_room};
 use crate::problem::{Problem, WORTH_LISTING};
 use crate::report::{self, Made, Verdict};
-use crate::search::{Bounds, Chosen, search};
+use crate::search::search;
 use crate::treatment::treatments;
 
 /// How much computing a plan is worth, and its seed.

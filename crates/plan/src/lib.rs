@@ -7,6 +7,7 @@ pub mod vibration;
 mod car;
 mod chance;
 mod choose;
+mod chosen;
 mod drawn;
 mod error;
 #[cfg(test)]

@@ -14,11 +14,11 @@ use rayon::prelude::*;
 
 use crate::car::Car;
 use crate::choose::{Effort, Prepared};
+use crate::chosen::Chosen;
 use crate::drawn::Drawn;
 use crate::error::PlanError;
 use crate::problem::combined;
 use crate::room::{Above, KEEP_OFF_MM};
-use crate::search::Chosen;
 
 /// One reading to take.
 #[derive(Clone, Debug, PartialEq)]

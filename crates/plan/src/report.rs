@@ -8,12 +8,12 @@ mod verdict;
 use rayon::prelude::*;
 
 use crate::car::Car;
+use crate::chosen::Chosen;
 use crate::drawn::Drawn;
 use crate::outcome::{Interval, KeepOff, Outcome, PanelFilm, PanelPlan, Plan, Rate, Spread};
 use crate::panel_room::PanelRoom;
 use crate::problem::Problem;
 use crate::room::{KEEP_OFF_MM, edge_groups};
-use crate::search::Chosen;
 use crate::treatment::Treatment;
 
 pub(crate) use unmeasured::minutes_left;

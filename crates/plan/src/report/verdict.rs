@@ -3,10 +3,10 @@
 use rayon::prelude::*;
 
 use super::Made;
+use crate::chosen::Chosen;
 use crate::hazard::{Hazard, which};
 use crate::problem::combined;
 use crate::room::Above;
-use crate::search::Chosen;
 
 /// What a choice does in the draws of the second half.
 pub(crate) struct Verdict<'a> {
