@@ -19,6 +19,7 @@ pub(crate) fn json(car: &Car, outcome: &Outcome) -> Value {
         "correction": interval(plan.correction),
         "hours": number(plan.hours),
         "panels": plan.panels.iter().map(|one| panel(car, one)).collect::<Vec<_>>(),
+        "films": plan.films,
         "smallest_um": interval(outcome.smallest_um),
         "rates": outcome.rates.iter().map(|one| rate(car, one)).collect::<Vec<_>>(),
         "curve": outcome.curve.iter().map(|(depth_um, gone)| json!({ "depth_um": number(*depth_um), "correction": interval(*gone) })).collect::<Vec<_>>(),
@@ -225,7 +226,7 @@ mod tests {
                 {
                   "name": "bumper",
                   "keep_off": [],
-                  "risk": 0.004,
+                  "risk": null,
                   "measured": false,
                   "respray": 0.02,
                   "notes": [],
@@ -262,6 +263,7 @@ mod tests {
                   ]
                 }
               ],
+              "films": 2000,
               "smallest_um": {
                 "mean": 24.1,
                 "p05": 19.3,

@@ -51,6 +51,13 @@ fn totals(job: &Job, outcome: &Outcome, say: Say) -> String {
     } else {
         text += &fact("Through", &format!("{} that any worked place reaches the undercoat", say.chance(plan.through_risk)));
     }
+    let not_counted = plan.not_counted();
+    if !not_counted.is_empty() {
+        text += &fact(
+            "Not counted",
+            &format!("{}: worked without having been measured, so the chance there is not known", not_counted.join(", ")),
+        );
+    }
     if let Some(spend) = limits.spend {
         text += &fact("Most to take", &format!("{} anywhere, expected, at this visit", spend.printed_in(say.unit)));
     }
@@ -159,6 +166,7 @@ pub(crate) mod tests {
         };
         let bumper = PanelPlan {
             measured: false,
+            risk: f64::NAN,
             ..panel_plan(2, "bumper", vec![section(0.0, &two[1..], "not measured: the mildest process, within what may be spent")])
         };
         let film = PanelFilm {
@@ -232,6 +240,8 @@ pub(crate) mod tests {
                                 16.0 um; the limit is 1 chance in 50
               Through           less than 1 chance in 660 that any worked place reaches the
                                 undercoat; the limit is 1 chance in 1000
+              Not counted       bumper: worked without having been measured, so the chance
+                                there is not known
               Most to take      4.0 um anywhere, expected, at this visit
               Machine time      9 h 30 min of the 14 h there are
               Thinnest topcoat  24.1 um (19.3 to 28.8, 9 times in 10) now, before work,

@@ -7,7 +7,8 @@ use crate::wide::wide;
 /// Rows or weights in excess of the other are left out.
 pub fn add_combination(to: &mut [f32], weights: &[f32], rows: &[f32]) {
     if !to.is_empty() {
-        add(to, weights, rows);
+        let count = weights.len().min(rows.len() / to.len());
+        add(to, &weights[..count], &rows[..count * to.len()]);
     }
 }
 
@@ -94,10 +95,11 @@ mod tests {
         }
 
         #[test]
-        fn rows_are_added_with_their_weights(n in 1..70usize, count in 0..11usize, seed in 0..1000u32) {
+        fn rows_are_added_with_their_weights(n in 1..70usize, count in 0..11usize, more in 0..6usize, fewer in 0..6usize, seed in 0..1000u32) {
             let value = |i: usize| ((i as u32).wrapping_mul(2_654_435_761).wrapping_add(seed) % 1000) as f32 / 500.0 - 1.0;
-            let rows: Vec<f32> = (0..count * n).map(value).collect();
-            let weights: Vec<f32> = (0..count).map(|i| value(i + 7)).collect();
+            // Rows in excess of weights, or weights in excess of rows.
+            let rows: Vec<f32> = (0..(count + more) * n).map(value).collect();
+            let weights: Vec<f32> = (0..count + if more == 0 { fewer } else { 0 }).map(|i| value(i + 7)).collect();
             let mut to: Vec<f32> = (0..n).map(|i| value(i + 31)).collect();
             let expected: Vec<f64> = (0..n)
                 .map(|j| f64::from(to[j]) + (0..count).map(|i| f64::from(weights[i]) * f64::from(rows[i * n + j])).sum::<f64>())

@@ -49,6 +49,10 @@ pub(crate) fn totals(job: &Job, outcome: &Outcome, unit: Unit) -> Vec<Fact> {
         None => format!("{} (no limit stated)", counted(plan.through_risk)),
     };
     facts.insert(1, fact("Risk: any worked place reaches the undercoat", through));
+    let not_counted = plan.not_counted();
+    if !not_counted.is_empty() {
+        facts.insert(2, fact("Not in these risks: worked without having been measured", not_counted.join(", ")));
+    }
     let spend = limits.spend.map_or_else(|| "no limit stated".to_owned(), |s| in_unit(s.micrometres(), unit));
     facts.push(fact("Most to take anywhere at this visit", spend));
     facts

@@ -7,14 +7,14 @@ use std::fmt::{self, Display, Formatter};
 const NONE_SEEN: f64 = 3.0;
 /// From this chance on "1 in so many" is too coarse, and it is said by the hundred. Judgement: between 1 in 9 and 1 in 10 lie 1.1 per cent.
 const BY_THE_HUNDRED: f64 = 0.1;
-/// Said of anything rarer. Judgement: a longer number tells nobody more, and a stated chance may be as small as a number can be.
+/// Said of any stated chance that is rarer. Judgement: a longer number tells nobody more, and it may be as small as a number can be.
 const RAREST_ONE_IN: f64 = 1e12;
 /// What a binary fraction may be off by: 1 / 0.004 is to be 250, and 0.14 to be 14 chances in 100.
 const HAIR: f64 = 1e-9;
 
-/// A chance, 0 to 1, and what it rests on. Written out it is never said smaller than it is, and what was never seen no rarer than its
-/// films can show: "1 chance in 64", "13 chances in 100", "less than 1 chance in 660", "not known". With `{:#}`, for a table whose head
-/// says that it holds chances: "1 in 64", "13 in 100", "< 1 in 660".
+/// A chance, 0 to 1, and what it rests on. A counted one is never said smaller than it is, and none rarer than its films can show: "1 chance in
+/// 64", "13 chances in 100", "less than 1 chance in 660", "not known". A stated one is said as it was set: "1 chance in 50", "0.95 %". With `{:#}`,
+/// for a table whose head says that it holds chances: "1 in 64", "13 in 100", "< 1 in 660".
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Chance {
     p: f64,
@@ -22,8 +22,7 @@ pub struct Chance {
 }
 
 impl Chance {
-    /// A chance `p`, 0 to 1, counted on `films` films drawn apart from each other. Draws that share a film count once: they are not
-    /// independent.
+    /// A chance `p`, 0 to 1, counted on `films` films, taken as independent. Draws that share a film count once.
     #[must_use]
     pub const fn counted(p: f64, films: usize) -> Self {
         Self { p, films: Some(films) }
@@ -47,13 +46,27 @@ impl Display for Chance {
         let [below, chance, chances] = if f.alternate() { ["< ", "", ""] } else { ["less than ", "chance ", "chances "] };
         match (self.p, self.films) {
             _ if !self.is_known() => f.write_str("not known"),
-            (p, Some(films)) if p <= 0.0 => write!(f, "{below}1 {chance}in {:.0}", two_digits_down(films as f64 / NONE_SEEN)),
             (p, None) if p <= 0.0 => f.write_str("none"),
+            (p, None) => {
+                let one_in = (1.0 / p).min(RAREST_ONE_IN).round();
+                let is_whole = (one_in * p - 1.0).abs() < HAIR || one_in >= RAREST_ONE_IN;
+                if is_whole { write!(f, "1 {chance}in {one_in:.0}") } else { write!(f, "{} %", significant(100.0 * p)) }
+            }
+            // What one or two films showed is no better known than what none did.
+            (p, Some(films)) if p * (films as f64) < NONE_SEEN => {
+                write!(f, "{below}1 {chance}in {:.0}", two_digits_down(films as f64 / NONE_SEEN))
+            }
             // A hair less, so that 0.14 is 14 and not 15.
             (p, _) if p > BY_THE_HUNDRED => write!(f, "{:.0} {chances}in 100", (p * 100.0 * (1.0 - HAIR)).ceil().min(100.0)),
-            (p, _) => write!(f, "1 {chance}in {:.0}", two_digits_down((1.0 / p).min(RAREST_ONE_IN))),
+            (p, _) => write!(f, "1 {chance}in {:.0}", two_digits_down(1.0 / p)),
         }
     }
+}
+
+/// To six digits, without zeros at the end.
+fn significant(value: f64) -> f64 {
+    let unit = 10_f64.powf(5.0 - value.abs().log10().floor());
+    (value * unit).round() / unit
 }
 
 /// Rounded down to two digits, and to a whole number: a chance is not made smaller by rounding.
@@ -79,8 +92,9 @@ mod tests {
             (0.14, "14 chances in 100"),
             (0.55, "55 chances in 100"),
             (1.0, "100 chances in 100"),
-            (0.000_125, "1 chance in 8000"),
-            (0.000_03, "1 chance in 33000"),
+            (0.001_6, "1 chance in 620"),
+            (0.000_5, "less than 1 chance in 660"),
+            (0.000_125, "less than 1 chance in 660"),
         ];
         for (p, said) in cases {
             assert_eq!(Chance::counted(p, 2000).to_string(), said, "{p}");
@@ -112,9 +126,20 @@ mod tests {
     }
 
     #[test]
-    fn a_limit_rests_on_no_films() {
-        let said = [0.02, 0.001, 0.5, 0.0, 1e-310, f64::NAN].map(|p| Chance::stated(p).to_string());
-        assert_eq!(said, ["1 chance in 50", "1 chance in 1000", "50 chances in 100", "none", "1 chance in 1000000000000", "not known"]);
+    fn a_limit_is_said_as_it_was_set() {
+        let said = [0.02, 0.001, 0.5, 0.0095, 0.095, 0.15, 0.0, 1e-310, f64::NAN].map(|p| Chance::stated(p).to_string());
+        let expected = [
+            "1 chance in 50",
+            "1 chance in 1000",
+            "1 chance in 2",
+            "0.95 %",
+            "9.5 %",
+            "15 %",
+            "none",
+            "1 chance in 1000000000000",
+            "not known",
+        ];
+        assert_eq!(said, expected);
     }
 
     #[test]
@@ -123,14 +148,25 @@ mod tests {
         assert_eq!(said, ["1 in 58", "< 1 in 660", "97 in 100", "not known"]);
     }
 
+    /// The number that is said, "less than" left out.
+    fn said(p: f64) -> f64 {
+        let said = format!("{:#}", Chance::counted(p, 2000));
+        let (count, of) = said.trim_start_matches("< ").split_once(" in ").unwrap();
+        count.parse::<f64>().unwrap() / of.parse::<f64>().unwrap()
+    }
+
     proptest! {
         #[test]
         fn a_chance_is_never_said_smaller_than_it_is(p in 1e-9..=1.0) {
-            let said = format!("{:#}", Chance::counted(p, 2000));
-            let (count, of) = said.split_once(" in ").unwrap();
-            let value = count.parse::<f64>().unwrap() / of.parse::<f64>().unwrap();
-            prop_assert!(value >= p * (1.0 - 2.0 * HAIR), "{p} is said as {said}");
-            prop_assert!(value <= 1.11 * p, "{p} is said as {said}");
+            let said = said(p);
+            prop_assert!(said >= p * (1.0 - 2.0 * HAIR), "{p} is said as {said}");
+            prop_assert!(said <= 1.11 * p.max(NONE_SEEN / 2000.0), "{p} is said as {said}");
+        }
+
+        #[test]
+        fn a_larger_chance_is_said_no_smaller(p in 0.0..=1.0, more in 0.0..=0.01, rare in 0.0..=0.003) {
+            prop_assert!(said(p) <= said(f64::min(p + more, 1.0)));
+            prop_assert!(said(0.0) <= said(rare) && said(rare) <= said(rare + more));
         }
     }
 }

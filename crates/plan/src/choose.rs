@@ -110,9 +110,8 @@ fn aim_at_limits(made: &Made, problem: &Problem, seed: u64, kept: &mut Judged) {
     let (mut aim, mut passed, mut failed) = (FIRST_AIM, 0.0, f64::INFINITY);
     for _ in 0..TRIES {
         let chosen = search(problem, Bounds { risk: aim * limits.risk, through_risk: aim * through, minutes }, seed);
-        let verdict = Verdict::of(made, &chosen);
-        let everywhere = 0..problem.tiles.len();
-        let share = (verdict.below(everywhere.clone()) / limits.risk).max(verdict.through(everywhere) / through);
+        let judged = Verdict::of(made, &chosen).all;
+        let share = (judged.below / limits.risk).max(judged.through / through);
         if share <= 1.0 {
             passed = aim;
             // Where the goal is met everywhere, or the hours are used, the limits are not what holds the plan back.

@@ -20,8 +20,8 @@ const LEAST_RATE_UM: f64 = 0.05;
 /// Least factor by which a panel or a tile differs from a rate.
 const LEAST_FACTOR: f64 = 0.2;
 
-/// Joint draws of a car. The first half is to choose on, the second to judge the choice by. Several draws share one film: each has an
-/// undercoat, rates, a depth law, gains and factors of its own.
+/// Joint draws of a car. The first half is to choose on, the second to judge the choice by. Several draws share one film: each has
+/// rates, a depth law, gains and factors of its own, and an undercoat of its own unless the topcoat was read ([`UNDERCOATS`]).
 pub(crate) struct Drawn<'a> {
     pub(crate) knowledge: &'a Knowledge,
     pub(crate) film: Draws<'a>,

@@ -50,11 +50,11 @@ pub(crate) fn car() -> Car {
         limits: Limits { floor: Thickness::from_micrometres(15.0).unwrap(), risk: 0.05, spend: None, through_risk: None },
         goal: Goal { correction: 0.9, hours: 40.0 },
         readings: [
-            (0, 200.0, 150.0, 58.0),
-            (0, 500.0, 400.0, 55.0),
-            (0, 800.0, 650.0, 61.0),
-            (1, 200.0, 80.0, 54.0),
-            (1, 700.0, 90.0, 57.0),
+            (0, 200.0, 150.0, 66.0),
+            (0, 500.0, 400.0, 63.0),
+            (0, 800.0, 650.0, 69.0),
+            (1, 200.0, 80.0, 62.0),
+            (1, 700.0, 90.0, 65.0),
         ]
         .map(|(panel, x_mm, y_mm, um)| Reading {
             panel,

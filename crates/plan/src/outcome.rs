@@ -52,9 +52,9 @@ pub struct SectionPlan {
     pub topcoat_after_p50_um: f64,
     /// Share of defects gone over the section, edges kept off included as nothing gained.
     pub correction: Interval,
-    /// Chance that a worked place of the section ends below the floor.
+    /// Chance that a worked place of the section ends below the floor; NaN where it is worked without having been measured.
     pub risk: f64,
-    /// Chance that a worked place of the section reaches the undercoat.
+    /// Chance that a worked place of the section reaches the undercoat; NaN as before.
     pub through_risk: f64,
     /// Minutes.
     pub minutes: f64,
@@ -71,7 +71,7 @@ pub struct PanelPlan {
     pub name: String,
     /// Edges to stay off.
     pub keep_off: Vec<KeepOff>,
-    /// Chance that any worked place of the panel ends below the floor.
+    /// Chance that any worked place of the panel ends below the floor; NaN where it is worked without having been measured.
     pub risk: f64,
     /// Whether any reading of the film stands behind it.
     pub measured: bool,
@@ -86,9 +86,10 @@ pub struct PanelPlan {
 /// The plan.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Plan {
-    /// Chance that any worked place on the vehicle ends below the floor, all panels together, on draws not used to choose.
+    /// Chance that any worked place of a measured panel ends below the floor, all panels together, on draws not used to choose; NaN where only
+    /// panels that no gauge has read are worked.
     pub risk: f64,
-    /// Chance that any worked place reaches the undercoat.
+    /// Chance that any such place reaches the undercoat.
     pub through_risk: f64,
     /// Share of defects gone over the vehicle, weighted by area and visibility.
     pub correction: Interval,
@@ -98,6 +99,22 @@ pub struct Plan {
     pub films: usize,
     /// Panels in the order of the job.
     pub panels: Vec<PanelPlan>,
+}
+
+impl PanelPlan {
+    /// Whether any of it is worked.
+    #[must_use]
+    pub fn is_worked(&self) -> bool {
+        self.sections.iter().any(|s| !s.steps.is_empty())
+    }
+}
+
+impl Plan {
+    /// Names of the panels that are worked without having been measured: the vehicle's chances say nothing of them.
+    #[must_use]
+    pub fn not_counted(&self) -> Vec<&str> {
+        self.panels.iter().filter(|p| p.is_worked() && !p.measured).map(|p| p.name.as_str()).collect()
+    }
 }
 
 /// The film of one panel on a grid of nodes 0, step, ... up to the panel's size: x running fastest, from the bottom row. Nodes off the

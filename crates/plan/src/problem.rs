@@ -54,7 +54,7 @@ pub(crate) struct ProblemTile {
     pub(crate) minutes: Vec<f64>,
     /// Share of the vehicle's area times visibility.
     pub(crate) weight: f64,
-    /// Sections beside it on the same panel.
+    /// Tiles beside it on the same panel.
     pub(crate) neighbours: Vec<usize>,
 }
 

@@ -47,21 +47,25 @@ pub(crate) fn outcome(made: &Made, chosen: &Chosen) -> Outcome {
             let of_panel = everywhere.clone().filter(|&i| made.problem.panels[made.problem.tiles[i].panel].panel == k);
             let keep_off = keep_off(made, chosen, k, &told);
             let notes = sentences::panel_notes(made, k, &told.sections);
+            let measured = made.rooms[k].is_some();
+            let is_worked = told.sections.iter().any(|s| !s.steps.is_empty());
             PanelPlan {
                 panel: k,
                 name: car.panels[k].panel.name.clone(),
                 keep_off,
-                risk: verdict.below(of_panel),
-                measured: made.rooms[k].is_some(),
+                risk: if is_worked && !measured { f64::NAN } else { verdict.below(of_panel) },
+                measured,
                 respray: made.drawn.knowledge.posterior.respray_probability(k),
                 sections: told.sections,
                 notes,
             }
         })
         .collect();
+    let only_not_measured = panels.iter().any(PanelPlan::is_worked) && !panels.iter().any(|p| p.is_worked() && p.measured);
+    let known = |chance: f64| if only_not_measured { f64::NAN } else { chance };
     let plan = Plan {
-        risk: verdict.below(everywhere.clone()),
-        through_risk: verdict.through(everywhere),
+        risk: known(verdict.below(everywhere.clone())),
+        through_risk: known(verdict.through(everywhere)),
         correction: interval(overall),
         hours: minutes / 60.0,
         films: made.drawn.film.second_half().len(),

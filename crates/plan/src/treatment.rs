@@ -1,4 +1,4 @@
-//! Treatments: what may be done on a section, as sets of processes in the order of work.
+//! Treatments: what may be done on a tile, as sets of processes in the order of work.
 
 use lastmicron_look::DepthLaw;
 use lastmicron_polish::{Process, Step};
@@ -15,12 +15,12 @@ const ALIKE: f64 = 0.12;
 /// Most draws of the first half on which treatments are weighed.
 const MOST_SAMPLED: usize = 1600;
 
-/// What may be done on a section.
+/// What may be done on a tile.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Treatment {
-    /// In the order of work, strongest first; empty is to leave the section alone.
+    /// In the order of work, strongest first; empty is to leave the tile alone.
     pub(crate) steps: Vec<Step>,
-    /// Film taken in the section's middle, mean over the draws, um.
+    /// Film taken in a tile's middle, mean over the draws, um.
     pub(crate) mean_um: f64,
     /// Minutes a square metre.
     pub(crate) minutes_per_m2: f64,
@@ -29,7 +29,7 @@ pub(crate) struct Treatment {
 }
 
 impl Treatment {
-    /// Film taken in the section's middle in `draw`, before the panel's and the section's factors, um.
+    /// Film taken in a tile's middle in `draw`, before the panel's and the tile's factors, um.
     pub(crate) fn removal_um(&self, drawn: &Drawn, draw: usize) -> f64 {
         self.steps.iter().map(|s| f64::from(s.sets) * drawn.rate_um(draw, s.process)).sum()
     }
@@ -57,7 +57,7 @@ impl Treatment {
     }
 }
 
-/// The treatments worth considering, mildest first; the first is to leave the section alone.
+/// The treatments worth considering, mildest first; the first is to leave the tile alone.
 ///
 /// One process, or two with the stronger first; sets up to where the goal is met in the mean. A process that must be followed by another
 /// stands only with it.

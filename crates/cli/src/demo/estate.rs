@@ -32,7 +32,7 @@ pub(super) fn scenario() -> Scenario {
         processes: processes(),
         scatter: Some(Scatter { panel: 0.1, section: 0.1 }),
         edge: EdgeGain { gain: Belief { mean: 0.6, sd: 0.2 }, reach_mm: 25.0 },
-        limits: StatedLimits { floor_um: 15.0, risk: 0.02, spend_um: Some(5.0), through_risk: Some(0.001) },
+        limits: StatedLimits { floor_um: 15.0, risk: 0.02, spend_um: Some(5.0), through_risk: Some(0.002) },
         goal: Goal { correction: 0.85, hours: 14.0 },
         readings: [9, 18],
         truth: truth(),

@@ -52,7 +52,7 @@ fn line(car: &Car, panel: &PanelPlan, films: usize) -> String {
     format!("{:<36} {readings:>8}  {sets:<44} {leaves:>8} {:>4.0} %  {risk:>10}", panel.name, 100.0 * gone)
 }
 
-/// `4 sections one-step 2; 2 sections finish 1; edges kept off`, the commonest first.
+/// `4: 2 one-step + 1 finish; 2: 1 finish; off 4 edges by 25 mm`, the commonest first, each with its number of sections.
 fn sets(car: &Car, panel: &PanelPlan) -> String {
     let mut kinds: Vec<(&[Step], usize)> = Vec::new();
     for section in &panel.sections {
@@ -89,7 +89,7 @@ fn fit(text: &str, width: usize) -> String {
 fn closing(car: &Car, plan: &Plan) -> String {
     let correction = plan.correction;
     format!(
-        "Whole car: {:.0} % of the defects gone ({:.0} to {:.0} %, 9 times in 10) in {:.1} hours.\nThat any worked place ends below {:.0} um: {}. That any is worked through: {}.",
+        "Whole car: {:.0} % of the defects gone ({:.0} to {:.0} %, 9 times in 10) in {:.1} hours.\nThat any worked place of a measured panel ends below {:.0} um: {}. That any is worked through: {}.",
         100.0 * correction.mean,
         100.0 * correction.p05,
         100.0 * correction.p95,

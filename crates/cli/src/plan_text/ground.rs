@@ -50,7 +50,6 @@ fn item(words: &str) -> String {
 
 fn found(car: &Car, finding: &Finding) -> String {
     let panel = finding.panel.and_then(|panel| car.panels.get(panel)).map(|panel| panel.panel.name.clone());
-    let panel = panel.filter(|name| !finding.sentence.starts_with(name.as_str()));
     let line = finding.line.map(|line| format!("readings.csv, line {line}"));
     let place: Vec<String> = line.into_iter().chain(panel).collect();
     if place.is_empty() { finding.sentence.clone() } else { format!("{}: {}", place.join(", "), finding.sentence) }

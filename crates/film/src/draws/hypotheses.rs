@@ -8,7 +8,8 @@ use crate::hyper::Weight;
 use crate::panel_system::State;
 use crate::posterior::Posterior;
 
-/// Groups of fields (one family and length) lighter than this are left out of the draws: too few draws would share too few fields.
+/// Groups of fields (one family and length) lighter than this are left out of the draws: each needs a
+/// kernel and fields of its own on every panel, for a handful of draws.
 const LEAST_GROUP_WEIGHT: f64 = 0.012;
 
 /// Hypotheses of one draw.

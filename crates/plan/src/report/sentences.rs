@@ -1,6 +1,6 @@
 //! Why, in sentences.
 
-use super::{Made, Verdict};
+use super::{Made, Verdict, minutes_left};
 use crate::car::System;
 use crate::chance::Chance;
 use crate::outcome::{Finding, Plan, SectionPlan};
@@ -8,34 +8,57 @@ use crate::paint;
 use crate::problem::combined;
 use lastmicron_film::gauge::{Layer, Substrate};
 
+/// A mean correction this near to the goal has reached it: the draws tell no finer.
+const NEARLY: f64 = 0.015;
+
+/// A risk of this share of its limit and more uses it: a search seldom comes nearer.
+const NEAR_LIMIT: f64 = 0.9;
+
 /// Why a section, made of the problem's `tiles`, gets this much and no more.
 pub(super) fn why(made: &Made, verdict: &Verdict, tiles: &[usize], told: &SectionPlan) -> String {
     let (car, now) = (made.car, verdict.chosen.treatment[tiles[0]]);
     let treatment = &made.treatments[now];
-    if !treatment.steps.is_empty() && treatment.correction >= car.goal.correction - 0.015 {
+    if told.correction.mean >= car.goal.correction - NEARLY {
         return "goal reached".to_owned();
     }
+    if now > 0 && treatment.correction >= car.goal.correction - NEARLY {
+        return "goal reached where it is worked; what is kept off for the edges is not".to_owned();
+    }
+    let options = |i: usize| {
+        let tile = &made.problem.tiles[i];
+        &tile.options[combined(&tile.groups, &verdict.chosen.levels[tile.panel])]
+    };
     let next = (now + 1..made.treatments.len()).find(|&t| made.treatments[t].correction > treatment.correction + 0.005);
     let Some(next) = next else { return "no treatment gains more".to_owned() };
+    if tiles.iter().all(|&i| options(i)[next].film <= 0.0) {
+        return "left alone: all of it lies where edges are kept off".to_owned();
+    }
     let gained = 100.0 * (made.treatments[next].correction - treatment.correction);
     let more = format!("the next step would gain {gained:.0} % for {:.1} um", made.treatments[next].mean_um - treatment.mean_um);
-    let within_spend = |&i: &usize| {
-        let tile = &made.problem.tiles[i];
-        tile.options[combined(&tile.groups, &verdict.chosen.levels[tile.panel])][next].within_spend
-    };
-    if !tiles.iter().all(within_spend) {
+    if !tiles.iter().all(|&i| options(i)[next].within_spend) {
         return format!("the spend is used: {more} and go beyond it");
     }
-    let risk = verdict.below_under(tiles, next);
-    if risk > told.risk + 0.1 * car.limits.risk {
-        let films = made.drawn.film.second_half().len();
-        let here = if treatment.steps.is_empty() { "left alone" } else { "stopped here" };
-        return format!("{here}: {more}, with {} of going below the floor in this section", Chance::counted(risk, films));
+    let here = if now == 0 { "left alone" } else { "stopped here" };
+    let of_section = |risk: f64| Chance::counted(risk, made.drawn.film.second_half().len());
+    let (below, through) = (verdict.below_under(tiles, next), verdict.through_under(tiles, next));
+    // Draws that go wrong here may go wrong elsewhere as they are, so the sum may be a little too much.
+    if verdict.all.below + below - told.risk > NEAR_LIMIT * car.limits.risk {
+        return format!(
+            "{here}: {more}, with {} of going below the floor in this section: more than the vehicle's limit leaves",
+            of_section(below)
+        );
     }
-    if made.treatments[next].minutes_per_m2 > treatment.minutes_per_m2 {
-        return format!("{more}; the hours or the film are better spent elsewhere");
+    if car.limits.through_risk.is_some_and(|limit| verdict.all.through + through - told.through_risk > NEAR_LIMIT * limit) {
+        return format!(
+            "{here}: {more}, with {} of reaching the undercoat in this section: more than the vehicle's limit leaves",
+            of_section(through)
+        );
     }
-    more
+    let minutes: f64 = tiles.iter().map(|&i| made.problem.tiles[i].minutes[next] - made.problem.tiles[i].minutes[now]).sum();
+    if verdict.all.minutes + minutes > minutes_left(made, car.panels.len()) {
+        return format!("{here}: {more}; the hours are used");
+    }
+    format!("{here}: {more}, which is not worth the film or a border that shows")
 }
 
 /// Sentences on a panel.
@@ -105,6 +128,7 @@ pub(super) fn findings(made: &Made, plan: &Plan) -> Vec<Finding> {
             findings.push(Finding { panel: Some(k), line: None, sentence: "not measured".to_owned() });
         }
     }
+    findings.extend(too_fine(made));
     if !car.readings.iter().any(|r| r.layer != Layer::Total) {
         findings.push(Finding {
             panel: None,
@@ -121,6 +145,26 @@ pub(super) fn findings(made: &Made, plan: &Plan) -> Vec<Finding> {
         findings.push(Finding { panel: None, line: None, sentence });
     }
     findings
+}
+
+/// Limits that are finer than the films can show: with none seen among n, no chance below 3 / n is shown (see [`Chance`]).
+fn too_fine(made: &Made) -> impl Iterator<Item = Finding> {
+    let films = made.drawn.film.second_half().len() as f64;
+    let limits = made.car.limits;
+    let fine = move |&(_, limit): &(&str, f64)| limit * films < 3.0;
+    [("below the floor", Some(limits.risk)), ("to the undercoat", limits.through_risk)]
+        .into_iter()
+        .filter_map(|(what, limit)| Some((what, limit?)))
+        .filter(fine)
+        .map(move |(what, limit)| Finding {
+            panel: None,
+            line: None,
+            sentence: format!(
+                "the limit of {} {what} is finer than {films} films can show: it takes {:.0} or more of them to say that it is kept",
+                Chance::stated(limit),
+                (3.0 / limit).ceil().min(1e12)
+            ),
+        })
 }
 
 /// What was assumed, each with its source.

@@ -10,11 +10,14 @@ use crate::room::{KEEP_OFF_MM, TileRoom, edge_groups, tiles};
 use crate::tiling::join;
 use crate::treatment::Treatment;
 
-/// Level at which edges are kept off on a panel of unknown film: the gain at that distance is a seventh of that at the edge.
+/// Level at which edges are kept off on a panel of unknown film: with the usual reach the gain at that distance is a seventh of that at the edge.
 const KEPT_OFF: usize = 1;
 
 /// Treatment of a panel that isn't measured, or why there is none.
 fn treatment<'a>(made: &'a Made, panel: usize) -> Result<&'a Treatment, &'static str> {
+    if made.car.panels[panel].work && share_to_work(made, panel) <= 0.0 {
+        return Err("not measured, and all of it lies where edges are kept off: left alone");
+    }
     let wanted = within_spend(made, panel).ok_or("not measured, and no spend that a mild set would keep to: left alone")?;
     let fits = minutes(made, panel, wanted) <= minutes_left(made, panel);
     fits.then_some(wanted).ok_or("not measured, and the hours are too short for it: left alone")
@@ -29,8 +32,26 @@ pub(crate) fn minutes_left(made: &Made, end: usize) -> f64 {
     })
 }
 
+/// Minutes of `treatment` on the tiles of a panel that have a place to work.
 fn minutes(made: &Made, panel: usize, treatment: &Treatment) -> f64 {
-    treatment.minutes_per_m2 * made.car.panels[panel].panel.area_m2()
+    treatment.minutes_per_m2 * made.car.panels[panel].panel.area_m2() * share_to_work(made, panel)
+}
+
+/// Share of a panel's area that lies on tiles with a place to work. Areas of tiles that an outline cuts are counted by places, and need not add up
+/// to the panel's.
+fn share_to_work(made: &Made, panel: usize) -> f64 {
+    let grid = Grid::of(&made.car.panels[panel].panel);
+    let rooms = tiles(made.car, made.drawn, panel, &grid);
+    let area_m2 = |has_place: bool| -> f64 {
+        rooms.iter().filter(|tile| !has_place || tile.worked(level(made, panel, tile)).next().is_some()).map(|tile| tile.area_m2).sum()
+    };
+    let all = area_m2(false);
+    if all > 0.0 { area_m2(true) / all } else { 0.0 }
+}
+
+/// The combined level of `tile` with every edge kept off.
+fn level(made: &Made, panel: usize, tile: &TileRoom) -> usize {
+    combined(&tile.groups, &vec![KEPT_OFF; edge_groups(&made.car.panels[panel]).len()])
 }
 
 /// The most sets of the mildest process that the spend allows and the goal asks for; none without a spend.
@@ -55,12 +76,11 @@ pub(super) fn tell(made: &Made, panel: usize) -> Told {
     };
     let of = &made.car.panels[panel];
     let rooms = tiles(made.car, made.drawn, panel, &Grid::of(&of.panel));
-    let level = |tile: &TileRoom| combined(&tile.groups, &vec![KEPT_OFF; edge_groups(of).len()]);
+    let level = |tile: &TileRoom| level(made, panel, tile);
     let gone: Vec<Vec<f64>> = rooms.iter().map(|tile| corrections(made, treatment, tile, level(tile))).collect();
     // Alike are tiles that have a place to work, and tiles that have none.
     let has_place: Vec<usize> = rooms.iter().map(|tile| usize::from(tile.worked(level(tile)).next().is_some())).collect();
-    let area_m2: f64 = rooms.iter().map(|tile| tile.area_m2).sum();
-    // Areas of tiles that an outline cuts are counted by places: together they take what the panel does.
+    let area_m2: f64 = rooms.iter().zip(&has_place).filter(|(_, has)| **has > 0).map(|(tile, _)| tile.area_m2).sum();
     let minutes_per_m2 = minutes(made, panel, treatment) / area_m2;
     let draws = told_draws(made);
     let sections = join(&rooms.iter().map(|tile| tile.tile).collect::<Vec<_>>(), &has_place)
@@ -73,6 +93,8 @@ pub(super) fn tell(made: &Made, panel: usize) -> Told {
             let removal: Vec<f64> = draws.clone().map(|d| treatment.removal_um(made.drawn, d) * f64::from(factor[d])).collect();
             SectionPlan {
                 steps: treatment.steps.clone(),
+                risk: f64::NAN,
+                through_risk: f64::NAN,
                 removal_um: spread(&removal),
                 correction: interval(mean_by_area(&rooms, &gone, joined.tiles.iter().copied(), draws.len())),
                 minutes: minutes_per_m2 * joined.tiles.iter().map(|&t| rooms[t].area_m2).sum::<f64>(),
@@ -80,8 +102,8 @@ pub(super) fn tell(made: &Made, panel: usize) -> Told {
             }
         })
         .collect();
-    let keep_off = Some((0..of.panel.outline_mm.len()).map(|edge| KeepOff { edge, mm: KEEP_OFF_MM[KEPT_OFF] }).collect());
-    Told { sections, correction: mean_by_area(&rooms, &gone, 0..rooms.len(), draws.len()), keep_off }
+    let keep_off = (0..of.panel.outline_mm.len()).map(|edge| KeepOff { edge, mm: KEEP_OFF_MM[KEPT_OFF] }).collect();
+    Told { sections, correction: mean_by_area(&rooms, &gone, 0..rooms.len(), draws.len()), keep_off: Some(keep_off) }
 }
 
 #[cfg(test)]
@@ -89,6 +111,8 @@ mod tests {
     use crate::choose::plan;
     use crate::example::{EFFORT, car_with_spend};
     use crate::outcome::Outcome;
+    use lastmicron_film::gauge::Substrate;
+    use lastmicron_film::panel::Panel;
 
     const FLAP: usize = 2;
 
@@ -110,16 +134,41 @@ mod tests {
     }
 
     #[test]
-    fn edges_kept_off_gain_nothing_and_take_nothing_off_the_rest() {
+    fn sections_with_more_of_them_kept_off_gain_less_and_the_spend_holds() {
         let outcome = planned(0.7, 40.0);
         let flap = &outcome.plan.panels[FLAP];
         assert!(!flap.keep_off.is_empty());
         let worked: Vec<_> = flap.sections.iter().filter(|s| !s.steps.is_empty()).collect();
         assert!(!worked.is_empty());
-        // The same set in the middle of the bonnet, all of whose places are worked, gains more.
         let most = worked.iter().map(|s| s.correction.mean).fold(0.0, f64::max);
         let least = worked.iter().map(|s| s.correction.mean).fold(1.0, f64::min);
         assert!(least < most - 0.02, "{least} {most}");
         assert!(worked.iter().all(|s| s.removal_um.mean <= 0.7));
+    }
+
+    #[test]
+    fn the_risk_of_what_is_worked_without_readings_is_not_known() {
+        let outcome = planned(0.7, 40.0);
+        let flap = &outcome.plan.panels[FLAP];
+        assert!(flap.is_worked() && flap.risk.is_nan());
+        assert!(flap.sections.iter().all(|s| s.risk.is_nan() != s.steps.is_empty()));
+        assert_eq!(outcome.plan.not_counted(), ["flap"]);
+        assert!(outcome.plan.risk.is_finite());
+        let mut car = car_with_spend(0.7);
+        car.panels[..FLAP].iter_mut().for_each(|p| p.work = false);
+        let only = plan(&car, EFFORT).unwrap().plan;
+        assert!(only.risk.is_nan() && only.through_risk.is_nan());
+    }
+
+    #[test]
+    fn a_strip_that_is_all_edge_takes_no_minutes_and_names_no_edges() {
+        let mut car = car_with_spend(0.7);
+        car.panels[FLAP].panel = Panel::rectangle("flap", 900.0, 40.0, Substrate::Plastic);
+        let outcome = plan(&car, EFFORT).unwrap();
+        let flap = &outcome.plan.panels[FLAP];
+        assert!(!flap.is_worked() && flap.keep_off.is_empty() && flap.risk.abs() < 1e-12);
+        car.panels[FLAP].work = false;
+        let without = plan(&car, EFFORT).unwrap();
+        assert!((without.plan.hours - outcome.plan.hours).abs() < 1e-9);
     }
 }

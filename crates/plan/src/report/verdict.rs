@@ -16,6 +16,18 @@ pub(crate) struct Verdict<'a> {
     taken_um: Vec<Vec<f32>>,
     /// By tile of the problem.
     tiles: Vec<Wrong>,
+    /// What the whole choice comes to.
+    pub(crate) all: Totals,
+}
+
+/// What a choice comes to on measured panels.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Totals {
+    /// Chance that any worked place ends below the floor.
+    pub(crate) below: f64,
+    /// Chance that any worked place reaches the undercoat.
+    pub(crate) through: f64,
+    pub(crate) minutes: f64,
 }
 
 /// Draws in which a tile goes wrong, counted from the second half's first.
@@ -30,13 +42,17 @@ impl<'a> Verdict<'a> {
     pub(crate) fn of(made: &'a Made<'a>, chosen: &'a Chosen) -> Self {
         let half = made.drawn.second_half();
         let taken = |t: &crate::treatment::Treatment| half.clone().map(|d| t.removal_um(made.drawn, d) as f32).collect();
-        let mut verdict = Self { made, chosen, taken_um: made.treatments.iter().map(taken).collect(), tiles: Vec::new() };
+        let mut verdict =
+            Self { made, chosen, taken_um: made.treatments.iter().map(taken).collect(), tiles: Vec::new(), all: Totals::default() };
         let floor_um = made.car.limits.floor.micrometres();
         let wrong = |i: usize| {
             let treatment = chosen.treatment[i];
             Wrong { below: verdict.wrong(i, treatment, floor_um), through: verdict.wrong(i, treatment, 0.0) }
         };
-        verdict.tiles = (0..made.problem.tiles.len()).into_par_iter().map(wrong).collect();
+        let everywhere = 0..made.problem.tiles.len();
+        verdict.tiles = everywhere.clone().into_par_iter().map(wrong).collect();
+        let minutes = everywhere.clone().map(|i| made.problem.tiles[i].minutes[chosen.treatment[i]]).sum();
+        verdict.all = Totals { below: verdict.below(everywhere.clone()), through: verdict.through(everywhere), minutes };
         verdict
     }
 
@@ -62,7 +78,15 @@ impl<'a> Verdict<'a> {
 
     /// Chance that a worked place of any of `tiles` would end below the floor if all of them were given `treatment`.
     pub(super) fn below_under(&self, tiles: &[usize], treatment: usize) -> f64 {
-        let floor_um = self.made.car.limits.floor.micrometres();
+        self.under(tiles, treatment, self.made.car.limits.floor.micrometres())
+    }
+
+    /// Chance that a worked place of any of `tiles` would reach the undercoat if all of them were given `treatment`.
+    pub(super) fn through_under(&self, tiles: &[usize], treatment: usize) -> f64 {
+        self.under(tiles, treatment, 0.0)
+    }
+
+    fn under(&self, tiles: &[usize], treatment: usize, floor_um: f64) -> f64 {
         let wrong: Vec<Vec<u32>> = tiles.iter().map(|&i| self.wrong(i, treatment, floor_um)).collect();
         self.any(wrong.iter())
     }
@@ -78,7 +102,33 @@ impl<'a> Verdict<'a> {
 mod tests {
     use super::*;
     use crate::choose::choose;
+    use crate::drawn::Drawn;
     use crate::example::{EFFORT, car, with_made};
+
+    #[test]
+    fn draws_go_wrong_where_the_second_half_has_no_room_for_what_is_taken() {
+        with_made(&car(), EFFORT, |made| {
+            let chosen = choose(made, EFFORT.seed);
+            let verdict = Verdict::of(made, &chosen);
+            let mut wrong = 0;
+            for d in made.drawn.second_half() {
+                wrong += usize::from(made.problem.tiles.iter().zip(&chosen.treatment).any(|(tile, &treatment)| {
+                    let panel = made.problem.panels[tile.panel].panel;
+                    let room = &made.rooms[panel].as_ref().unwrap().tiles[tile.number];
+                    let taken = made.treatments[treatment].removal_um(made.drawn, d) * f64::from(room.factor[d]);
+                    let level = combined(&tile.groups, &chosen.levels[tile.panel]);
+                    let left = |p: &crate::room::Part| {
+                        let gain = 1.0 + made.drawn.edge_gain[d] * p.fall_off;
+                        f64::from(p.least_um[Drawn::film_of(d)]) - made.drawn.undercoat_um(d, panel) - taken * gain
+                    };
+                    treatment != 0 && room.worked(level).any(|p| left(p) < 15.0)
+                }));
+            }
+            let all = made.drawn.second_half().len();
+            assert!(wrong > 0);
+            assert!((verdict.below(0..made.problem.tiles.len()) * all as f64 - wrong as f64).abs() < 1.5, "{wrong}");
+        });
+    }
 
     #[test]
     fn a_section_has_the_risk_of_all_its_tiles_now_and_under_another_treatment() {
