@@ -6,9 +6,20 @@ use std::path::Path;
 
 use crate::failure::Failure;
 
-/// Writes a file, in place of one of the same name: beside it first, then under its name.
+/// Writes a file, in place of one of the same name: beside it first, then under its name. Where a link stands, its target is written; what is no
+/// file (a pipe, a device) is written to as it is, and never replaced.
 pub(crate) fn write(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     let failed = |error: std::io::Error| Failure::failed(format!("{}: {error}", path.display()));
+    let standing = fs::metadata(path).ok();
+    if standing.as_ref().is_some_and(fs::Metadata::is_dir) {
+        return Err(Failure::failed(format!("{}: that is a folder; name a file in it", path.display())));
+    }
+    if standing.as_ref().is_some_and(|standing| !standing.is_file()) {
+        let mut device = fs::OpenOptions::new().write(true).open(path).map_err(failed)?;
+        return device.write_all(bytes).and_then(|()| device.flush()).map_err(failed);
+    }
+    let target = if standing.is_some() { fs::canonicalize(path).map_err(failed)? } else { path.to_owned() };
+    let path = target.as_path();
     let parent = path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let mut beside = tempfile::NamedTempFile::new_in(parent).map_err(failed)?;
     beside.write_all(bytes).map_err(failed)?;

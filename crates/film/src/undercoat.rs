@@ -27,8 +27,10 @@ impl UndercoatOffsets {
         };
         let under = |factor: f64| (0..surfaces.len()).map(|k| about(k).map(|sd| prior::undercoat_offset(factor * sd))).collect();
         let resprayed = |(k, system): &(usize, crate::panel_system::PanelSystem)| {
-            let y = system.centred(&posterior.layout);
-            about(*k).map(|sd| prior::respray_undercoat_offset(sd, y.iter().sum::<f64>() / y.len() as f64))
+            let mut added = system.centred(&posterior.layout);
+            added.sort_by(f64::total_cmp);
+            // The median: one wild reading adds no film.
+            about(*k).map(|sd| prior::respray_undercoat_offset(sd, added[added.len() / 2]))
         };
         Self {
             usual: prior::UNDERCOAT_SPREADS.iter().map(|(factor, _)| under(*factor)).collect(),

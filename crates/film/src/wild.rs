@@ -27,7 +27,8 @@ const ROUNDS: usize = 5;
 
 /// Weighs down readings of a panel that their neighbours contradict: each reading's noise variance becomes that of the mean precision over
 /// "good" and "wild", with the probability of wild from its leave-one-out prediction (Rasmussen & Williams, Gaussian Processes for Machine
-/// Learning, 2006, eqs 5.10-5.12). Returns that probability for every reading.
+/// Learning, 2006, eqs 5.10-5.12). A wild reading's variance is never less than its own residual's square, so that a slipped decimal point, however
+/// far off, says nothing of the field. Returns the probability of wild for every reading.
 pub(crate) fn weigh_down(
     system: &mut PanelSystem,
     layout: &Layout,
@@ -36,7 +37,7 @@ pub(crate) fn weigh_down(
 ) -> Result<Vec<f64>, NotPositiveDefinite> {
     let n = system.len();
     let gauge: Vec<f64> = system.rows.iter().map(|&r| layout.rows[r].gauge_variance).collect();
-    let mut wild = vec![0.0; n];
+    let (mut wild, mut residuals) = (vec![0.0; n], vec![0.0; n]);
     if n < 3 {
         return Ok(wild);
     }
@@ -56,6 +57,7 @@ pub(crate) fn weigh_down(
         for i in 0..n {
             let precision = inverse[i * n + i];
             let residual = alpha[i] / precision;
+            residuals[i] = residual;
             // The prediction's own variance, without this reading's noise.
             let rest = (1.0 / precision - system.noise_variance[i] - texture).max(0.0);
             let density = |variance: f64| (-0.5 * residual * residual / variance).exp() / variance.sqrt();
@@ -64,7 +66,8 @@ pub(crate) fn weigh_down(
             wild[i] = if good + bad > 0.0 { bad / (good + bad) } else { 1.0 };
         }
         for (i, p) in wild.iter().enumerate() {
-            let precision = (1.0 - p) / gauge[i].max(1e-6) + p / (gauge[i] + prior::WILD_SD_UM.powi(2));
+            let of_wild = gauge[i] + f64::max(prior::WILD_SD_UM, residuals[i].abs()).powi(2);
+            let precision = (1.0 - p) / gauge[i].max(1e-6) + p / of_wild;
             system.noise_variance[i] = 1.0 / precision;
         }
     }

@@ -56,18 +56,25 @@ fn a_panel_far_above_the_others_is_recognised_as_resprayed_and_its_undercoat_is_
 }
 
 #[test]
-fn a_wild_reading_is_named_and_does_not_move_its_panel() {
-    let mut wild = survey(&[60.0, 62.0, 59.0]);
-    wild.observations[17].value_um += 18.0;
-    let (clean, posterior) = (Posterior::of(survey(&[60.0, 62.0, 59.0])).unwrap(), Posterior::of(wild).unwrap());
-    assert_eq!(posterior.wild_readings().iter().map(|w| w.observation).collect::<Vec<_>>(), vec![17]);
+fn a_wild_reading_is_named_and_moves_neither_its_panel_nor_the_field_however_far_off() {
+    let clean = Posterior::of(survey(&[60.0, 62.0, 59.0])).unwrap();
     assert!(clean.wild_readings().is_empty());
     let level = |p: &Posterior| {
         let draws = p.draw(500, SEED).unwrap();
         let film = draws.film(1, 0..draws.count()).unwrap();
         moments(film.build_um.iter().map(|v| f64::from(*v))).0
     };
-    assert!((level(&clean) - level(&posterior)).abs() < 1.0);
+    // A lifted probe, a doubled number, a slipped decimal point, and a number of another thing.
+    for slip_um in [18.0, -40.0, 60.0, 560.0, 640.0, 5_000.0] {
+        let mut survey = survey(&[60.0, 62.0, 59.0]);
+        survey.observations[17].value_um += slip_um;
+        let posterior = Posterior::of(survey).unwrap();
+        assert_eq!(posterior.wild_readings().iter().map(|w| w.observation).collect::<Vec<_>>(), vec![17], "{slip_um}");
+        assert!((level(&clean) - level(&posterior)).abs() < 1.0, "{slip_um}: {} {}", level(&clean), level(&posterior));
+        let sd = posterior.field_sd_um().mean / clean.field_sd_um().mean;
+        assert!((0.8..1.25).contains(&sd), "{slip_um}: the field's sd is {sd} times what it was");
+        assert!(posterior.respray_probability(1) < 0.2, "{slip_um}: {}", posterior.respray_probability(1));
+    }
 }
 
 #[test]
