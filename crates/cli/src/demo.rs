@@ -12,6 +12,7 @@ use std::path::{Path, PathBuf};
 use lastmicron_folder::{Contents, WriteError};
 use lastmicron_plan::{Effort, Outcome, PlanError, plan};
 use lastmicron_rehearsal::{Rehearsal, ScenarioError, Unlawful, rehearse};
+use lastmicron_units::Unit;
 
 /// What the person asked of the demo.
 #[derive(Clone, Debug, PartialEq, Eq, clap::Args)]
@@ -84,7 +85,7 @@ pub fn run(arguments: &DemoArguments, out: &mut dyn Write, progress: &mut dyn Fn
 
 fn plan_car(seed: u64) -> Result<Planned, DemoError> {
     let rehearsal = rehearse(&estate::scenario(), seed)?;
-    let outcome = plan(&rehearsal.car, Effort::default())?;
+    let outcome = plan(&rehearsal.car, Effort::default(), Unit::Micrometre)?;
     Ok(Planned { rehearsal, outcome })
 }
 

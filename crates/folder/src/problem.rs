@@ -213,13 +213,13 @@ pub enum Fault {
     },
     /// A floor that no reading reaches.
     #[error(
-        "the floor of {floor_um} um is above every reading (the highest is {highest_um} um): nothing may be worked. Check the floor and the readings' units"
+        "the floor of {floor} is above every reading (the highest is {highest}): nothing may be worked. Check the floor and the readings' units"
     )]
     FloorAboveAll {
         /// The floor.
-        floor_um: f64,
+        floor: String,
         /// The highest reading.
-        highest_um: f64,
+        highest: String,
     },
     /// A survey of the undercoat alone.
     #[error("only undercoats were read, and no film to be worked: read at least three places on each panel to be worked")]

@@ -83,7 +83,13 @@ fn floor(job: &Job, place: &Place, ledger: &mut Ledger) {
     let highest = shows_topcoat.map(|reading| reading.value).max();
     let floor = job.car.limits.floor;
     if let Some(highest) = highest.filter(|highest| *highest < floor) {
-        ledger.refuse(place.clone(), Fault::FloorAboveAll { floor_um: floor.micrometres(), highest_um: highest.micrometres() });
+        ledger.refuse(
+            place.clone(),
+            Fault::FloorAboveAll {
+                floor: floor.printed_in(Unit::Micrometre).to_string(),
+                highest: highest.printed_in(Unit::Micrometre).to_string(),
+            },
+        );
     }
 }
 

@@ -4,6 +4,7 @@ use divan::Bencher;
 use lastmicron_plan::{Effort, next, plan};
 use lastmicron_rehearsal::families::modern_clear;
 use lastmicron_rehearsal::{Panels, Rehearsal, rehearse};
+use lastmicron_units::Unit;
 
 fn main() {
     divan::main();
@@ -20,7 +21,7 @@ fn vehicle() -> Option<Rehearsal> {
 #[divan::bench(sample_count = 10)]
 fn a_plan(bencher: Bencher) {
     if let Some(rehearsal) = vehicle() {
-        bencher.bench_local(|| plan(&rehearsal.car, Effort::default()));
+        bencher.bench_local(|| plan(&rehearsal.car, Effort::default(), Unit::Micrometre));
     }
 }
 

@@ -3,6 +3,7 @@
 use lastmicron_film::gauge::Layer;
 use lastmicron_plan::{Car, Effort, PlanError, next, plan};
 use lastmicron_rehearsal::{Place, Rehearsal, Scenario, ScenarioError, Score, Unlawful, anywhere, measure_again, rehearse, score};
+use lastmicron_units::Unit;
 
 /// Limits of risk that cars take in turn, so that a planner is asked for caution and for daring.
 pub const RISKS: [f64; 2] = [0.02, 0.1];
@@ -82,7 +83,7 @@ pub fn try_car(families: &[Scenario], seed: u64, car: usize, more: More, effort:
     let refused = |cause| TrialError::Plan { car, cause };
     let places = places(&rehearsal, more, effort).map_err(refused)?;
     measure_again(&mut rehearsal, &places, 0);
-    let outcome = plan(&rehearsal.car, effort).map_err(refused)?;
+    let outcome = plan(&rehearsal.car, effort, Unit::Micrometre).map_err(refused)?;
     let score = score(&rehearsal, &outcome.plan).map_err(|cause| TrialError::Unlawful { car, cause })?;
     Ok(Tried { family: scenario.name, risk: scenario.limits.risk, score })
 }

@@ -1,6 +1,7 @@
 //! From a car to its plan.
 
 use lastmicron_film::FilmError;
+use lastmicron_units::Unit;
 use rayon::prelude::*;
 
 use crate::car::Car;
@@ -49,15 +50,16 @@ pub(crate) struct Prepared<'a> {
     car: &'a Car,
     knowledge: Knowledge,
     effort: Effort,
+    unit: Unit,
 }
 
 impl<'a> Prepared<'a> {
-    pub(crate) fn new(car: &'a Car, effort: Effort) -> Result<Self, PlanError> {
+    pub(crate) fn new(car: &'a Car, effort: Effort, unit: Unit) -> Result<Self, PlanError> {
         if car.processes.is_empty() {
             return Err(PlanError::NoProcess);
         }
         let knowledge = Knowledge::of(car).map_err(no_film)?;
-        Ok(Self { car, knowledge, effort })
+        Ok(Self { car, knowledge, effort, unit })
     }
 
     /// Draws, sums up every panel and weighs every treatment, then hands all of it to `then`.
@@ -67,16 +69,16 @@ impl<'a> Prepared<'a> {
         let rooms: Vec<Option<PanelRoom>> = (0..car.panels.len()).into_par_iter().map(|k| panel_room(car, &drawn, k)).collect();
         let treatments = treatments(car, &drawn);
         let problem = Problem::new(car, &drawn, &rooms, &treatments, 0.0);
-        then(&Made { car, drawn: &drawn, rooms: &rooms, treatments: &treatments, problem: &problem })
+        then(&Made { unit: self.unit, car, drawn: &drawn, rooms: &rooms, treatments: &treatments, problem: &problem })
     }
 }
 
-/// Plans a car: film, rates, defects, then what to do where.
+/// Plans a car: film, rates, defects, then what to do where. Films in its sentences are told in `unit`; its numbers are in um.
 ///
 /// # Errors
 /// [`PlanError`] when the car gives nothing to plan from.
-pub fn plan(car: &Car, effort: Effort) -> Result<Outcome, PlanError> {
-    Prepared::new(car, effort)?.with(|made| Ok(report::outcome(made, &choose(made, effort.seed))))
+pub fn plan(car: &Car, effort: Effort, unit: Unit) -> Result<Outcome, PlanError> {
+    Prepared::new(car, effort, unit)?.with(|made| Ok(report::outcome(made, &choose(made, effort.seed))))
 }
 
 /// Searches with the limits and judges the choice on draws not used to make it: aims lower while they put it above a limit, higher while they

@@ -3,7 +3,7 @@
 use lastmicron_film::gauge::{Gauge, Layer, Substrate};
 use lastmicron_film::panel::Panel;
 use lastmicron_polish::{Belief, Process};
-use lastmicron_units::{Removal, Thickness};
+use lastmicron_units::{Removal, Thickness, Unit};
 
 use crate::car::{Car, CarPanel, Goal, Limits, Paint, Reading, System, Undercoat};
 use crate::choose::{Effort, Prepared};
@@ -82,5 +82,5 @@ pub(crate) fn car_with_spend(spend_um: f64) -> Car {
 
 /// Hands all that a report of `car` is made from to `then`.
 pub(crate) fn with_made<T>(car: &Car, effort: Effort, then: impl FnOnce(&Made) -> T) -> T {
-    Prepared::new(car, effort).unwrap().with(|made| Ok(then(made))).unwrap()
+    Prepared::new(car, effort, Unit::Micrometre).unwrap().with(|made| Ok(then(made))).unwrap()
 }

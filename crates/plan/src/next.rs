@@ -10,6 +10,7 @@ use std::ops::Range;
 use lastmicron_film::UNDERCOATS;
 use lastmicron_film::gauge::{Gauge, Layer};
 use lastmicron_numerics::normal;
+use lastmicron_units::Unit;
 use rayon::prelude::*;
 
 use crate::car::Car;
@@ -67,7 +68,7 @@ const OUTCOMES: usize = 31;
 /// # Errors
 /// [`PlanError`] when the car gives nothing to plan from.
 pub fn next(car: &Car, count: usize, effort: Effort) -> Result<Vec<Advice>, PlanError> {
-    let prepared = Prepared::new(car, effort)?;
+    let prepared = Prepared::new(car, effort, Unit::Micrometre)?;
     prepared.with(|made| {
         let chosen = crate::choose::choose(made, effort.seed);
         let half = made.drawn.film.first_half();

@@ -5,6 +5,7 @@ mod sentences;
 mod unmeasured;
 mod verdict;
 
+use lastmicron_units::Unit;
 use rayon::prelude::*;
 
 use crate::car::Car;
@@ -21,6 +22,8 @@ pub(crate) use verdict::Verdict;
 
 /// All that a report is made from.
 pub(crate) struct Made<'a> {
+    /// Unit in which films are told in sentences.
+    pub(crate) unit: Unit,
     pub(crate) car: &'a Car,
     pub(crate) drawn: &'a Drawn<'a>,
     pub(crate) rooms: &'a [Option<PanelRoom>],

@@ -56,7 +56,12 @@ pub(super) fn undercoat(table: &mut Table<'_>, ledger: &mut Ledger) -> Option<Un
     let mut inner = table.table("undercoat", ledger)?;
     inner.need("mean_um", "mean_um = 32", ledger);
     inner.need("sd_um", "sd_um = 5", ledger);
-    let mean_um = inner.number("mean_um", &FILM_UM, ledger);
+    // Judgement: the thinnest primer that is sprayed is above 5 um, and an undercoat in mil is a number from 0.4 to 5.
+    const MEAN_UM: Sense = Sense {
+        holds: |x| x.abs() < f64::EPSILON || (5.0..=10_000.0).contains(&x),
+        wanted: "a film in um, 0 or 5 to 10,000 (1.4 mil is 36 um)",
+    };
+    let mean_um = inner.number("mean_um", &MEAN_UM, ledger);
     let sd_um = inner.number("sd_um", &FILM_UM, ledger);
     let panel_sd_um = inner.number("panel_sd_um", &FILM_UM, ledger);
     certain(&inner, "sd_um", sd_um, ledger);
@@ -126,12 +131,17 @@ fn gauge(table: &mut Table<'_>, name: String, ledger: &mut Ledger) -> Gauge {
 
 /// The limits, and where the floor stands.
 pub(super) fn limits(root: &mut Table<'_>, ledger: &mut Ledger) -> Option<(Limits, Place)> {
+    // Judgement: nobody leaves less than 2 um of paint on purpose, and a floor in mil is a number from 0.3 to 2.
+    const FLOOR_UM: Sense = Sense {
+        holds: |x| x.abs() < f64::EPSILON || (2.0..=10_000.0).contains(&x),
+        wanted: "a film in um, 0 or 2 to 10,000 (0.8 mil is 20 um)",
+    };
     const SPEND: Sense = Sense { holds: |x| x > 0.0 && x <= 10_000.0, wanted: "a film above 0 um" };
     root.need("limits", "[limits]", ledger);
     let mut table = root.table("limits", ledger)?;
     table.need("floor_um", "floor_um = 16", ledger);
     table.need("risk", "risk = 0.02", ledger);
-    let floor_um = table.number("floor_um", &FILM_UM, ledger);
+    let floor_um = table.number("floor_um", &FLOOR_UM, ledger);
     let risk = table.number("risk", &CHANCE, ledger);
     let spend_um = table.number("spend_um", &SPEND, ledger);
     let through_risk = table.number("through_risk", &CHANCE, ledger);

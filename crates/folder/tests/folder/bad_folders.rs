@@ -91,7 +91,7 @@ fn every_problem_is_said_at_once() {
     check(
         &files,
         &expect![[r#"
-        job.toml, line 27, key limits.floor_um: -1 makes no sense here: it must be a film of 0 to 10,000 um.
+        job.toml, line 27, key limits.floor_um: -1 makes no sense here: it must be a film in um, 0 or 2 to 10,000 (0.8 mil is 20 um).
         readings.csv, line 2, column reading: 'abc' is not a number: write it like 118.5.
         readings.csv, line 3, column after: 'polish' is not a process known here: use cut, finish.
         readings.csv, line 3, column unit: 'inch' is not a unit known here: use um, mil, mm.
@@ -118,18 +118,36 @@ fn numbers_that_make_no_sense_are_named() {
     job(
         "floor_um = 16",
         "floor_um = nan",
-        expect!["job.toml, line 27, key limits.floor_um: NaN makes no sense here: it must be a film of 0 to 10,000 um."],
+        expect![
+            "job.toml, line 27, key limits.floor_um: NaN makes no sense here: it must be a film in um, 0 or 2 to 10,000 (0.8 mil is 20 um)."
+        ],
     );
     job(
         "floor_um = 16",
         "floor_um = -5",
-        expect!["job.toml, line 27, key limits.floor_um: -5 makes no sense here: it must be a film of 0 to 10,000 um."],
+        expect![
+            "job.toml, line 27, key limits.floor_um: -5 makes no sense here: it must be a film in um, 0 or 2 to 10,000 (0.8 mil is 20 um)."
+        ],
+    );
+    job(
+        "floor_um = 16",
+        "floor_um = 0.8",
+        expect![
+            "job.toml, line 27, key limits.floor_um: 0.8 makes no sense here: it must be a film in um, 0 or 2 to 10,000 (0.8 mil is 20 um)."
+        ],
+    );
+    job(
+        "mean_um = 32",
+        "mean_um = 1.3",
+        expect![
+            "job.toml, line 11, key paint.undercoat.mean_um: 1.3 makes no sense here: it must be a film in um, 0 or 5 to 10,000 (1.4 mil is 36 um)."
+        ],
     );
     job(
         "floor_um = 16",
         "floor_um = 500",
         expect![
-            "job.toml, line 27, key limits.floor_um: the floor of 500 um is above every reading (the highest is 105 um): nothing may be worked. Check the floor and the readings' units."
+            "job.toml, line 27, key limits.floor_um: the floor of 500.0 um is above every reading (the highest is 105.0 um): nothing may be worked. Check the floor and the readings' units."
         ],
     );
     job(
@@ -447,7 +465,7 @@ fn a_floor_above_every_reading_is_named_with_its_line_however_it_is_written() {
     check(
         &files,
         &expect![
-            "job.toml, line 2, key limits.floor_um: the floor of 500 um is above every reading (the highest is 105 um): nothing may be worked. Check the floor and the readings' units."
+            "job.toml, line 2, key limits.floor_um: the floor of 500.0 um is above every reading (the highest is 105.0 um): nothing may be worked. Check the floor and the readings' units."
         ],
     );
 }

@@ -4,6 +4,7 @@ use std::path::Path;
 
 use lastmicron_folder::Files;
 use lastmicron_plan::{Effort, plan};
+use lastmicron_units::Unit;
 use proptest::prelude::*;
 
 use crate::mutations::{file, holds};
@@ -144,7 +145,7 @@ proptest! {
     #[test]
     fn what_reads_is_planned_or_refused_with_a_sentence(slips in slips()) {
         if let Ok(checked) = read(&after(&slips)) {
-            match plan(&checked.contents.job.car, Effort { draws: 64, seed: 1 }) {
+            match plan(&checked.contents.job.car, Effort { draws: 64, seed: 1 }, Unit::Micrometre) {
                 Ok(outcome) => prop_assert!((0.0..=1.0).contains(&outcome.plan.risk) && outcome.plan.hours.is_finite()),
                 Err(error) => prop_assert!(!error.to_string().is_empty()),
             }

@@ -62,7 +62,7 @@ proptest! {
         title in "[^\\s\\pC][^\\pC]{0,30}[^\\s\\pC]",
         name in "[a-zA-Z0-9,\"'][a-zA-Z0-9 ,\"'\\\\=#\\[]{0,20}[a-zA-Z0-9\"]",
         note in "[^\\s\\pC][^\\pC]{0,30}[^\\s\\pC]",
-        floor_um in 0.0..90.0_f64,
+        floor_um in 2.0..90.0_f64,
         risk in 0.0001..0.9_f64,
         rate in 0.01..50.0_f64,
         size in (10.0..3000.0_f64, 10.0..3000.0_f64),

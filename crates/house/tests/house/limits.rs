@@ -4,6 +4,7 @@ use lastmicron_film::gauge::Substrate;
 use lastmicron_plan::{Car, Effort, PanelPlan, Plan, plan};
 use lastmicron_polish::Belief;
 use lastmicron_rehearsal::{History, Panels, Range, Rehearsal, Scenario, Sketch, families, orders_of, rehearse, work};
+use lastmicron_units::Unit;
 
 fn sketch(name: &str) -> Sketch {
     Sketch {
@@ -28,7 +29,7 @@ fn roomy() -> Scenario {
 
 fn planned(scenario: &Scenario, seed: u64) -> (Rehearsal, Plan) {
     let rehearsal = rehearse(scenario, seed).unwrap();
-    let outcome = plan(&rehearsal.car, Effort { draws: 500, seed: 1 }).unwrap();
+    let outcome = plan(&rehearsal.car, Effort { draws: 500, seed: 1 }, Unit::Micrometre).unwrap();
     (rehearsal, outcome.plan)
 }
 

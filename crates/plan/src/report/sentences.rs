@@ -8,6 +8,11 @@ use crate::paint;
 use crate::problem::combined;
 use lastmicron_film::gauge::{Layer, Substrate};
 
+/// A film in the unit that the sentences are for: "0.3 um".
+fn film(made: &Made, um: f64) -> String {
+    format!("{:.*} {}", made.unit.decimals(), um / made.unit.micrometres(), made.unit)
+}
+
 /// A mean correction this near to the goal has reached it: the draws tell no finer.
 const NEARLY: f64 = 0.015;
 
@@ -34,9 +39,9 @@ pub(super) fn why(made: &Made, verdict: &Verdict, tiles: &[usize], told: &Sectio
         return "left alone: all of it lies where edges are kept off".to_owned();
     }
     let gained = 100.0 * (made.treatments[next].correction - treatment.correction);
-    let more = format!("the next step would gain {gained:.0} % for {:.1} um", made.treatments[next].mean_um - treatment.mean_um);
+    let more = format!("the next step would gain {gained:.0} % for {}", film(made, made.treatments[next].mean_um - treatment.mean_um));
     if !tiles.iter().all(|&i| options(i)[next].within_spend) {
-        return format!("the spend is used: {more} and go beyond it");
+        return format!("the spend is used: {more} and go beyond it where most is taken, which is nearest the edges");
     }
     let here = if now == 0 { "left alone" } else { "stopped here" };
     let of_section = |risk: f64| Chance::counted(risk, made.drawn.film.second_half().len());
@@ -111,10 +116,10 @@ pub(super) fn findings(made: &Made, plan: &Plan) -> Vec<Finding> {
             panel: Some(reading.panel),
             line: reading.line,
             sentence: format!(
-                "at ({:.0}, {:.0}) mm reads {:.1} um, far from its neighbours (probability of a wild reading {:.2}): weighed down; read it again",
+                "at ({:.0}, {:.0}) mm reads {}, far from its neighbours (probability of a wild reading {:.2}): weighed down; read it again",
                 reading.x_mm,
                 reading.y_mm,
-                reading.value.micrometres(),
+                film(made, reading.value.micrometres()),
                 wild.probability
             ),
         });
@@ -172,25 +177,24 @@ pub(super) fn assumptions(made: &Made) -> Vec<String> {
     let (car, knowledge) = (made.car, made.drawn.knowledge);
     let mut lines = Vec::new();
     match car.paint.undercoat {
-        Some(u) => {
-            lines.push(format!("undercoat {:.0} um, give or take {:.0}: stated in the job, taken as heavy-tailed", u.mean_um, u.sd_um))
-        }
+        Some(u) => lines.push(format!(
+            "undercoat {}, give or take {}: stated in the job, taken as heavy-tailed",
+            film(made, u.mean_um),
+            film(made, u.sd_um)
+        )),
         None => {
             let published = paint::published_undercoat(car.paint.system);
             let u = published.undercoat;
-            lines.push(format!("undercoat {:.0} um, give or take {:.0}: {}", u.mean_um, u.sd_um, published.source));
+            lines.push(format!("undercoat {}, give or take {}: {}", film(made, u.mean_um), film(made, u.sd_um), published.source));
         }
     }
     if car.paint.undercoat.and_then(|u| u.panel_sd_um).is_none() {
-        lines.push(format!(
-            "undercoat differs by {:.1} um from panel to panel, or a third less or more: judgement",
-            paint::USUAL_PANEL_SD_UM
-        ));
+        lines.push(format!("undercoat differs by {} from panel to panel, or a third less or more: judgement", paint::USUAL_PANEL_SD_UM));
     }
     let (sd, length) = (knowledge.posterior.field_sd_um(), knowledge.posterior.field_length_mm());
     lines.push(format!(
-        "within a panel film varies by {:.1} um (sd, give or take {:.1}) over {:.0} mm (give or take {:.0}): from the readings and a wide prior (judgement, nothing published was found)",
-        sd.mean, sd.sd, length.mean, length.sd
+        "within a panel film varies by {} (sd, give or take {}) over {:.0} mm (give or take {:.0}): from the readings and a wide prior (judgement, nothing published was found)",
+        film(made, sd.mean), film(made, sd.sd), length.mean, length.sd
     ));
     if car.edge.is_none() {
         let edge = knowledge.edge;

@@ -113,13 +113,14 @@ mod tests {
     use crate::outcome::Outcome;
     use lastmicron_film::gauge::Substrate;
     use lastmicron_film::panel::Panel;
+    use lastmicron_units::Unit;
 
     const FLAP: usize = 2;
 
     fn planned(spend_um: f64, hours: f64) -> Outcome {
         let mut car = car_with_spend(spend_um);
         car.goal.hours = hours;
-        plan(&car, EFFORT).unwrap()
+        plan(&car, EFFORT, Unit::Micrometre).unwrap()
     }
 
     #[test]
@@ -156,7 +157,7 @@ mod tests {
         assert!(outcome.plan.risk.is_finite());
         let mut car = car_with_spend(0.7);
         car.panels[..FLAP].iter_mut().for_each(|p| p.work = false);
-        let only = plan(&car, EFFORT).unwrap().plan;
+        let only = plan(&car, EFFORT, Unit::Micrometre).unwrap().plan;
         assert!(only.risk.is_nan() && only.through_risk.is_nan());
     }
 
@@ -164,11 +165,11 @@ mod tests {
     fn a_strip_that_is_all_edge_takes_no_minutes_and_names_no_edges() {
         let mut car = car_with_spend(0.7);
         car.panels[FLAP].panel = Panel::rectangle("flap", 900.0, 40.0, Substrate::Plastic);
-        let outcome = plan(&car, EFFORT).unwrap();
+        let outcome = plan(&car, EFFORT, Unit::Micrometre).unwrap();
         let flap = &outcome.plan.panels[FLAP];
         assert!(!flap.is_worked() && flap.keep_off.is_empty() && flap.risk.abs() < 1e-12);
         car.panels[FLAP].work = false;
-        let without = plan(&car, EFFORT).unwrap();
+        let without = plan(&car, EFFORT, Unit::Micrometre).unwrap();
         assert!((without.plan.hours - outcome.plan.hours).abs() < 1e-9);
     }
 }
