@@ -1,6 +1,6 @@
 //! One scale for the whole job, so that two panels' maps can be compared.
 
-use lastmicron_plan::Outcome;
+use lastmicron_plan::{Outcome, PanelFilm};
 use lastmicron_units::Unit;
 
 use crate::colour::{cividis, grey};
@@ -9,10 +9,12 @@ use crate::colour::{cividis, grey};
 const TOPCOAT_BANDS: f64 = 10.0;
 /// Most bands of the scale of uncertainty, which varies less.
 const SD_BANDS: f64 = 6.0;
-/// The scale's upper part reaches half as far above the 85th percentile as that is above the least. Judgement: a resprayed panel reads
-/// high, and must not press all others into one colour; what lies above the scale has the last colour, marked "+".
+/// The scale's upper part reaches half as far above the 85th percentile of the usual panels as that is above the least. Judgement: a resprayed
+/// panel reads high, is little known, and must not press all others into one colour; what lies above the scale has the last colour, marked "+".
 const REACH: f64 = 0.5;
 const HIGH_QUANTILE: f64 = 0.85;
+/// A panel that is as likely resprayed as not is no usual one.
+const RESPRAYED: f64 = 0.5;
 
 /// Levels between which an estimate is drawn in one colour.
 #[derive(Clone, Debug, PartialEq)]
@@ -40,20 +42,25 @@ impl Scales {
     /// Scales that serve every panel of `outcome`, with levels that are round in `unit`.
     #[must_use]
     pub fn of(outcome: &Outcome, unit: Unit) -> Self {
-        let means = outcome.film.iter().flat_map(|film| &film.topcoat_mean_um);
-        let sds = outcome.film.iter().flat_map(|film| &film.topcoat_sd_um);
-        Self { topcoat: Scale::over(means, unit, TOPCOAT_BANDS), sd: Scale::over(sds, unit, SD_BANDS), unit }
+        let is_usual = |panel: usize| outcome.plan.panels.get(panel).is_none_or(|p| p.respray < RESPRAYED);
+        let of = |values: fn(&PanelFilm) -> &Vec<f64>, bands: f64| {
+            let films = || outcome.film.iter().enumerate();
+            let usual = films().filter(|(panel, _)| is_usual(*panel)).flat_map(|(_, film)| values(film));
+            Scale::over(films().flat_map(|(_, film)| values(film)), usual, unit, bands)
+        };
+        Self { topcoat: of(|film| &film.topcoat_mean_um, TOPCOAT_BANDS), sd: of(|film| &film.topcoat_sd_um, SD_BANDS), unit }
     }
 }
 
 impl Scale {
-    fn over<'a>(values_um: impl Iterator<Item = &'a f64>, unit: Unit, bands: f64) -> Self {
-        let mut sorted: Vec<f64> = values_um.copied().filter(|v| v.is_finite()).collect();
-        sorted.sort_by(f64::total_cmp);
+    /// A scale from the least of the values to somewhat above those that are `usual` (of all, where none are).
+    fn over<'a>(values_um: impl Iterator<Item = &'a f64>, usual_um: impl Iterator<Item = &'a f64>, unit: Unit, bands: f64) -> Self {
+        let sorted = sorted(values_um);
+        let usual = Some(self::sorted(usual_um)).filter(|usual| !usual.is_empty());
         let (Some(&low), Some(&high)) = (sorted.first(), sorted.last()) else {
             return Self { levels_um: Vec::new(), step_um: unit.micrometres(), open_above: false };
         };
-        let usual = quantile(&sorted, HIGH_QUANTILE);
+        let usual = quantile(usual.as_ref().unwrap_or(&sorted), HIGH_QUANTILE);
         let top = high.min(usual + REACH * (usual - low));
         let one = unit.micrometres();
         let step = round_step((top - low) / one / bands).max(round_step(0.1 / one));
@@ -98,6 +105,13 @@ impl Scale {
     }
 }
 
+/// The numbers among `values`, ascending.
+fn sorted<'a>(values: impl Iterator<Item = &'a f64>) -> Vec<f64> {
+    let mut sorted: Vec<f64> = values.copied().filter(|v| v.is_finite()).collect();
+    sorted.sort_by(f64::total_cmp);
+    sorted
+}
+
 /// The least of 1, 2, 5, 10, ... times a power of ten that is not below `raw`.
 fn round_step(raw: f64) -> f64 {
     if !(raw.is_finite() && raw > 0.0) {
@@ -120,7 +134,7 @@ mod tests {
     use super::*;
 
     fn levels(values: &[f64], unit: Unit) -> Vec<f64> {
-        Scale::over(values.iter(), unit, 10.0).levels_um
+        Scale::over(values.iter(), values.iter(), unit, 10.0).levels_um
     }
 
     #[test]
@@ -134,7 +148,9 @@ mod tests {
     fn a_resprayed_panel_does_not_press_the_others_into_one_colour() {
         let mut values: Vec<f64> = (0..95).map(|i| 30.0 + f64::from(i) / 10.0).collect();
         values.extend([200.0; 5]);
-        let scale = Scale::over(values.iter(), Unit::Micrometre, 10.0);
+        // As one panel among few it is more than the quantile leaves out.
+        values.extend([210.0; 30]);
+        let scale = Scale::over(values.iter(), values[..95].iter(), Unit::Micrometre, 10.0);
         assert!(scale.open_above);
         assert!(scale.levels_um.iter().all(|&level| level < 60.0), "{:?}", scale.levels_um);
     }
@@ -143,13 +159,13 @@ mod tests {
     fn nothing_known_is_no_scale_and_one_value_is_one_band() {
         assert!(levels(&[f64::NAN], Unit::Micrometre).is_empty());
         assert_eq!(levels(&[40.0], Unit::Micrometre).len(), 2);
-        assert!(Scale::over([].iter(), Unit::Mil, 6.0).contours_um().is_empty());
+        assert!(Scale::over([].iter(), [].iter(), Unit::Mil, 6.0).contours_um().is_empty());
     }
 
     proptest! {
         #[test]
-        fn a_scale_covers_its_values_in_at_most_some_twenty_bands(values in prop::collection::vec(-500.0..5000.0_f64, 1..60), unit in prop::sample::select(vec![Unit::Micrometre, Unit::Mil, Unit::Millimetre])) {
-            let scale = Scale::over(values.iter(), unit, 10.0);
+        fn a_scale_covers_its_values_in_at_most_some_twenty_bands(values in prop::collection::vec(-500.0..5000.0_f64, 1..60), few in 0..60usize, unit in prop::sample::select(vec![Unit::Micrometre, Unit::Mil, Unit::Millimetre])) {
+            let scale = Scale::over(values.iter(), values.iter().take(few), unit, 10.0);
             let low = values.iter().copied().fold(f64::INFINITY, f64::min);
             let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
             prop_assert!(scale.levels_um.len() >= 2 && scale.levels_um.len() <= 22);
