@@ -195,6 +195,14 @@ pub enum Fault {
         /// A unit in which it would fit.
         likely: String,
     },
+    /// A number with a decimal comma, cut in two by it.
+    #[error("the unit is '{decimals}': if the reading is {whole} and a decimal comma, write {whole}.{decimals}")]
+    DecimalComma {
+        /// What stands before the comma.
+        whole: String,
+        /// What stands after it.
+        decimals: String,
+    },
     /// Two units in one row.
     #[error("the reading says {written} and the column says {column}: which one is it?")]
     TwoUnits {
@@ -290,7 +298,7 @@ pub enum Doubt {
         meant: &'static str,
     },
     /// A panel without a reading.
-    #[error("'{0}' has no reading: it can only be planned by limits.spend_um, with the mildest process, and that is not stated")]
+    #[error("'{0}' has no reading: read it, or state spend_um in [limits], by which the mildest process can be planned on it")]
     NotMeasured(String),
     /// Readings after work that worked.csv doesn't know of.
     #[error(

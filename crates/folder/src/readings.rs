@@ -68,6 +68,11 @@ fn reading(row: &Row<'_>, car: &Car, ledger: &mut Ledger) -> Option<(Reading, Jo
 fn entered(row: &Row<'_>, ledger: &mut Ledger) -> Option<Entered> {
     let (text, column) = (row.get("reading"), row.get("unit"));
     let unit = if column.is_empty() { None } else { Some(column.parse::<Unit>()) };
+    let is_digits = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
+    if matches!(unit, Some(Err(_))) && is_digits(text) && is_digits(column) {
+        ledger.refuse(row.place("unit"), Fault::DecimalComma { whole: text.to_owned(), decimals: column.to_owned() });
+        return None;
+    }
     if let Some(Err(_)) = unit {
         let known = || Unit::ALL.into_iter().map(Unit::symbol);
         let fault = Fault::Unknown {

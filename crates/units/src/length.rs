@@ -65,13 +65,13 @@ impl fmt::Display for Unit {
 impl FromStr for Unit {
     type Err = UnknownUnit;
 
-    /// Reads `um`, `mil` or `mm`, and what people write for them: both micro signs (U+00B5 and U+03BC), `micron`, `mils`, capitals.
+    /// Reads `um`, `mil` or `mm`, and what people write for them: both micro signs (U+00B5 and U+03BC), `micron`, `mils`, `thou`, capitals.
     fn from_str(word: &str) -> Result<Self, UnknownUnit> {
         match word.trim().to_lowercase().as_str() {
             "um" | "\u{b5}m" | "\u{3bc}m" | "micron" | "microns" | "micrometre" | "micrometres" | "micrometer" | "micrometers" => {
                 Ok(Self::Micrometre)
             }
-            "mil" | "mils" => Ok(Self::Mil),
+            "mil" | "mils" | "thou" => Ok(Self::Mil),
             "mm" | "millimetre" | "millimetres" | "millimeter" | "millimeters" => Ok(Self::Millimetre),
             _ => Err(UnknownUnit(word.trim().to_owned())),
         }
@@ -93,7 +93,7 @@ mod tests {
         for word in ["um", "\u{b5}m", "\u{3bc}m", "UM", " um ", "micron", "Microns", "micrometre", "micrometers"] {
             assert_eq!(word.parse(), Ok(Unit::Micrometre), "{word}");
         }
-        for word in ["mil", "mils", "MIL"] {
+        for word in ["mil", "mils", "MIL", "thou"] {
             assert_eq!(word.parse(), Ok(Unit::Mil), "{word}");
         }
         for word in ["mm", "MM", "millimetre", "millimeters"] {

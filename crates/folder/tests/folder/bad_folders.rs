@@ -492,6 +492,13 @@ fn bad_readings_are_named_by_line_and_column() {
     readings("98.1,um", "98.1,", expect!["readings.csv, line 5, column unit: the field is empty: write um, mil or mm."]);
     readings("98.1,um", "98.1,micro", expect!["readings.csv, line 5, column unit: 'micro' is not a unit known here: use um, mil, mm."]);
     readings(
+        "98.1,um,total,",
+        "98,1,um,",
+        expect![[r#"
+            readings.csv, line 5, column layer: 'um' is not a word known here: use total, undercoat, topcoat.
+            readings.csv, line 5, column unit: the unit is '1': if the reading is 98 and a decimal comma, write 98.1."#]],
+    );
+    readings(
         "98.1,um",
         "3.9 mil,um",
         expect!["readings.csv, line 5, column unit: the reading says mil and the column says um: which one is it?"],

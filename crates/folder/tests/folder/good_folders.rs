@@ -163,7 +163,7 @@ fn unusual_things_are_read_and_said() {
             readings: Some(b"panel,x_mm,y_mm,reading,unit,after\ndoor,1,1,98,um,\ndoor,9,1,98,um,\n".to_vec()),
             ..job("spend_um = 4\n", "")
         },
-        "job.toml, line 76, key panel: 'bonnet' has no reading: it can only be planned by limits.spend_um, with the mildest process, and that is not stated.",
+        "job.toml, line 76, key panel: 'bonnet' has no reading: read it, or state spend_um in [limits], by which the mildest process can be planned on it.",
     );
     says(
         changed(|files| &mut files.defects, "left,door,,48,350,250,,,,,\n", ""),
