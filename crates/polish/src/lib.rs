@@ -1,6 +1,7 @@
 //! What a process takes: sets, rates, scatter, and the gain at edges.
 
 mod equipment;
+pub mod motion;
 mod process;
 mod removal;
 
