@@ -1,5 +1,6 @@
 //! What a process takes: sets, rates, scatter, and the gain at edges.
 
+pub mod contact;
 mod equipment;
 pub mod motion;
 mod process;
