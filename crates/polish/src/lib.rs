@@ -3,8 +3,11 @@
 pub mod contact;
 mod equipment;
 pub mod motion;
+pub mod preston;
 mod process;
 mod removal;
+pub mod straight_pass;
+pub mod transfer;
 
 pub use equipment::{Drive, Machine, Pad, PadEdge, Use};
 pub use process::{Belief, EdgeGain, Hardness, Process, Scatter, Step};
