@@ -2,6 +2,7 @@
 
 pub mod contact;
 mod equipment;
+pub mod heat;
 pub mod motion;
 pub mod preston;
 mod process;
