@@ -1,12 +1,14 @@
-//! What a process takes: sets, rates, scatter, and the gain at edges.
+//! What a process takes: sets, rates, scatter, and the gain at edges; machines and pads, how they move, press, rub and fill.
 
 pub mod contact;
 mod equipment;
 pub mod heat;
+pub mod loading;
 pub mod motion;
 pub mod preston;
 mod process;
 mod removal;
+pub mod stage;
 pub mod straight_pass;
 pub mod transfer;
 
