@@ -3,6 +3,7 @@
 pub mod contact;
 mod equipment;
 pub mod heat;
+pub mod library;
 pub mod loading;
 pub mod motion;
 pub mod preston;
