@@ -2,7 +2,7 @@
 //!
 //! The foam is a bed of springs side by side (an elastic foundation, Winkler's): pressure = stiffness x squeeze, place by place, and never
 //! below nothing, for a pad that is not stuck to the paint can't pull. Source: K. L. Johnson, "Contact Mechanics", 1985, section 4.3 (from memory); the
-//! formulas derived again [D].
+//! formulas derived again \[D\].
 //!
 //! Weak: real foam creeps, stiffens from about half its thickness on, and is sheared by the stroke; a machine's backing gives; the springs don't
 //! know of each other, so that foam wrapped round an edge is not in it. The results carry [`Finding`]s where the model leaves its range.

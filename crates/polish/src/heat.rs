@@ -2,7 +2,7 @@
 //!
 //! Friction makes mu F v; part of it goes into the panel. A sheet of metal is as warm on its back as on its face within a second, and warms as a whole
 //! under the pad; a plastic one warms in its skin first, ten times as fast. Sources: H. S. Carslaw and J. C. Jaeger, "Conduction of Heat in
-//! Solids", 1959, sections 2.9 and 3.8 (from memory), derived again [D].
+//! Solids", 1959, sections 2.9 and 3.8 (from memory), derived again \[D\].
 //!
 //! Weak: an estimate of the order, not a forecast. Friction, the share that goes into the panel and the air's cooling are guesses; heat does not
 //! run sideways here, so that held still is an upper bound; bonded stiffeners, edges and thin spots are hotter; an infrared thermometer reads
@@ -25,7 +25,7 @@ pub const USUAL_LOSS_W_M2_K: f64 = 10.0;
 /// Conductivity of paint, W/m K. Judgement, from memory: that of most polymers.
 pub const PAINT_W_M_K: f64 = 0.2;
 
-/// A surface from which to slow down, degrees C. [S-low] advice of practice: 110 degrees F.
+/// A surface from which to slow down, degrees C. \[S-low\] advice of practice: 110 degrees F.
 pub const WARM_C: f64 = 43.0;
 
 /// A surface from which paint may soften, degrees C. From memory: factory paint passes its glass transition at 60 to 100, refinished at 40 to 75,
@@ -249,7 +249,7 @@ impl Sheet {
 
     /// Rise while an area is worked, K, mean over it: towards the steady state, with what the air takes from `sides` of it.
     ///
-    /// dT/dt = P / (C A) - h sides T / C: T = T_steady (1 - exp(-t h sides / C)) [D].
+    /// dT/dt = P / (C A) - h sides T / C: T = T_steady (1 - exp(-t h sides / C)) \[D\].
     ///
     /// # Errors
     /// [`HeatError`] for a time below 0, an area smaller than the pad, or no loss.

@@ -14,7 +14,7 @@
 //! pad, 7.5 mm orbit, 4,800 a minute, 300 rpm: 48 % of the time at 5.03 m/s, not at 3.81). Turning against the orbit, it is slower (3.00
 //! instead of 4.25). [`Motion::under_pad`] has the time and the speed while covered; their product is what removes film.
 //!
-//! Source: two rotations added [D]; E(m) in NIST Digital Library of Mathematical Functions, chapter 19. Weak: how fast a free pad turns is not known
+//! Source: two rotations added \[D\]; E(m) in NIST Digital Library of Mathematical Functions, chapter 19. Weak: how fast a free pad turns is not known
 //! without measuring it under load; a machine's stated throw is usually the diameter 2 e.
 
 mod disc;
@@ -148,7 +148,7 @@ impl Motion {
 
     /// Speed over the whole of a pad, each part of its face counted alike: what the mean depth over a section goes with.
     ///
-    /// Method: w times the mean distance of the disc's points from one W e / w from its centre [D].
+    /// Method: w times the mean distance of the disc's points from one W e / w from its centre \[D\].
     ///
     /// # Errors
     /// [`MotionError::Pad`].
@@ -170,7 +170,7 @@ impl Motion {
 
     /// How long of the orbit, and how fast, a pad rubs a place of the panel `radius_mm` from its mean centre.
     ///
-    /// Method: over the part of the orbit for which the place is covered, by the incomplete E(phi, m) [D].
+    /// Method: over the part of the orbit for which the place is covered, by the incomplete E(phi, m) \[D\].
     ///
     /// # Errors
     /// [`MotionError`] for a radius that is none, or an orbit not smaller than the pad.

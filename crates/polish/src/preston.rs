@@ -1,7 +1,7 @@
 //! Preston's law: depth goes with pressure x sliding distance, and a coefficient that nobody knows beforehand.
 //!
 //! dz/dt = k p v (F. W. Preston, "The theory and design of plate glass polishing machines", 1927, from memory). While the pad is wholly on a section,
-//! pressure and pad area cancel: the mean depth over the section is k F v t / A whatever the path [D], v being the pad's mean speed.
+//! pressure and pad area cancel: the mean depth over the section is k F v t / A whatever the path \[D\], v being the pad's mean speed.
 //!
 //! Weak: no measured k for automotive clear coat was found; working backwards from a micrometre a set gives about 2e-11 per Pa, 20 to 200 times
 //! that of glass. Removal has been seen not to be in proportion to pressure or speed. So k is inferred from readings before and after, and carried

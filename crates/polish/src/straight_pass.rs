@@ -1,6 +1,6 @@
 //! What one straight pass takes, by distance from the line of the pad's middle. Uniform pressure, Preston's law.
 //!
-//! Closed forms for the two ends of the range: a pad that only spins, and one that only orbits on a circle much smaller than itself [D]. The mean over
+//! Closed forms for the two ends of the range: a pad that only spins, and one that only orbits on a circle much smaller than itself \[D\]. The mean over
 //! the swath of both is k F v / (2 R u), v being the pad's mean speed and u the arm's.
 
 use std::f64::consts::PI;

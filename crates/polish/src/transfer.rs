@@ -76,7 +76,7 @@ pub enum UseError {
 
 impl Exposure {
     /// What a set has under one use: neighbouring strokes are (1 - overlap) of the pad's diameter apart, so that a pass has a place under the pad for
-    /// pi R / (2 (1 - overlap) u) on the mean [D].
+    /// pi R / (2 (1 - overlap) u) on the mean \[D\].
     ///
     /// # Errors
     /// [`UseError`] for a machine that stands still or is none, a pad, load or speed not above 0, no passes.
@@ -127,7 +127,7 @@ impl Exposure {
 }
 
 impl Transfer {
-    /// A belief about the old use's rate, as one about the new's. Both doubts as shares, independently [D].
+    /// A belief about the old use's rate, as one about the new's. Both doubts as shares, independently \[D\].
     #[must_use]
     pub fn belief(&self, old: Belief) -> Belief {
         let mean = old.mean * self.ratio;

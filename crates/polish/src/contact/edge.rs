@@ -1,5 +1,8 @@
 //! A pad that overhangs an edge. Places in units of its radius, from its middle, positive towards the edge; pressure in any unit.
 
+use super::{ContactError, checked_overhang};
+use crate::preston::above_0;
+
 /// Integral of a function x stiffness over the face between two places.
 type Across<'a> = dyn Fn(f64, f64, &dyn Fn(f64) -> f64) -> f64 + 'a;
 
@@ -19,7 +22,7 @@ pub(super) fn square(reach: f64, load: f64, across: &Across<'_>) -> Balance {
 /// The squeeze that carries a load at the pad's middle and balances about it, without pulling anywhere.
 ///
 /// Method: linear in x by force and moment over all that is on the panel; where that would pull at the far side, the pad lifts there, and the
-/// place from which it touches is found by bisection: the middle of a pressure that rises from there to the edge moves towards the edge with it [D].
+/// place from which it touches is found by bisection: the middle of a pressure that rises from there to the edge moves towards the edge with it \[D\].
 pub(super) fn tilted(reach: f64, load: f64, across: &Across<'_>) -> Balance {
     let moment = |power: i32| across(-1.0, reach, &|x| x.powi(power));
     let [area, first, second] = [moment(0), moment(1), moment(2)];
@@ -51,31 +54,32 @@ pub struct StripEnds {
     pub edge_over_flat: f64,
     /// At the far end.
     pub far_over_flat: f64,
-    /// Length that touches, over the strip's half-width.
-    pub touching: f64,
+    /// Length that touches, mm.
+    pub touching_mm: f64,
 }
 
-/// A self-aligning strip (a block, a straight-sided pad) that overhangs an edge it is parallel to, by a share `overhang` of its half-width:
-/// with L = 2 - overhang, (2 / L) (1 +- 3 overhang / L) at the ends; from a half on, where the far end lifts, a triangle over 3 (1 - overhang)
-/// that ends in 4 / (3 (1 - overhang)). `None` for what is not a share from 0 to below 1: from 1 on it tips off.
+/// A self-aligning strip (a block, a straight-sided pad) that overhangs an edge it is parallel to. R being half its width, h the overhang and
+/// L = 2 R - h: (2 R / L) (1 +- 3 h / L) at the ends; from h = R / 2 on, where the far end lifts, a triangle over 3 (R - h) that ends in
+/// (4 / 3) R / (R - h).
 ///
-/// Source: force and moment [D]. A round pad is gentler: see [`super::press`].
+/// Source: force and moment \[D\]. A round pad is gentler: see [`super::press`].
 ///
 /// ```
-/// let ends = lastmicron_polish::contact::strip_over_edge(0.5).unwrap();
+/// let ends = lastmicron_polish::contact::strip_over_edge(40.0, 20.0).unwrap();
 /// assert!((ends.edge_over_flat - 8.0 / 3.0).abs() < 1e-12 && ends.far_over_flat.abs() < 1e-12);
 /// ```
-#[must_use]
-pub fn strip_over_edge(overhang: f64) -> Option<StripEnds> {
-    if !(0.0..1.0).contains(&overhang) {
-        return None;
-    }
-    let length = 2.0 - overhang;
-    Some(if overhang <= 0.5 {
-        let end = |sign: f64| 2.0 / length * (1.0 + sign * 3.0 * overhang / length);
-        StripEnds { edge_over_flat: end(1.0), far_over_flat: end(-1.0), touching: length }
+///
+/// # Errors
+/// [`ContactError::Diameter`] for a width that is none, [`ContactError::Overhang`], and [`ContactError::Tips`] with its middle over the edge.
+pub fn strip_over_edge(half_width_mm: f64, overhang_mm: f64) -> Result<StripEnds, ContactError> {
+    let half_width_mm = above_0(half_width_mm, |half| ContactError::Diameter(2.0 * half))?;
+    let overhang_mm = checked_overhang(overhang_mm, half_width_mm)?;
+    let (length_mm, left_mm) = (2.0 * half_width_mm - overhang_mm, half_width_mm - overhang_mm);
+    Ok(if overhang_mm <= left_mm {
+        let end = |sign: f64| 2.0 * half_width_mm / length_mm * (1.0 + sign * 3.0 * overhang_mm / length_mm);
+        StripEnds { edge_over_flat: end(1.0), far_over_flat: end(-1.0), touching_mm: length_mm }
     } else {
-        StripEnds { edge_over_flat: 4.0 / (3.0 * (1.0 - overhang)), far_over_flat: 0.0, touching: 3.0 * (1.0 - overhang) }
+        StripEnds { edge_over_flat: 4.0 * half_width_mm / (3.0 * left_mm), far_over_flat: 0.0, touching_mm: 3.0 * left_mm }
     })
 }
 
@@ -87,16 +91,14 @@ mod tests {
     use proptest::prelude::*;
 
     /// A strip of unit depth and half-width 1: its load on a flat panel at pressure 1 is 2.
-    fn solved(overhang: f64) -> (Balance, StripEnds) {
+    fn solved(overhang: f64) -> StripEnds {
         let rule = Rule::of(16);
-        let balance = tilted(1.0 - overhang, 2.0, &|from, to, f| rule.integral(from, to, f));
-        let Balance { depth, tilt, from } = balance;
-        let ends = StripEnds {
+        let Balance { depth, tilt, from } = tilted(1.0 - overhang, 2.0, &|from, to, f| rule.integral(from, to, f));
+        StripEnds {
             edge_over_flat: depth + tilt * (1.0 - overhang),
             far_over_flat: depth + tilt * from,
-            touching: 1.0 - overhang - from,
-        };
-        (balance, ends)
+            touching_mm: 1.0 - overhang - from,
+        }
     }
 
     #[test]
@@ -114,22 +116,24 @@ mod tests {
         ];
         for (overhang, edge, far) in table {
             let tolerance = if overhang > 0.5 { 0.51e-4 } else { 0.51e-6 };
-            for ends in [strip_over_edge(overhang).unwrap(), solved(overhang).1] {
+            for ends in [strip_over_edge(1.0, overhang).unwrap(), solved(overhang)] {
                 assert!((ends.edge_over_flat - edge).abs() < tolerance, "{overhang}: {ends:?}");
                 assert!((ends.far_over_flat - far).abs() < tolerance, "{overhang}: {ends:?}");
             }
         }
         // [D] the contact of a strip that has lifted is three times what is left of its half
-        assert!((solved(0.8).1.touching - 0.6).abs() < 1e-12);
-        assert_eq!((strip_over_edge(1.0), strip_over_edge(-0.1), strip_over_edge(f64::NAN)), (None, None, None));
+        assert!((solved(0.8).touching_mm - 0.6).abs() < 1e-12);
+        assert_eq!(strip_over_edge(40.0, 40.0), Err(ContactError::Tips { overhang_mm: 40.0, radius_mm: 40.0 }));
+        assert_eq!(strip_over_edge(40.0, -1.0), Err(ContactError::Overhang(-1.0)));
+        assert_eq!(strip_over_edge(0.0, 1.0), Err(ContactError::Diameter(0.0)));
     }
 
     proptest! {
         #[test]
         fn the_solver_finds_the_closed_form_of_a_strip(overhang in 0.0..0.999f64) {
-            let (wanted, (_, got)) = (strip_over_edge(overhang).unwrap(), solved(overhang));
+            let (wanted, got) = (strip_over_edge(1.0, overhang).unwrap(), solved(overhang));
             prop_assert!((got.edge_over_flat / wanted.edge_over_flat - 1.0).abs() < 1e-10, "{got:?} {wanted:?}");
-            prop_assert!((got.far_over_flat - wanted.far_over_flat).abs() < 1e-9 && (got.touching - wanted.touching).abs() < 1e-9);
+            prop_assert!((got.far_over_flat - wanted.far_over_flat).abs() < 1e-9 && (got.touching_mm - wanted.touching_mm).abs() < 1e-9);
         }
     }
 }

@@ -21,7 +21,7 @@ const NODES: usize = 32;
 /// a hundred find its highest to 1e-4.
 const PLACES: u32 = 128;
 
-/// Stiffness at a share of the radius, over that of the full thickness: 1 / thickness [D], since a foam's pressure goes with squeeze over
+/// Stiffness at a share of the radius, over that of the full thickness: 1 / thickness \[D\], since a foam's pressure goes with squeeze over
 /// thickness. A tapered pad thins evenly from [`RIM_FROM`] to [`RIM_THICKNESS`] at its rim.
 ///
 /// A plain model, and a weak one: a real sloping rim also bends, begins to touch later where its face slopes, and folds over an edge.

@@ -14,7 +14,7 @@ const TERMS: usize = 30;
 /// Mean over a disc's face of the mean speed of its points: `orbit` everywhere, and a spin that is `rim` fast at the rim.
 ///
 /// With d = orbit / rim: rim (4 / (9 pi)) ((7 + d^2) E(d^2) - 4 (1 - d^2) K(d^2)) for d up to 1, the mean distance of a disc's points from one
-/// inside it [D]; beyond, the same continued by the reciprocal modulus, and orbit (1 + s/8 + s^2/192 + ...), s = 1 / d^2.
+/// inside it \[D\]; beyond, the same continued by the reciprocal modulus, and orbit (1 + s/8 + s^2/192 + ...), s = 1 / d^2.
 pub(super) fn mean(orbit: f64, rim: f64) -> f64 {
     if orbit <= rim {
         let m = if rim > 0.0 { (orbit / rim).powi(2) } else { 0.0 };
