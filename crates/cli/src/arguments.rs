@@ -135,7 +135,7 @@ Examples:
   echo '{\"air_c\": 25, \"humidity_percent\": 60, \"surface_c\": 21}' | lastmicron compute dew-point
   lastmicron compute field --schema")]
 pub(crate) struct ComputeArguments {
-    /// What to compute: field, minimum, survival, gauge-study, gloss, dew-point, vibration, noise, ...
+    /// What to compute: field, minimum, survival, motion, contact, gauge-study, gloss, dew-point, vibration, noise, ...
     pub(crate) name: String,
     /// Print what the name takes and gives, as a JSON schema
     #[arg(long)]

@@ -1,11 +1,13 @@
 //! Numbers for scripts: one JSON object in, one out, by the functions that the plan uses.
 
+mod contact;
 mod dew_point;
 mod field;
 mod gauge_study;
 mod gloss;
 mod input;
 mod minimum;
+mod motion;
 mod noise;
 mod output;
 mod survival;
@@ -20,10 +22,12 @@ struct Computation {
     schema: &'static str,
 }
 
-const COMPUTATIONS: [Computation; 8] = [
+const COMPUTATIONS: [Computation; 10] = [
     Computation { name: "field", run: field::run, schema: field::SCHEMA },
     Computation { name: "minimum", run: minimum::run, schema: minimum::SCHEMA },
     Computation { name: "survival", run: survival::run, schema: survival::SCHEMA },
+    Computation { name: "motion", run: motion::run, schema: motion::SCHEMA },
+    Computation { name: "contact", run: contact::run, schema: contact::SCHEMA },
     Computation { name: "gauge-study", run: gauge_study::run, schema: gauge_study::SCHEMA },
     Computation { name: "gloss", run: gloss::run, schema: gloss::SCHEMA },
     Computation { name: "dew-point", run: dew_point::run, schema: dew_point::SCHEMA },

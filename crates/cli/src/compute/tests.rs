@@ -147,6 +147,91 @@ fn values_out_of_range_are_named_with_what_they_must_be() {
 }
 
 #[test]
+fn a_motions_and_a_contacts_values_out_of_range_are_named() {
+    let table = [
+        ("motion", "orbit_radius_mm", json!(-1), "orbit_radius_mm: an orbit of radius -1 mm"),
+        ("motion", "orbits_per_minute", json!(-1), "orbits_per_minute: -1 orbits a minute"),
+        ("motion", "spin_rpm", json!(1e7), "spin_rpm: a spin of 10000000 a minute"),
+        ("motion", "at_radius_mm", json!([0, -3]), "at_radius_mm[1]: a place -3 mm from"),
+        ("motion", "at_radius_mm", json!([0, "3"]), "at_radius_mm[1] is a text"),
+        ("contact", "load_n", json!(0), "load_n: a load of 0 N"),
+        ("contact", "ridge_radius_mm", json!(0), "ridge_radius_mm: a radius of 0 mm"),
+        ("contact", "dome_radius_mm", json!(50), "dome_radius_mm: ridge_radius_mm is given too: give one of flat, "),
+        ("contact", "flat", json!(true), "ridge_radius_mm: flat is given too"),
+        ("contact", "pad", json!({"diameter_mm": 0, "stiffness_pa_per_m": 2.4e6, "edge": "upright"}), "pad.diameter_mm: a pad of 0 mm"),
+        (
+            "contact",
+            "pad",
+            json!({"diameter_mm": 150, "stiffness_pa_per_m": -1, "edge": "upright"}),
+            "pad.stiffness_pa_per_m: a stiffness of -1",
+        ),
+        (
+            "contact",
+            "pad",
+            json!({"diameter_mm": 150, "stiffness_pa_per_m": 2.4e6, "edge": "upwright"}),
+            "pad.edge: upwright is not known: did you mean upright?",
+        ),
+        ("contact", "pad", json!({"diameter_mm": 150, "edge": "upright"}), "pad.stiffness_pa_per_m is missing"),
+        (
+            "contact",
+            "pad",
+            json!({"diameter_mm": 150, "stiffness_pa_per_m": 1e-320, "edge": "upright"}),
+            "the result pressure_pa is not a finite number",
+        ),
+    ];
+    for (name, key, value, message) in table {
+        let mut input = example(name);
+        input[key] = value;
+        let got = refused(name, &input.to_string());
+        assert!(got.starts_with(message), "{got}");
+    }
+    let mut input = example("contact");
+    keys_replaced(&mut input, "ridge_radius_mm", "overhang_mm", json!(75));
+    assert!(refused("contact", &input.to_string()).starts_with("overhang_mm: an overhang of 75 mm under a pad of radius 75 mm"));
+    keys_replaced(&mut input, "overhang_mm", "flat", json!(false));
+    assert!(refused("contact", &input.to_string()).starts_with("flat: false says nothing"));
+    input.as_object_mut().unwrap().remove("flat");
+    assert_eq!(refused("contact", &input.to_string()), "flat, overhang_mm, ridge_radius_mm or dome_radius_mm is missing");
+}
+
+#[test]
+fn motion_and_contact_have_their_published_numbers() {
+    // [C] standards 4.2
+    let output = computed("motion", &example("motion"));
+    for (i, wanted) in [3.534_292, 3.562_273, 3.646_905, 3.748_840].into_iter().enumerate() {
+        close(&output["mean_speed_m_s"][i], wanted, 0.51e-6);
+    }
+    assert_eq!(output.as_object().unwrap().len(), 1);
+    let rotary = json!({"orbit_radius_mm": 0, "orbits_per_minute": 0, "spin_rpm": 1500, "at_radius_mm": [75]});
+    close(&computed("motion", &rotary)["mean_speed_m_s"][0], 11.780_97, 0.51e-5);
+    // [C] standards 4.5
+    let mut input = example("contact");
+    let ridge = computed("contact", &input);
+    close(&ridge["half_width_mm"], 16.0915, 0.51e-4);
+    close(&ridge["indent_mm"], 6.4734, 0.51e-4);
+    close(&ridge["peak_over_flat"], 5.49, 0.51e-2);
+    close(&ridge["pressure_pa"][20], 15_536.2, 0.051);
+    close(&ridge["pressure_pa"][0], 0.0, 1e-6);
+    assert_eq!(ridge["pressure_pa"].as_array().unwrap().len(), 41);
+    assert!(ridge["notes"][0].as_str().unwrap().starts_with("the contact reaches 16.1 mm to each side of a curve of radius 20 mm"));
+    keys_replaced(&mut input, "ridge_radius_mm", "dome_radius_mm", json!(500));
+    let dome = computed("contact", &input);
+    close(&dome["half_width_mm"], 60.3476, 0.51e-4);
+    close(&dome["indent_mm"], 3.641_83, 0.51e-5);
+    // [D, C] standards 4.4
+    keys_replaced(&mut input, "dome_radius_mm", "overhang_mm", json!(37.5));
+    let edge = computed("contact", &input);
+    close(&edge["peak_over_flat"], 2.157_12, 0.51e-5);
+    close(&edge["half_width_mm"], 56.25, 1e-9);
+    assert_eq!(edge.as_object().unwrap().len(), 4);
+    // [C] standards 4.5
+    keys_replaced(&mut input, "overhang_mm", "flat", json!(true));
+    let flat = computed("contact", &input);
+    close(&flat["pressure_pa"][7], 2829.42, 0.51e-2);
+    close(&flat["indent_mm"], 1.178_93, 0.51e-5);
+}
+
+#[test]
 fn a_fields_values_out_of_range_are_named() {
     let table = [
         ("kernel", json!({"family": "exponential", "sd": 0, "length_mm": 200}), "kernel.sd: "),
