@@ -85,6 +85,16 @@ mod tests {
     }
 
     #[test]
+    fn a_tapered_pad_carries_more_by_its_stiff_rim() {
+        // A, load on a line, load on a crown: [C] numpy, direct summation of 4001 x 4001 places
+        let face = Face::new(PadEdge::Tapered);
+        for (square, line, crown) in [(0.05, 0.032_561_5, 0.003_926_99), (0.3, 0.468_598_9, 0.141_371_7), (1.5, 4.526_399, 3.497_135)] {
+            assert!((ridge_square(&face, line) / square - 1.0).abs() < 1e-4, "{square} {}", ridge_square(&face, line));
+            assert!((dome_square(&face, crown) / square - 1.0).abs() < 1e-4, "{square} {}", dome_square(&face, crown));
+        }
+    }
+
+    #[test]
     fn the_closed_form_meets_the_chords_within_what_is_said() {
         let face = Face::new(PadEdge::Upright);
         let load = 8.0 * NARROW.powi(3) / 3.0;
