@@ -142,6 +142,29 @@ fn a_wide_ridge_is_that_of_the_discs_own_chords() {
 }
 
 #[test]
+fn edges_lines_and_crowns_have_the_contact_that_rings_find() {
+    // [C] mpmath, by rings where the program goes by chords: checks/reference/contact.py
+    let table = include_str!("../../../../checks/contact-reference.csv");
+    let rows: Vec<Vec<&str>> = table.lines().filter(|line| !line.starts_with('#')).skip(1).map(|line| line.split(',').collect()).collect();
+    assert!(rows.len() > 40);
+    for row in rows {
+        let number = |i: usize| row[i].parse::<f64>().unwrap();
+        // The chords of a tapered pad have a kink, and its highest pressure on a crown is looked for in steps.
+        let (edge, tolerance) = if row[0] == "upright" { (PadEdge::Upright, 1e-9) } else { (PadEdge::Tapered, 1e-5) };
+        let surface = match row[1] {
+            "overhang" => Surface::Edge { overhang_mm: number(2), hold: Hold::SelfAligning },
+            "rigid" => Surface::Edge { overhang_mm: number(2), hold: Hold::Rigid },
+            "ridge" => Surface::Ridge { radius_mm: number(2) },
+            _ => Surface::Dome { radius_mm: number(2) },
+        };
+        let contact = press(&pad(150.0, edge), 50.0, surface).unwrap();
+        for (got, i) in [(contact.peak_over_flat(), 3), (contact.half_width_mm(), 4), (contact.indent_mm(), 5)] {
+            assert!((got / number(i) - 1.0).abs() < tolerance, "{got} instead of {} in {row:?}", row[i]);
+        }
+    }
+}
+
+#[test]
 fn the_peak_goes_with_the_roots_of_the_radius() {
     // [D] at one load: the square root on a dome, the cube root on a ridge
     let dome = |radius_mm| pressed(Surface::Dome { radius_mm }).peak_pa();

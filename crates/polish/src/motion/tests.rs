@@ -164,6 +164,27 @@ fn a_place_in_the_annulus_sees_the_side_of_the_orbit_that_covers_it() {
 }
 
 #[test]
+fn places_and_pads_have_the_speeds_that_the_angles_add_up_to() {
+    // [C] mpmath, integrated over the orbit without elliptic integrals: checks/reference/motion.py
+    let table = include_str!("../../../../checks/motion-reference.csv");
+    let rows: Vec<Vec<&str>> = table.lines().filter(|line| !line.starts_with('#')).skip(1).map(|line| line.split(',').collect()).collect();
+    assert!(rows.len() > 70);
+    for row in rows {
+        let number = |i: usize| row[i].parse::<f64>().unwrap();
+        let motion = motion(number(1), number(2), number(3));
+        let (covered, speed, tolerance) = if row[0] == "pad" {
+            (1.0, motion.pad_mean(number(4)).unwrap(), 1e-9)
+        } else {
+            let under = motion.under_pad(number(5), number(4)).unwrap();
+            (under.covered, under.speed, 1e-12)
+        };
+        for (got, i) in [(covered, 6), (speed.mean_m_s, 7), (speed.rms_m_s, 8)] {
+            assert!((got - number(i)).abs() <= tolerance, "{got} instead of {} in {row:?}", row[i]);
+        }
+    }
+}
+
+#[test]
 fn a_machine_moves_as_its_numbers_say() {
     let machine =
         Machine { name: "large orbital".to_owned(), drive: Drive::Free, orbit_radius_mm: 7.5, orbits_per_minute: 4800.0, spin_rpm: 60.0 };
