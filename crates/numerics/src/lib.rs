@@ -1,6 +1,8 @@
 //! General mathematics.
 
 pub mod anova;
+mod band;
+pub mod bounded;
 pub mod cholesky;
 pub mod circulant;
 pub mod elementwise;
@@ -11,6 +13,8 @@ pub mod minimum;
 pub mod mixture;
 pub mod normal;
 pub mod quadrature;
+pub mod polygon;
 pub mod special;
+pub mod superposition;
 pub mod survival;
 mod wide;

@@ -1,0 +1,238 @@
+//! What is asked, what is answered, and why not.
+
+use super::{Lattice, Rows, active, interior};
+
+/// The best x, and what proves it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Bounded {
+    /// x, never below 0.
+    pub x: Vec<f64>,
+    /// A x, never above the cap (but for the rounding of whoever sums it again).
+    pub reached: Vec<f64>,
+    /// |A x - target|, the square root of the sum of squares.
+    pub residual: f64,
+    /// By how much |A x - target|^2 / 2 would fall for each unit more of a row's cap; 0 where the cap does not bind or there is none.
+    pub price: Vec<f64>,
+    /// Most that |A x - target|^2 / 2 may be above the least there is, by duality.
+    pub gap: f64,
+    /// Matrices factored.
+    pub factors: usize,
+}
+
+/// Why there is no answer.
+#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
+pub enum BoundedError {
+    /// The influence has no rows or no columns.
+    #[error("an influence of {rows} rows and {columns} columns is empty: give at least one of each")]
+    Empty {
+        /// Rows.
+        rows: usize,
+        /// Columns.
+        columns: usize,
+    },
+    /// A row is longer or shorter than the first.
+    #[error("row {row} of the influence has {found} values and the first row has {expected}: rows must be alike")]
+    Ragged {
+        /// Index of the row.
+        row: usize,
+        /// Its length.
+        found: usize,
+        /// The first row's length.
+        expected: usize,
+    },
+    /// An influence that is negative or not a finite number.
+    #[error("the influence of column {column} on row {row} is {value}: it must be a finite number, 0 or more")]
+    Influence {
+        /// Index of the row.
+        row: usize,
+        /// Index of the column.
+        column: usize,
+        /// The value.
+        value: f64,
+    },
+    /// A target that is not a finite number.
+    #[error("target {row} is {value}: it must be a finite number")]
+    Target {
+        /// Index of the row.
+        row: usize,
+        /// The value.
+        value: f64,
+    },
+    /// A cap below 0, or not a number.
+    #[error("cap {row} is {value}: it must be 0 or more, for nothing takes less than nothing")]
+    Cap {
+        /// Index of the row.
+        row: usize,
+        /// The value.
+        value: f64,
+    },
+    /// Targets or caps are not as many as the rows.
+    #[error("there are {found} {what} for {expected} places: give one for each")]
+    Count {
+        /// `targets` or `caps`.
+        what: &'static str,
+        /// How many there are.
+        found: usize,
+        /// How many there must be.
+        expected: usize,
+    },
+    /// A lattice whose positions or cells are too many, or whose pitch is 0.
+    #[error("{positions} positions and {cells} cells: at most {most} of each can be worked with")]
+    TooLarge {
+        /// Positions.
+        positions: usize,
+        /// Cells.
+        cells: usize,
+        /// Most of each.
+        most: usize,
+    },
+    /// The search broke down: a matrix had no factor although everything in it is finite.
+    #[error("the search broke down by rounding after {factors} steps: the numbers differ too much in size")]
+    Rounding {
+        /// Matrices factored before.
+        factors: usize,
+    },
+}
+
+/// What a solver needs of A, whose entries are between 0 and 1.
+pub(super) trait Influence {
+    fn columns(&self) -> usize;
+    fn rows(&self) -> usize;
+    /// A x.
+    fn times(&self, x: &[f64]) -> Vec<f64>;
+    /// A' r.
+    fn transposed(&self, r: &[f64]) -> Vec<f64>;
+    /// Sums of the squares of each column.
+    fn squares(&self) -> Vec<f64>;
+    /// Factors A' diag(row weights) A + diag(column weights); false when rounding left no positive pivot.
+    fn factor(&mut self, row_weights: &[f64], column_weights: &[f64]) -> bool;
+    /// Replaces `b` by the solution of what was factored last.
+    fn solve(&self, b: &mut [f64]);
+}
+
+/// A problem in units in which the largest influence and the largest target or cap are about 1.
+pub(super) struct Problem {
+    pub(super) target: Vec<f64>,
+    /// Infinite where there is none.
+    pub(super) cap: Vec<f64>,
+    /// Columns that stay 0: they touch a row whose cap is 0, or no row at all.
+    pub(super) shut: Vec<bool>,
+}
+
+impl Problem {
+    /// |reached - target|^2 / 2.
+    pub(super) fn objective(&self, reached: &[f64]) -> f64 {
+        0.5 * reached.iter().zip(&self.target).map(|(a, b)| (a - b).powi(2)).sum::<f64>()
+    }
+
+    /// The largest share of `reached` that is below every cap, 1 at most.
+    pub(super) fn share_allowed(&self, reached: &[f64]) -> f64 {
+        let shares = reached.iter().zip(&self.cap).filter(|(reached, cap)| reached > cap).map(|(reached, cap)| cap / reached);
+        shares.fold(1.0, f64::min)
+    }
+}
+
+/// A point in a problem's own units.
+#[derive(Clone, Debug)]
+pub(super) struct Point {
+    pub(super) x: Vec<f64>,
+    /// Multipliers of the caps, 0 or more.
+    pub(super) price: Vec<f64>,
+}
+
+impl Rows {
+    /// The x >= 0 with A x <= `cap` that comes nearest to `target`, by the sum of squares.
+    ///
+    /// `cap` is a value a row (infinite for none), or none at all. Where several x are equally near, one of them.
+    ///
+    /// Method: a primal-dual interior point search with predictor and corrector (Mehrotra, On the implementation of a primal-dual interior point
+    /// method, SIAM J. Optim. 2, 1992), feasible throughout, until duality proves the objective within 1e-9 of the least; then the bounds
+    /// that bind are taken as equations and solved exactly.
+    ///
+    /// # Errors
+    /// [`BoundedError`] for sizes that do not fit, targets that are not finite, caps below 0.
+    pub fn nearest(&self, target: &[f64], cap: Option<&[f64]>) -> Result<Bounded, BoundedError> {
+        let scale = self.largest();
+        solve(self.scaled(), scale, target, cap)
+    }
+}
+
+impl Lattice {
+    /// As [`Rows::nearest`], for positions and cells with x running fastest. The stencil's structure makes the search's equations a band
+    /// matrix, as wide as the stencil is on the shorter side.
+    ///
+    /// # Errors
+    /// [`BoundedError`] for sizes that do not fit, targets that are not finite, caps below 0.
+    pub fn nearest(&self, target: &[f64], cap: Option<&[f64]>) -> Result<Bounded, BoundedError> {
+        let scale = self.largest();
+        solve(self.scaled(), scale, target, cap)
+    }
+}
+
+/// Solves with an influence that was divided by `scale`.
+fn solve(mut influence: impl Influence, scale: f64, target: &[f64], cap: Option<&[f64]>) -> Result<Bounded, BoundedError> {
+    let rows = influence.rows();
+    check(rows, target, cap)?;
+    let scale = if scale > 0.0 { scale } else { 1.0 };
+    let finite = cap.unwrap_or(&[]).iter().copied().filter(|cap| cap.is_finite());
+    let size = target.iter().map(|value| value.abs()).fold(0.0, f64::max);
+    let size = if size > 0.0 { size } else { finite.fold(0.0, f64::max) };
+    let size = if size > 0.0 { size } else { 1.0 };
+    let cap: Vec<f64> = cap.map_or_else(|| vec![f64::INFINITY; rows], |cap| cap.iter().map(|value| value / size).collect());
+    let problem = Problem { shut: shut(&influence, &cap), target: target.iter().map(|value| value / size).collect(), cap };
+    let (inside, factors) = interior::search(&mut influence, &problem)?;
+    let reached = influence.times(&inside.x);
+    let least = problem.objective(&reached) - gap(&influence, &problem, &inside, &reached);
+    let (found, more) = active::finish(&mut influence, &problem, inside);
+    let reached = influence.times(&found.x);
+    let gap = gap(&influence, &problem, &found, &reached).min((problem.objective(&reached) - least).max(0.0));
+    Ok(Bounded {
+        residual: size * (2.0 * problem.objective(&reached)).sqrt(),
+        x: found.x.iter().map(|x| x * size / scale).collect(),
+        reached: reached.iter().map(|value| value * size).collect(),
+        price: found.price.iter().map(|price| price * size).collect(),
+        gap: gap * size * size,
+        factors: factors + more,
+    })
+}
+
+fn check(rows: usize, target: &[f64], cap: Option<&[f64]>) -> Result<(), BoundedError> {
+    for (what, found) in [("targets", Some(target)), ("caps", cap)].into_iter().filter_map(|(what, values)| Some((what, values?.len()))) {
+        if found != rows {
+            return Err(BoundedError::Count { what, found, expected: rows });
+        }
+    }
+    if let Some((row, value)) = target.iter().copied().enumerate().find(|(_, value)| !value.is_finite()) {
+        return Err(BoundedError::Target { row, value });
+    }
+    match cap.unwrap_or(&[]).iter().copied().enumerate().find(|(_, value)| value.is_nan() || *value < 0.0) {
+        Some((row, value)) => Err(BoundedError::Cap { row, value }),
+        None => Ok(()),
+    }
+}
+
+/// Columns that must stay 0, or may as well.
+fn shut(influence: &impl Influence, cap: &[f64]) -> Vec<bool> {
+    let closed: Vec<f64> = cap.iter().map(|cap| f64::from(u8::from(*cap <= 0.0))).collect();
+    let touches_closed = influence.transposed(&closed);
+    let touches_any = influence.transposed(&vec![1.0; cap.len()]);
+    touches_closed.iter().zip(touches_any).map(|(closed, any)| *closed > 0.0 || any <= 0.0).collect()
+}
+
+/// What duality leaves between the objective at a point and the least there is.
+///
+/// With prices y >= 0 and g = A'(A x - b + y), no allowed x* has an objective below f(x) - y'(c - A x) - g'x + sum of min(g, 0) x*, by
+/// convexity. The best x* is no worse than 0, so that |A x*| is at most 2 |b|, and keeps every cap; a column's own part of A x* is no
+/// larger than the whole: each x* is at most 2 |b| / |A_j|, and at most A_j'c / |A_j|^2.
+fn gap(influence: &impl Influence, problem: &Problem, point: &Point, reached: &[f64]) -> f64 {
+    let rows = reached.len();
+    let pull: Vec<f64> = (0..rows).map(|i| reached[i] - problem.target[i] + point.price[i]).collect();
+    let slope = influence.transposed(&pull);
+    let (squares, by_caps) = (influence.squares(), influence.transposed(&problem.cap));
+    let twice_target = (8.0 * problem.objective(&vec![0.0; rows])).sqrt();
+    let most = |j: usize| f64::min(twice_target / squares[j].sqrt(), by_caps[j] / squares[j]);
+    let caps: f64 = (0..rows).filter(|i| point.price[*i] > 0.0).map(|i| point.price[i] * (problem.cap[i] - reached[i])).sum();
+    let open = (0..slope.len()).filter(|j| !problem.shut[*j]);
+    let bounds: f64 = open.map(|j| slope[j] * point.x[j] + (-slope[j]).max(0.0) * most(j)).sum();
+    (caps + bounds).max(0.0)
+}
