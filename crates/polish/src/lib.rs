@@ -1,11 +1,15 @@
-//! What a process takes: sets, rates, scatter, and the gain at edges; machines and pads, how they move, press, rub and fill.
+//! What a process takes: sets, rates, scatter, and the gain at edges; machines and pads, how they move, press, rub and fill; and what a pad
+//! takes on a path.
 
 pub mod contact;
 mod equipment;
 pub mod heat;
+pub mod influence;
 pub mod library;
 pub mod loading;
+pub mod map;
 pub mod motion;
+pub mod path;
 pub mod preston;
 mod process;
 mod removal;
