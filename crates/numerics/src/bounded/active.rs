@@ -1,6 +1,6 @@
 //! The exact end of a search: bounds that bind taken as equations.
 
-use super::problem::{Influence, Point, Problem};
+use super::problem::{Influence, Point, Problem, factor_damped};
 
 /// Weight of a row whose cap binds, beside the 1 of the others. Multipliers converge by this factor a round; much more costs digits.
 const BINDING: f64 = 1e6;
@@ -75,7 +75,7 @@ impl Binding {
     fn solve(&self, influence: &mut impl Influence, problem: &Problem, point: &Point) -> Option<Point> {
         let row_weights: Vec<f64> = self.capped.iter().map(|capped| if *capped { 1.0 + BINDING } else { 1.0 }).collect();
         let column_weights: Vec<f64> = self.held.iter().map(|held| if *held { HELD } else { DAMPING }).collect();
-        if !influence.factor(&row_weights, &column_weights) {
+        if !factor_damped(influence, &row_weights, &column_weights) {
             return None;
         }
         let mut x: Vec<f64> = point.x.iter().zip(&self.held).map(|(x, held)| if *held { 0.0 } else { *x }).collect();

@@ -1,6 +1,6 @@
 //! The interior point search.
 
-use super::problem::{BoundedError, Influence, Point, Problem};
+use super::problem::{BoundedError, Influence, Point, Problem, factor_damped};
 
 /// Share of the objective that duality may still leave open. Larger, and the bounds that bind are not told from those that don't.
 const ENOUGH: f64 = 1e-9;
@@ -13,6 +13,12 @@ const MOST_STEPS: usize = 80;
 
 /// Share of the way to the nearest bound that a step goes.
 const INSIDE: f64 = 0.995;
+
+/// A step so short that one towards the centre is tried instead. Judgement: anything from 0.05 to 0.3 serves.
+const SHORT: f64 = 0.1;
+
+/// Share of the complementarity that a centred step aims at. Judgement: anything from 0.1 to 0.5 serves.
+const CENTRED: f64 = 0.3;
 
 /// Weight that keeps a shut column where it is.
 const SHUT: f64 = 1e30;
@@ -79,7 +85,7 @@ pub(super) fn search(influence: &mut impl Influence, problem: &Problem) -> Resul
         bounds.capped.iter().for_each(|&i| row_weights[i] += state.price[i] / state.slack[i]);
         let mut column_weights = vec![SHUT; slope.len()];
         bounds.open.iter().for_each(|&j| column_weights[j] = state.z[j] / state.x[j]);
-        if !influence.factor(&row_weights, &column_weights) {
+        if !factor_damped(influence, &row_weights, &column_weights) {
             if steps == 0 {
                 return Err(BoundedError::Rounding { factors: steps });
             }
@@ -128,16 +134,32 @@ fn start(influence: &impl Influence, problem: &Problem, bounds: &Bounds) -> Stat
     state
 }
 
-/// Mehrotra's predictor and corrector.
+/// Mehrotra's predictor and corrector; where that would be cut short or move away from the bounds, a step that is only centred.
 fn advance(influence: &impl Influence, bounds: &Bounds, state: &State, slope: &[f64], mu: f64) -> Step {
     let straight = solve(influence, bounds, state, slope, |_| 0.0, |_| 0.0);
-    let length = furthest(bounds, state, &straight).min(1.0);
-    let columns: f64 = bounds.open.iter().map(|&j| (state.x[j] + length * straight.x[j]) * (state.z[j] + length * straight.z[j])).sum();
-    let rows: f64 =
-        bounds.capped.iter().map(|&i| (state.slack[i] + length * straight.slack[i]) * (state.price[i] + length * straight.price[i])).sum();
-    let after = (columns + rows) / bounds.count();
+    let after = complementarity_after(bounds, state, &straight, furthest(bounds, state, &straight).min(1.0));
     let centre = mu * (after / mu).powi(3);
-    solve(influence, bounds, state, slope, |j| centre - straight.x[j] * straight.z[j], |i| centre - straight.slack[i] * straight.price[i])
+    let corrected = solve(
+        influence,
+        bounds,
+        state,
+        slope,
+        |j| centre - straight.x[j] * straight.z[j],
+        |i| centre - straight.slack[i] * straight.price[i],
+    );
+    let length = (INSIDE * furthest(bounds, state, &corrected)).min(1.0);
+    if length > SHORT && complementarity_after(bounds, state, &corrected, length) < mu {
+        return corrected;
+    }
+    let share = if length > SHORT { CENTRED } else { 1.0 };
+    solve(influence, bounds, state, slope, |_| share * mu, |_| share * mu)
+}
+
+/// What a step of this length makes of the complementarity.
+fn complementarity_after(bounds: &Bounds, state: &State, step: &Step, length: f64) -> f64 {
+    let columns: f64 = bounds.open.iter().map(|&j| (state.x[j] + length * step.x[j]) * (state.z[j] + length * step.z[j])).sum();
+    let row = |i: usize| (state.slack[i] + length * step.slack[i]) * (state.price[i] + length * step.price[i]);
+    (columns + bounds.capped.iter().map(|&i| row(i)).sum::<f64>()) / bounds.count()
 }
 
 /// Newton's step towards products of x and z, and of slack and price, as given.

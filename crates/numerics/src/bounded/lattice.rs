@@ -187,18 +187,6 @@ impl Lattice {
         planes
     }
 
-    /// Of each position, the sum of the cells that it touches, weighted.
-    fn gathered(&self, cells: &[f64], weights: &[(usize, f64)]) -> Vec<f64> {
-        let planes = self.in_planes(cells);
-        let mut turned = vec![0.0; self.slow.positions * self.fast.positions];
-        for (i, line) in turned.chunks_exact_mut(self.fast.positions).enumerate() {
-            gather(&planes, weights, i * self.row(), line);
-        }
-        let mut out = vec![0.0; turned.len()];
-        self.turn_back(&turned, &mut out);
-        out
-    }
-
     /// How far from the diagonal the entries of A'A lie at most.
     fn half_width(&self) -> usize {
         let widths = self.pairs.iter().map(|pair| (pair.slow * self.fast.positions).saturating_add_signed(pair.fast));
@@ -248,12 +236,32 @@ impl Influence for Lattice {
     }
 
     fn transposed(&self, r: &[f64]) -> Vec<f64> {
-        self.gathered(r, &self.touches)
+        let planes = self.in_planes(r);
+        let mut turned = vec![0.0; self.columns()];
+        for (i, line) in turned.chunks_exact_mut(self.fast.positions).enumerate() {
+            gather(&planes, &self.touches, i * self.row(), line);
+        }
+        let mut out = vec![0.0; turned.len()];
+        self.turn_back(&turned, &mut out);
+        out
     }
 
-    fn squares(&self) -> Vec<f64> {
-        let squares: Vec<(usize, f64)> = self.touches.iter().map(|(at, influence)| (*at, influence * influence)).collect();
-        self.gathered(&vec![1.0; self.rows()], &squares)
+    fn most(&self, bounds: &[f64]) -> Vec<f64> {
+        let mut planes = vec![f64::INFINITY; self.planes];
+        for (cell, bound) in self.cells.iter().zip(bounds) {
+            if let Some(at) = cell {
+                planes[*at] = *bound;
+            }
+        }
+        let n = self.fast.positions;
+        let at = |position: usize| position / n * self.row() + position % n;
+        let most = |position: usize| {
+            self.touches.iter().map(|(touch, influence)| planes[touch + at(position)] / influence).fold(f64::INFINITY, f64::min)
+        };
+        let turned: Vec<f64> = (0..self.columns()).map(most).collect();
+        let mut out = vec![0.0; turned.len()];
+        self.turn_back(&turned, &mut out);
+        out
     }
 
     fn factor(&mut self, row_weights: &[f64], column_weights: &[f64]) -> bool {

@@ -102,12 +102,25 @@ pub(super) trait Influence {
     fn times(&self, x: &[f64]) -> Vec<f64>;
     /// A' r.
     fn transposed(&self, r: &[f64]) -> Vec<f64>;
-    /// Sums of the squares of each column.
-    fn squares(&self) -> Vec<f64>;
+    /// The most that each x can be, alone, with every A x at most `bounds`; infinite for a column that touches nothing.
+    fn most(&self, bounds: &[f64]) -> Vec<f64>;
     /// Factors A' diag(row weights) A + diag(column weights); false when rounding left no positive pivot.
     fn factor(&mut self, row_weights: &[f64], column_weights: &[f64]) -> bool;
     /// Replaces `b` by the solution of what was factored last.
     fn solve(&self, b: &mut [f64]);
+}
+
+/// Shares of the largest row weight that are added to every column's, one after the other, until rounding leaves a factor. Columns that can stand
+/// for each other have none without; much more slows the search.
+const DAMPINGS: [f64; 4] = [0.0, 1e-14, 1e-12, 1e-10];
+
+/// Factors with the least damping that does; false when none does.
+pub(super) fn factor_damped(influence: &mut impl Influence, row_weights: &[f64], column_weights: &[f64]) -> bool {
+    let largest = row_weights.iter().copied().fold(0.0, f64::max);
+    DAMPINGS.into_iter().any(|damping| {
+        let damped: Vec<f64> = column_weights.iter().map(|weight| weight + damping * largest).collect();
+        influence.factor(row_weights, &damped)
+    })
 }
 
 /// A problem in units in which the largest influence and the largest target or cap are about 1.
@@ -180,6 +193,17 @@ fn solve(mut influence: impl Influence, scale: f64, target: &[f64], cap: Option<
     let size = if size > 0.0 { size } else { 1.0 };
     let cap: Vec<f64> = cap.map_or_else(|| vec![f64::INFINITY; rows], |cap| cap.iter().map(|value| value / size).collect());
     let problem = Problem { shut: shut(&influence, &cap), target: target.iter().map(|value| value / size).collect(), cap };
+    if influence.transposed(&problem.target).iter().all(|pull| *pull <= 0.0) {
+        // Nothing of anything comes nearer than nothing.
+        return Ok(Bounded {
+            x: vec![0.0; influence.columns()],
+            reached: vec![0.0; rows],
+            residual: size * (2.0 * problem.objective(&vec![0.0; rows])).sqrt(),
+            price: vec![0.0; rows],
+            gap: 0.0,
+            factors: 0,
+        });
+    }
     let (inside, factors) = interior::search(&mut influence, &problem)?;
     let reached = influence.times(&inside.x);
     let least = problem.objective(&reached) - gap(&influence, &problem, &inside, &reached);
@@ -222,17 +246,15 @@ fn shut(influence: &impl Influence, cap: &[f64]) -> Vec<bool> {
 /// What duality leaves between the objective at a point and the least there is.
 ///
 /// With prices y >= 0 and g = A'(A x - b + y), no allowed x* has an objective below f(x) - y'(c - A x) - g'x + sum of min(g, 0) x*, by
-/// convexity. The best x* is no worse than 0, so that |A x*| is at most 2 |b|, and keeps every cap; a column's own part of A x* is no
-/// larger than the whole: each x* is at most 2 |b| / |A_j|, and at most A_j'c / |A_j|^2.
+/// convexity. The best x* is no worse than 0, so that |A x*| is at most 2 |b|, and it keeps every cap: that bounds each x*.
 fn gap(influence: &impl Influence, problem: &Problem, point: &Point, reached: &[f64]) -> f64 {
     let rows = reached.len();
     let pull: Vec<f64> = (0..rows).map(|i| reached[i] - problem.target[i] + point.price[i]).collect();
     let slope = influence.transposed(&pull);
-    let (squares, by_caps) = (influence.squares(), influence.transposed(&problem.cap));
     let twice_target = (8.0 * problem.objective(&vec![0.0; rows])).sqrt();
-    let most = |j: usize| f64::min(twice_target / squares[j].sqrt(), by_caps[j] / squares[j]);
+    let most = influence.most(&problem.cap.iter().map(|cap| cap.min(twice_target)).collect::<Vec<f64>>());
     let caps: f64 = (0..rows).filter(|i| point.price[*i] > 0.0).map(|i| point.price[i] * (problem.cap[i] - reached[i])).sum();
     let open = (0..slope.len()).filter(|j| !problem.shut[*j]);
-    let bounds: f64 = open.map(|j| slope[j] * point.x[j] + (-slope[j]).max(0.0) * most(j)).sum();
+    let bounds: f64 = open.map(|j| slope[j] * point.x[j] + (-slope[j]).max(0.0) * most[j]).sum();
     (caps + bounds).max(0.0)
 }

@@ -74,10 +74,12 @@ impl Influence for Rows {
         out
     }
 
-    fn squares(&self) -> Vec<f64> {
-        let mut out = vec![0.0; self.columns];
-        self.rows.iter().flatten().for_each(|(column, value)| out[*column] += value * value);
-        out
+    fn most(&self, bounds: &[f64]) -> Vec<f64> {
+        let mut most = vec![f64::INFINITY; self.columns];
+        for (row, bound) in self.rows.iter().zip(bounds) {
+            row.iter().for_each(|(column, value)| most[*column] = most[*column].min(bound / value));
+        }
+        most
     }
 
     fn factor(&mut self, row_weights: &[f64], column_weights: &[f64]) -> bool {
