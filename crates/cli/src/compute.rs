@@ -2,6 +2,7 @@
 
 mod contact;
 mod dew_point;
+mod dwell;
 mod field;
 mod gauge_study;
 mod gloss;
@@ -10,6 +11,7 @@ mod minimum;
 mod motion;
 mod noise;
 mod output;
+mod removal;
 mod survival;
 mod vibration;
 
@@ -22,12 +24,14 @@ struct Computation {
     schema: &'static str,
 }
 
-const COMPUTATIONS: [Computation; 10] = [
+const COMPUTATIONS: [Computation; 12] = [
     Computation { name: "field", run: field::run, schema: field::SCHEMA },
     Computation { name: "minimum", run: minimum::run, schema: minimum::SCHEMA },
     Computation { name: "survival", run: survival::run, schema: survival::SCHEMA },
     Computation { name: "motion", run: motion::run, schema: motion::SCHEMA },
     Computation { name: "contact", run: contact::run, schema: contact::SCHEMA },
+    Computation { name: "removal", run: removal::run, schema: removal::SCHEMA },
+    Computation { name: "dwell", run: dwell::run, schema: dwell::SCHEMA },
     Computation { name: "gauge-study", run: gauge_study::run, schema: gauge_study::SCHEMA },
     Computation { name: "gloss", run: gloss::run, schema: gloss::SCHEMA },
     Computation { name: "dew-point", run: dew_point::run, schema: dew_point::SCHEMA },

@@ -68,6 +68,15 @@ impl Band {
         self.values[at] += value;
     }
 
+    /// Adds to the entries of a row, by their columns, `factor` times their values.
+    pub(crate) fn add_to_row(&mut self, row: usize, entries: &[(usize, f64)], factor: f64) {
+        let panel = self.panels[row / TILE];
+        let at = panel.at + row % TILE;
+        for (column, value) in entries {
+            self.values[at + (column - panel.first * TILE) * TILE] += factor * value;
+        }
+    }
+
     /// Adds `values` along a diagonal, from the entry at `row` and `column` downwards.
     pub(crate) fn add_diagonally(&mut self, row: usize, column: usize, values: &[f64]) {
         let (mut row, mut column, mut left) = (row, column, values);

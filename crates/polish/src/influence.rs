@@ -119,6 +119,12 @@ impl Influence {
         Ok(Self { pad_mm, orbit_mm, middle, annulus, volume_um_mm2_s })
     }
 
+    /// The pad's diameter, mm.
+    #[must_use]
+    pub fn diameter_mm(&self) -> f64 {
+        2.0 * self.pad_mm
+    }
+
     /// Distance from the pad's mean centre beyond which it takes nothing, mm.
     #[must_use]
     pub fn reach_mm(&self) -> f64 {

@@ -15,6 +15,16 @@ pub enum MapError {
     /// No samples.
     #[error("the path has no places: give at least one")]
     NoPath,
+    /// A pad that is wider than the panel.
+    #[error("a pad of {diameter_mm} mm on a panel of {width_mm} x {height_mm} mm: it must not be wider than the panel")]
+    PadWiderThanPanel {
+        /// Diameter of the pad, mm.
+        diameter_mm: f64,
+        /// Width of the panel, mm.
+        width_mm: f64,
+        /// Height of the panel, mm.
+        height_mm: f64,
+    },
     /// A sample that is off the panel, or nowhere.
     #[error("sample {at} of the path is at ({x_mm}, {y_mm}) mm, off the panel: the pad's centre must stay on it")]
     OffPanel {
@@ -87,6 +97,7 @@ const SNAP: f64 = 1e-7;
 pub fn removal_map(influence: &Influence, path: &[Stay], grid: Grid, outline: Option<&[[f64; 2]]>) -> Result<RemovalMap, MapError> {
     let far = [(grid.nx() - 1) as f64 * grid.step_mm(), (grid.ny() - 1) as f64 * grid.step_mm()];
     let panel = outline.map(|corners| panel(corners, far)).transpose()?;
+    fits(influence, panel.as_ref(), far)?;
     check(path, panel.as_ref(), far)?;
     let share = panel.as_ref().map_or_else(|| rectangle(grid), |panel| panel.shares(grid.nx(), grid.ny(), grid.step_mm()));
     let mut depth_um = superposed(influence, path, grid)?;
@@ -116,6 +127,20 @@ fn panel(corners: &[[f64; 2]], far: [f64; 2]) -> Result<Polygon, MapError> {
         return Err(MapError::BeyondGrid { x_mm: worst(0), y_mm: worst(1) });
     }
     Ok(panel)
+}
+
+fn fits(influence: &Influence, panel: Option<&Polygon>, far: [f64; 2]) -> Result<(), MapError> {
+    let size = |axis: usize| {
+        panel.map_or(far[axis], |panel| {
+            let along = panel.corners().iter().map(|corner| corner[axis]);
+            along.clone().fold(f64::NEG_INFINITY, f64::max) - along.fold(f64::INFINITY, f64::min)
+        })
+    };
+    let (diameter_mm, width_mm, height_mm) = (influence.diameter_mm(), size(0), size(1));
+    if diameter_mm > width_mm.min(height_mm) * (1.0 + 1e-9) {
+        return Err(MapError::PadWiderThanPanel { diameter_mm, width_mm, height_mm });
+    }
+    Ok(())
 }
 
 fn check(path: &[Stay], panel: Option<&Polygon>, far: [f64; 2]) -> Result<(), MapError> {
@@ -319,5 +344,7 @@ mod tests {
         assert_eq!(refused(&[at(0.0, 0.0, 1.0), at(401.0, 0.0, 1.0)]), MapError::OffPanel { at: 1, x_mm: 401.0, y_mm: 0.0 });
         assert_eq!(refused(&[at(0.0, 0.0, -1.0)]), MapError::Seconds { at: 0, seconds: -1.0 });
         assert!(matches!(refused(&[at(f64::NAN, 0.0, 1.0)]), MapError::OffPanel { at: 0, .. }));
+        let narrow = removal_map(&influence, &[at(0.0, 0.0, 1.0)], Grid::over(400.0, 55.0, 5.0).unwrap(), None).unwrap_err();
+        assert_eq!(narrow, MapError::PadWiderThanPanel { diameter_mm: 60.0, width_mm: 400.0, height_mm: 55.0 });
     }
 }

@@ -52,6 +52,10 @@ impl Input {
         if self.path.is_empty() { "the input" } else { &self.path }
     }
 
+    pub(super) fn is_null(&self) -> bool {
+        matches!(self.value, Value::Null)
+    }
+
     pub(super) fn is_list(&self) -> bool {
         matches!(self.value, Value::List(_))
     }

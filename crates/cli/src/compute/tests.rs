@@ -390,6 +390,66 @@ fn gloss_dew_point_vibration_and_noise_have_their_published_numbers() {
     assert_eq!((output["dose_percent"].as_f64(), &output["twa_db_a"]), (Some(0.0), &Value::Null));
 }
 
+#[test]
+fn removal_over_a_closed_section_is_preston_times_load_times_way() {
+    // [C] standards: 3.899268 m/s is the mean speed of a 125 mm pad, e 7.5 mm, 4,800 orbits and 300 turns a minute; 3 s on 0.09 m2.
+    let output = computed("removal", &example("removal"));
+    close(&output["mean_um"], 1e-11 * 40.0 * 3.899_268 * 3.0 / 0.09 * 1e6, 2e-8);
+    assert_eq!(output["depth_um"].as_array().unwrap().len(), 49);
+    assert_eq!(output["min_um"].as_f64(), Some(0.0));
+}
+
+#[test]
+fn a_dwell_of_known_answer_is_found_and_capped() {
+    let row = |i: usize| (0..5).map(|j| [0.5, 0.25, 0.0, 0.0, 0.0][usize::abs_diff(i, j)]).collect::<Vec<f64>>();
+    let influence: Vec<Vec<f64>> = (0..5).map(row).collect();
+    // [C]
+    let output = computed("dwell", &json!({"influence": influence, "target": [1, 2, 3, 2, 1], "cap": null}));
+    for (got, want) in output["dwell"].as_array().unwrap().iter().zip([2.0, 0.0, 6.0, 0.0, 2.0]) {
+        close(got, want, 1e-12);
+    }
+    let output = computed("dwell", &json!({"influence": influence, "target": [1, 0, 3, 0, 1]}));
+    for (got, want) in output["dwell"].as_array().unwrap().iter().zip([0.857_142_857, 0.0, 3.714_285_714, 0.0, 0.857_142_857]) {
+        close(got, want, 1e-9);
+    }
+    close(&output["residual"], 2.138_089_935_3, 1e-9);
+    let output = computed("dwell", &json!({"influence": influence, "target": [1, 2, 3, 2, 1], "cap": [1, 1, 1, null, 0]}));
+    assert!(output["reached"].as_array().unwrap()[..3].iter().all(|reached| reached.as_f64().unwrap() <= 1.0));
+    assert_eq!(output["reached"][4].as_f64(), Some(0.0));
+}
+
+#[test]
+fn values_of_removal_and_dwell_out_of_range_are_named() {
+    let table = [
+        ("removal", "load_n", json!(0), "load_n: a load of 0 N: "),
+        ("removal", "preston_per_pa", json!(-1), "preston_per_pa: "),
+        ("removal", "pad", json!({"diameter_mm": 301}), "pad.diameter_mm: a pad of 301 mm on a panel of 300 x 300 mm: "),
+        ("removal", "pad", json!({"diameter_mm": 100, "edge": "sharp"}), "pad.edge: sharp is not known"),
+        ("removal", "pad", json!({"diameter_mm": 100, "stiffness_pa_per_m": 0}), "pad.stiffness_pa_per_m: "),
+        ("removal", "path", json!([]), "path: "),
+        ("removal", "path", json!([[1, 1, 1], [301, 1, 1]]), "path[1]: sample 1 of the path is at (301, 1) mm, off the panel: "),
+        ("removal", "path", json!([[1, 1, -1]]), "path[0][2]: "),
+        ("removal", "motion", json!({"orbit_radius_mm": 63, "orbits_per_minute": 1, "spin_rpm": 0}), "motion.orbit_radius_mm: "),
+        ("removal", "motion", json!({"orbit_radius_mm": 0, "orbits_per_minute": 0, "spin_rpm": 0}), "motion: "),
+        ("removal", "grid", json!({"width_mm": 300, "height_mm": 300, "step_mm": 0.05}), "grid"),
+        ("dwell", "influence", json!([[1, 2], [1]]), "influence[1]: row 1 of the influence has 1 values"),
+        ("dwell", "influence", json!([[1, -2]]), "influence[0][1]: "),
+        ("dwell", "influence", json!([]), "influence: "),
+        ("dwell", "influence", json!([vec![1; 1001]]), "influence: 1 places and 1001 positions: "),
+        ("dwell", "target", json!([1, 2]), "target: there are 2 targets for 3 places"),
+        ("dwell", "target", json!([1, 2, null]), "target[2] is null"),
+        ("dwell", "cap", json!([1, 2]), "cap: there are 2 caps for 3 places"),
+        ("dwell", "cap", json!([1, -2, null]), "cap[1]: "),
+        ("dwell", "cap", json!(1), "cap is a number: it must be a list"),
+    ];
+    for (name, key, value, message) in table {
+        let mut input = example(name);
+        input[key] = value;
+        let got = refused(name, &input.to_string());
+        assert!(got.starts_with(message), "{got}");
+    }
+}
+
 /// Any JSON, with the numbers that break arithmetic among it.
 fn anything() -> impl Strategy<Value = Value> {
     let number = prop_oneof![

@@ -93,6 +93,9 @@ pub(super) fn search(influence: &mut impl Influence, problem: &Problem) -> Resul
         }
         steps += 1;
         let towards = advance(influence, &bounds, &state, &slope, mu);
+        if !towards.x.iter().chain(&towards.z).chain(&towards.price).all(|value| value.is_finite()) {
+            break;
+        }
         let length = (INSIDE * furthest(&bounds, &state, &towards)).min(1.0);
         state.add(&towards, length, &bounds);
         if length < 1e-8 {

@@ -87,8 +87,7 @@ impl Influence for Rows {
         band.clear();
         for (row, weight) in self.rows.iter().zip(row_weights) {
             for (at, (column, value)) in row.iter().enumerate() {
-                let weighted = weight * value;
-                row[..=at].iter().for_each(|(other, theirs)| band.add(*column, *other, weighted * theirs));
+                band.add_to_row(*column, &row[..=at], weight * value);
             }
         }
         for (column, weight) in column_weights.iter().enumerate() {
