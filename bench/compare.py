@@ -1,6 +1,6 @@
 """Ours and the libraries' in turn, as one table.
 
-    python compare.py --threads 1|2 field small-field draws survival
+    python compare.py --threads 1|2 field small-field draws survival removal dwell uncapped-dwell
 
 A round is a run of ours (several samples) and one of theirs; the figures are medians over the rounds, and the fastest. On a machine that
 is busy with other things compare CPU seconds: the longer a thing takes the more often it is interrupted.
@@ -30,6 +30,7 @@ FOLDER = os.environ["LASTMICRON_BENCH_INPUTS"]
 FINE, COARSE = peers.grid(10), peers.grid(25)
 READ = {count: peers.readings(FOLDER, count) for count in (60, 300)}
 LIVES = peers.lives(FOLDER, "monthly")
+PASSES, CAPPED = peers.passes(FOLDER), peers.capped(FOLDER)
 
 # bench, what its table calls it, samples a round of ours and of theirs, rounds, peer, how it is called, target, floor
 WORK = {
@@ -41,6 +42,12 @@ WORK = {
               {1: 8, 2: 8}, lambda: limits.draws(60, 61, 49, 1000)),
     "survival": ("survival", "nonparametric_fit records_monthly", 500, 1, 3, "lifelines", lambda: peers.lifelines_nonparametric(LIVES), {1: 100},
                  lambda: limits.survival(LIVES)),
+    "removal": ("removal", "superposition", 200, 60, args.rounds, "scipy's fftconvolve", lambda: peers.fft_convolution(*PASSES), {1: 2},
+                lambda: limits.removal(len(PASSES[0]), peers.COLUMNS * peers.ROWS)),
+    "dwell": ("removal", "capped_dwell", 20, 1, args.rounds, "Clarabel", lambda: peers.clarabel_dwell(*CAPPED), {1: 4},
+              lambda: limits.dwell(CAPPED[0].shape[1], 203, 19)),
+    "uncapped-dwell": ("removal", "capped_dwell", 20, 1, 2, "scipy's lsq_linear, which has no cap", lambda: peers.uncapped_dwell(*CAPPED[:2]), {1: 40},
+                       lambda: limits.dwell(CAPPED[0].shape[1], 203, 19)),
 }
 
 
@@ -86,6 +93,18 @@ def agreement():
     print(f"peers: n = 300 at (750, 600): {mean[node]:.6f} {sd[node]:.6f}; smallest, 40,000 draws: {quantiles}")
 
 
+def agreement_of_removal():
+    """The map and the dwell, by both."""
+    out, _ = ours.run(ours.program("lastmicron-numerics", "removal"), "superposition", args.threads, 1)
+    depth = peers.fft_convolution(*PASSES)
+    influence, target, cap = CAPPED
+    dwell = peers.clarabel_dwell(*CAPPED)
+    reached = influence @ dwell
+    print(f"\nours: {out.splitlines()[0]}")
+    print(f"peers: map: mean {depth.mean():.9f}, largest {depth.max():.9f}, at (300, 200) {depth[200, 300]:.9f}; dwell: objective "
+          f"{np.sum((reached - target)**2) / 2:.8f}, over cap {(reached - cap).max():.1e}, least {dwell.min():.1e}, total {dwell.sum():.4f} s")
+
+
 print(f"\n{args.threads} thread(s); load average before: {os.getloadavg()[0]:.2f}\n")
 print("| work | ours: wall median (fastest), CPU | peer: the same | faster by wall (by fastest), by CPU | wanted | floor on one core | our CPU over it |")
 print("|---|---|---|---|---|---|---|")
@@ -99,3 +118,5 @@ for work in args.work:
 print(f"\nload average after: {os.getloadavg()[0]:.2f}")
 if args.threads == 1 and "field" in args.work:
     agreement()
+if args.threads == 1 and "dwell" in args.work:
+    agreement_of_removal()

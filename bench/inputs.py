@@ -5,6 +5,9 @@
 Writes w1/readings_n60.csv and _n300.csv with _n12 (x, y, value, noise variance; mm and um): a Matern 3/2 field of mean 110 um,
 sd 6 um and length 400 mm over 1500 x 1200 mm, read once in each cell of a lattice. Writes w6/records_monthly.csv, records_daily.csv
 and grouped_monthly.csv (left, right, count): 10,000 lifetimes looked at now and then, of a Weibull law of shape 1.6 and scale 48 months.
+Writes w3/path.csv (pass, column, row, dwell_s) and kernel_radial.csv (um/s): eight passes of a 125 mm pad over 600 x 400 nodes of 2 mm.
+Writes w4/influence.csv (columns and rows away, um/s), target.csv and cap.csv (um, 120 x 80 cells of 10 mm): what to take with the same pad at
+60 x 40 positions, 20 mm apart.
 """
 import collections
 import math
@@ -15,6 +18,7 @@ import sys
 WIDTH_MM, HEIGHT_MM, LENGTH_MM, MEAN_UM, SD_UM, NOISE_SD_UM = 1500, 1200, 400.0, 110.0, 6.0, 1.5
 LATTICES = {12: (4, 3), 60: (10, 6), 300: (20, 15)}
 WAVES = 2000
+PAD_RADIUS_MM, COLUMNS, ROWS, ROWS_APART, CELLS = 62.5, 600, 400, 31, (120, 80)
 LIVES, SHAPE, SCALE_MONTHS, DAYS_A_MONTH = 10_000, 1.6, 48.0, 30.4375
 
 
@@ -64,6 +68,54 @@ def lifetimes(folder):
             write(folder / "grouped_monthly.csv", ["left,right,count"] + [f"{left},{right},{n}" for (left, right), n in grouped])
 
 
+def strokes(draw, along, across, first):
+    """To and fro, ROWS_APART nodes between strokes: (along, across, seconds), slower at the ends."""
+    for number, at in enumerate(range(first, across, ROWS_APART)):
+        ways = range(along) if number % 2 == 0 else range(along - 1, -1, -1)
+        if number:
+            yield from ((ways[0], step, 0.04) for step in range(at - ROWS_APART + 1, at))
+        speed_mm_s, phase = draw.uniform(40, 60), draw.uniform(0, 2 * math.pi)
+        for place in ways:
+            slower = 1 + 0.8 * math.exp(-min(place, along - 1 - place) / 10)
+            yield place, at, 2 / speed_mm_s * slower * (1 + 0.1 * math.sin(place / 20 + phase))
+
+
+def rate(distance_mm, most):
+    return most * (1 - 0.6 * (distance_mm / PAD_RADIUS_MM) ** 2) if distance_mm <= PAD_RADIUS_MM else 0.0
+
+
+def removal(folder):
+    draw = random.Random(3)
+    rows = ["pass,ix,iy,dwell_s"]
+    for number in range(8):
+        if number % 2 == 0:
+            rows += [f"{number},{x},{y},{t:.6f}" for x, y, t in strokes(draw, COLUMNS, ROWS, 8 * (number // 2))]
+        else:
+            rows += [f"{number},{x},{y},{t:.6f}" for y, x, t in strokes(draw, ROWS, COLUMNS, 8 * (number // 2))]
+    write(folder / "path.csv", rows)
+    reach = range(-31, 32)
+    write(folder / "kernel_radial.csv", [",".join(f"{rate(2 * math.hypot(x, y), 0.015):.9f}" for x in reach) for y in reach])
+
+
+def dwell(folder):
+    draw = random.Random(4)
+    away = [(a, b, rate(math.hypot(10 * a - 5, 10 * b - 5), 0.02)) for b in range(-6, 8) for a in range(-6, 8)]
+    write(folder / "influence.csv", ["da,db,rate"] + [f"{a},{b},{r:.9f}" for a, b, r in away if r])
+    bumps = [(draw.uniform(0, 1200), draw.uniform(0, 800), draw.uniform(40, 180), draw.uniform(0.2, 0.8)) for _ in range(14)]
+
+    def target(x, y):
+        wanted = 0.6 + sum(h * math.exp(-((x - cx) ** 2 + (y - cy) ** 2) / (2 * s * s)) for cx, cy, s, h in bumps)
+        return wanted + 0.6 * (300 < x < 420 and 500 < y < 640) - 0.4 * (820 < x < 1010 and 120 < y < 200)
+
+    def cap(x, y):
+        border = 0.8 if min(x, 1200 - x, y, 800 - y) < 60 else 2.0
+        return min(border, 0.65) if abs(y - 0.25 * x - 180) < 30 else border
+
+    places = [[(10 * i + 5, 10 * j + 5) for i in range(CELLS[0])] for j in range(CELLS[1])]
+    for name, value in (("target", target), ("cap", cap)):
+        write(folder / f"{name}.csv", [",".join(f"{value(x, y):.6f}" for x, y in row) for row in places])
+
+
 def write(path, rows):
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_text("\n".join(rows) + "\n")
@@ -71,4 +123,6 @@ def write(path, rows):
 
 if __name__ == "__main__":
     readings(pathlib.Path(sys.argv[1]) / "w1")
+    removal(pathlib.Path(sys.argv[1]) / "w3")
+    dwell(pathlib.Path(sys.argv[1]) / "w4")
     lifetimes(pathlib.Path(sys.argv[1]) / "w6")

@@ -51,3 +51,20 @@ def survival(found):
     """Sorting the records, and fifteen likelihoods of the distinct ones."""
     keys = np.ascontiguousarray(found[:, 0] * 1e4 + np.minimum(found[:, 1], 1e3)).view(np.uint64)
     return best(lambda: np.sort(keys)) + 15 * len(np.unique(keys)) * each(np.log, np.float64)
+
+
+def copied():
+    """Seconds to read and write a byte, in memory too large for any cache."""
+    source = np.ones(2**25)
+    target = np.empty_like(source)
+    return best(lambda: np.copyto(target, source)) / (2 * source.nbytes)
+
+
+def removal(samples, nodes):
+    """Reading the path, and writing and reading the dwell by nodes, and writing the map, at the speed of memory."""
+    return (samples * 24 + nodes * 8 * 3) * copied()
+
+
+def dwell(columns, half_width, factors):
+    """Cholesky factors of the search's band matrices."""
+    return factors * columns * half_width**2 / 2 * multiply_adds(np.float64)

@@ -3,13 +3,18 @@ import csv
 import pathlib
 import warnings
 
+import clarabel
 import numpy as np
 import scipy.linalg
+import scipy.optimize
+import scipy.signal
+import scipy.sparse
 from lifelines import KaplanMeierFitter
 from sklearn.gaussian_process import GaussianProcessRegressor
 from sklearn.gaussian_process.kernels import ConstantKernel, Matern
 
 SD_UM, LENGTH_MM, WIDTH_MM, HEIGHT_MM = 6.0, 400.0, 1500, 1200
+COLUMNS, ROWS, POSITIONS, CELLS = 600, 400, (60, 40), (120, 80)
 # A constant mean is a prior variance for scikit-learn; this one is as good as flat.
 FLAT = 1e6
 
@@ -56,6 +61,49 @@ def numpy_draws(read, places, draws, seed):
     given[np.diag_indices_from(given)] += 1e-8 * SD_UM**2
     normals = np.random.default_rng(seed).standard_normal((draws, len(places)))
     return (mean + normals @ np.linalg.cholesky(given).T).min(1)
+
+
+def passes(folder):
+    """Path (columns, rows, seconds) and the pad's stencil."""
+    path = np.loadtxt(pathlib.Path(folder) / "w3/path.csv", delimiter=",", skiprows=1)
+    stencil = np.loadtxt(pathlib.Path(folder) / "w3/kernel_radial.csv", delimiter=",")
+    return path[:, 1].astype(int), path[:, 2].astype(int), path[:, 3].copy(), stencil
+
+
+def fft_convolution(columns, rows, seconds, stencil):
+    """The depth that a path takes, from its dwell by nodes."""
+    dwell = np.bincount(rows * COLUMNS + columns, weights=seconds, minlength=COLUMNS * ROWS).reshape(ROWS, COLUMNS)
+    return scipy.signal.fftconvolve(dwell, stencil, mode="same")
+
+
+def capped(folder):
+    """Influence of the positions on the cells, target and cap."""
+    (nx, ny), (cells_x, cells_y) = POSITIONS, CELLS
+    a, b, rate = np.loadtxt(pathlib.Path(folder) / "w4/influence.csv", delimiter=",", skiprows=1).T
+    i, j = np.arange(nx * ny) % nx, np.arange(nx * ny) // nx
+    x, y = (2 * i[:, None] + a).astype(int), (2 * j[:, None] + b).astype(int)
+    on = (x >= 0) & (x < cells_x) & (y >= 0) & (y < cells_y)
+    values, columns = np.broadcast_to(rate, x.shape)[on], np.broadcast_to(np.arange(nx * ny)[:, None], x.shape)[on]
+    influence = scipy.sparse.csc_matrix((values, ((y * cells_x + x)[on], columns)), shape=(cells_x * cells_y, nx * ny))
+    target, cap = (np.loadtxt(pathlib.Path(folder) / f"w4/{name}.csv", delimiter=",").ravel() for name in ("target", "cap"))
+    return influence, target, cap
+
+
+def clarabel_dwell(influence, target, cap):
+    """The dwell of least squares under the cap, by a general conic solver on one thread (its own default is slower)."""
+    columns = influence.shape[1]
+    bounds = scipy.sparse.vstack([influence, -scipy.sparse.identity(columns, format="csc")], format="csc")
+    settings = clarabel.DefaultSettings()
+    settings.verbose, settings.max_threads = False, 1
+    square = scipy.sparse.triu(influence.T @ influence, format="csc")
+    limits = np.concatenate([cap, np.zeros(columns)])
+    cones = [clarabel.NonnegativeConeT(len(limits))]
+    return np.array(clarabel.DefaultSolver(square, -(influence.T @ target), bounds, limits, cones, settings).solve().x)
+
+
+def uncapped_dwell(influence, target):
+    """Without the cap, which lsq_linear does not know: another, easier optimum."""
+    return scipy.optimize.lsq_linear(influence, target, bounds=(0, np.inf), max_iter=500).x
 
 
 def lifelines_nonparametric(found):
