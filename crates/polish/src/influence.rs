@@ -4,16 +4,7 @@ use std::f64::consts::PI;
 
 use lastmicron_numerics::superposition::{Stencil, SuperpositionError};
 
-/// How a machine moves its pad.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Orbit {
-    /// Radius, mm: half of what is usually called the throw; 0 for a rotary.
-    pub radius_mm: f64,
-    /// Orbits a minute; 0 for a rotary.
-    pub per_minute: f64,
-    /// The pad's own turns a minute as seen from the panel, below 0 against the orbit.
-    pub spin_rpm: f64,
-}
+use crate::motion::{Motion, MotionError};
 
 /// Why a pad has no influence that can be computed with.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
@@ -21,19 +12,9 @@ pub enum InfluenceError {
     /// A pad without a size.
     #[error("a pad of {0} mm: its diameter must be a number above 0")]
     Diameter(f64),
-    /// An orbit that is none, or wider than the pad.
-    #[error(
-        "an orbit of radius {orbit_mm} mm under a pad of {diameter_mm} mm: it must be 0 or more and less than half the pad; was the throw given?"
-    )]
-    Orbit {
-        /// Radius of the orbit, mm.
-        orbit_mm: f64,
-        /// Diameter of the pad, mm.
-        diameter_mm: f64,
-    },
-    /// A speed that is no number, or orbits below 0.
-    #[error("{0} a minute: orbits must be a number from 0, a spin any number")]
-    Speed(f64),
+    /// An orbit not smaller than the pad.
+    #[error(transparent)]
+    Motion(#[from] MotionError),
     /// No load.
     #[error("a load of {0} N: it must be a number above 0")]
     Load(f64),
@@ -79,24 +60,15 @@ pub struct Influence {
 }
 
 impl Influence {
-    /// The influence of a pad `diameter_mm` wide, moved as `orbit` says under `load_n`, for a paint and polish with Preston's coefficient
+    /// The influence of a pad `diameter_mm` wide, moved as `motion` says under `load_n`, for a paint and polish with Preston's coefficient
     /// `preston_per_pa` (m of depth for each Pa and m of sliding).
     ///
     /// # Errors
-    /// [`InfluenceError`] for what is not a number or out of range.
-    pub fn new(diameter_mm: f64, orbit: Orbit, load_n: f64, preston_per_pa: f64) -> Result<Self, InfluenceError> {
+    /// [`InfluenceError`] for what is not a number or out of range, and for a pad that stands still.
+    pub fn new(diameter_mm: f64, motion: &Motion, load_n: f64, preston_per_pa: f64) -> Result<Self, InfluenceError> {
         let positive = |value: f64| value > 0.0 && value.is_finite();
         if !positive(diameter_mm) {
             return Err(InfluenceError::Diameter(diameter_mm));
-        }
-        if !(orbit.radius_mm >= 0.0 && orbit.radius_mm < diameter_mm / 2.0) {
-            return Err(InfluenceError::Orbit { orbit_mm: orbit.radius_mm, diameter_mm });
-        }
-        if let Some(speed) = [orbit.per_minute, orbit.spin_rpm].into_iter().find(|speed| !speed.is_finite()) {
-            return Err(InfluenceError::Speed(speed));
-        }
-        if orbit.per_minute < 0.0 {
-            return Err(InfluenceError::Speed(orbit.per_minute));
         }
         if !positive(load_n) {
             return Err(InfluenceError::Load(load_n));
@@ -104,15 +76,16 @@ impl Influence {
         if !positive(preston_per_pa) {
             return Err(InfluenceError::Preston(preston_per_pa));
         }
-        let (pad_mm, orbit_mm) = (diameter_mm / 2.0, orbit.radius_mm);
+        let (pad_mm, orbit_mm) = (diameter_mm / 2.0, motion.orbit_radius_mm());
         // m/s of depth for each m/s of sliding, in um/s.
         let depth_um = 1e6 * preston_per_pa * load_n / (PI * pad_mm * pad_mm * 1e-6);
-        let rate = |rho_mm: f64| depth_um * rubbed_m_s(orbit, rho_mm, pad_mm);
+        let rate = |rho_mm: f64| motion.under_pad(rho_mm, pad_mm).map(|under| depth_um * under.covered * under.speed.mean_m_s);
         let share = |i: usize| i as f64 / INTERVALS as f64;
-        let middle: Vec<f64> = (0..=INTERVALS).map(|i| rate((pad_mm - orbit_mm) * share(i))).collect();
+        let middle = (0..=INTERVALS).map(|i| rate((pad_mm - orbit_mm) * share(i))).collect::<Result<Vec<f64>, MotionError>>()?;
         let at = |i: usize| (pad_mm - orbit_mm * (PI * share(i)).cos()).max(pad_mm - orbit_mm);
-        let annulus = if orbit_mm > 0.0 { (0..=INTERVALS).map(|i| rate(at(i))).collect() } else { Vec::new() };
-        let volume_um_mm2_s = 1e12 * preston_per_pa * load_n * pad_mean_m_s(orbit, pad_mm);
+        let annulus =
+            if orbit_mm > 0.0 { (0..=INTERVALS).map(|i| rate(at(i))).collect::<Result<Vec<f64>, MotionError>>()? } else { Vec::new() };
+        let volume_um_mm2_s = 1e12 * preston_per_pa * load_n * motion.pad_mean(pad_mm)?.mean_m_s;
         if !(volume_um_mm2_s > 0.0 && volume_um_mm2_s.is_finite()) {
             return Err(InfluenceError::Still);
         }
@@ -263,88 +236,38 @@ impl Cells {
     }
 }
 
-/// Points of the sum over an orbit. Judgement: the speed is smooth but where a place comes to rest, and there 1e-4 of it is lost.
-const PHASES: usize = 256;
-
-/// Mean over an orbit of the speed with which a pad of radius `pad_mm` rubs a place `rho_mm` from its mean centre, nothing while it is not over it.
-///
-/// At phase t the centre is at e (cos t, sin t), and the pad there moves at z x ((W - w) c + w P): speed^2 = A^2 + B^2 + 2 A' B' cos t
-/// with A' = (W - w) e, B' = w rho. It covers the place while cos t is at least (rho^2 + e^2 - R^2) / (2 rho e).
-fn rubbed_m_s(orbit: Orbit, rho_mm: f64, pad_mm: f64) -> f64 {
-    let e_mm = orbit.radius_mm;
-    let angle = if rho_mm + e_mm <= pad_mm {
-        PI
-    } else if rho_mm >= pad_mm + e_mm {
-        if e_mm > 0.0 || rho_mm > pad_mm { 0.0 } else { PI }
-    } else {
-        (((rho_mm - pad_mm) * (rho_mm + pad_mm) + e_mm * e_mm) / (2.0 * rho_mm * e_mm)).clamp(-1.0, 1.0).acos()
-    };
-    let [a, b] = speeds_m_s(orbit, rho_mm);
-    let speed = |i: usize| (a * a + b * b + 2.0 * a * b * (angle * (i as f64 + 0.5) / PHASES as f64).cos()).max(0.0).sqrt();
-    angle / PI * (0..PHASES).map(speed).sum::<f64>() / PHASES as f64
-}
-
-fn speeds_m_s(orbit: Orbit, rho_mm: f64) -> [f64; 2] {
-    let [turn, spin] = [orbit.per_minute, orbit.spin_rpm].map(|rpm| 2.0 * PI * rpm / 60.0);
-    [(turn - spin) * orbit.radius_mm / 1000.0, spin * rho_mm / 1000.0]
-}
-
-/// Mean speed over a pad's face: the mean of |W e + w r| over radius and angle.
-fn pad_mean_m_s(orbit: Orbit, pad_mm: f64) -> f64 {
-    let [turn, spin] = [orbit.per_minute, orbit.spin_rpm].map(|rpm| 2.0 * PI * rpm / 60.0);
-    let a = turn * orbit.radius_mm / 1000.0;
-    // Evenly in area.
-    let ring = |i: usize| {
-        let b = spin * pad_mm / 1000.0 * ((i as f64 + 0.5) / RINGS as f64).sqrt();
-        (0..PHASES).map(|i| (a * a + b * b + 2.0 * a * b * (PI * (i as f64 + 0.5) / PHASES as f64).cos()).max(0.0).sqrt()).sum::<f64>()
-    };
-    (0..RINGS).map(ring).sum::<f64>() / (RINGS * PHASES) as f64
-}
-
-/// Rings of the sum over a pad's face.
-const RINGS: usize = 2048;
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    const ROTARY: Orbit = Orbit { radius_mm: 0.0, per_minute: 0.0, spin_rpm: 1500.0 };
-
-    fn orbital(spin_rpm: f64) -> Orbit {
-        Orbit { radius_mm: 7.5, per_minute: 4800.0, spin_rpm }
+    fn rotary(spin_rpm: f64) -> Motion {
+        Motion::new(0.0, 0.0, spin_rpm).unwrap()
     }
 
-    #[test]
-    fn a_pads_mean_speed_has_its_published_values() {
-        // standards 4.2 [C]
-        for (spin, want) in [(0.0, 3.769_911), (60.0, 3.775_027), (300.0, 3.899_268), (600.0, 4.312_565)] {
-            assert!((pad_mean_m_s(orbital(spin), 62.5) - want).abs() < 2e-6, "{spin}: {}", pad_mean_m_s(orbital(spin), 62.5));
-        }
-        assert!((pad_mean_m_s(ROTARY, 75.0) - 7.853_98).abs() < 1e-5);
-        for (rho, want) in [(0.0, 3.534_292), (20.0, 3.562_273), (40.0, 3.646_905), (55.0, 3.748_840)] {
-            assert!((rubbed_m_s(orbital(300.0), rho, 62.5) - want).abs() < 1e-6, "{rho}");
-        }
-        for (rho, want) in [(55.0, 1.0), (58.0, 0.688_669), (60.0, 0.589_598), (62.5, 0.480_890), (65.0, 0.374_334), (68.0, 0.225_774)] {
-            assert!((rubbed_m_s(orbital(0.0), rho, 62.5) / 3.769_911_184 - want).abs() < 1e-6, "{rho}");
-        }
+    fn orbital(spin_rpm: f64) -> Motion {
+        Motion::new(7.5, 4800.0, spin_rpm).unwrap()
     }
 
     #[test]
     fn what_is_taken_in_the_plane_is_what_the_pad_takes() {
         // [D] the integral over the plane, by rings, is k F v.
-        for orbit in [ROTARY, orbital(0.0), orbital(300.0), orbital(-600.0), orbital(4800.0)] {
-            let influence = Influence::new(125.0, orbit, 40.0, 1e-11).unwrap();
+        for motion in [rotary(1500.0), orbital(0.0), orbital(300.0), orbital(-600.0), orbital(4800.0)] {
+            let influence = Influence::new(125.0, &motion, 40.0, 1e-11).unwrap();
             let n = 200_000;
             let step = influence.reach_mm() / f64::from(n);
             let rho = |i: u32| (f64::from(i) + 0.5) * step;
             let volume: f64 = (0..n).map(|i| 2.0 * PI * rho(i) * step * influence.rate_um_s(rho(i))).sum();
-            assert!((volume / influence.volume_um_mm2_s() - 1.0).abs() < 2e-5, "{orbit:?}: {}", volume / influence.volume_um_mm2_s() - 1.0);
+            assert!(
+                (volume / influence.volume_um_mm2_s() - 1.0).abs() < 2e-5,
+                "{motion:?}: {}",
+                volume / influence.volume_um_mm2_s() - 1.0
+            );
         }
     }
 
     #[test]
     fn every_stencil_takes_the_same_and_is_even_on_a_node() {
-        let influence = Influence::new(125.0, orbital(300.0), 40.0, 1e-11).unwrap();
+        let influence = Influence::new(125.0, &orbital(300.0), 40.0, 1e-11).unwrap();
         for step in [0.5, 2.0, 7.0, 80.0, 400.0, 9000.0] {
             let cells = influence.on_cells(step).unwrap();
             for shift in [[0, 0], [1, 0], [cells.parts() / 2, cells.parts() - 1], [cells.parts(), cells.parts()]] {
@@ -359,15 +282,15 @@ mod tests {
 
     #[test]
     fn what_makes_no_sense_is_refused() {
-        let refused = |diameter, orbit, load, preston| Influence::new(diameter, orbit, load, preston).err();
-        assert_eq!(refused(0.0, ROTARY, 40.0, 1e-11), Some(InfluenceError::Diameter(0.0)));
-        assert_eq!(refused(15.0, orbital(0.0), 40.0, 1e-11), Some(InfluenceError::Orbit { orbit_mm: 7.5, diameter_mm: 15.0 }));
-        assert_eq!(refused(125.0, ROTARY, 0.0, 1e-11), Some(InfluenceError::Load(0.0)));
-        assert_eq!(refused(125.0, ROTARY, 40.0, -1.0), Some(InfluenceError::Preston(-1.0)));
-        assert_eq!(refused(125.0, Orbit { spin_rpm: 0.0, ..ROTARY }, 40.0, 1e-11), Some(InfluenceError::Still));
-        assert_eq!(refused(125.0, Orbit { per_minute: -1.0, ..ROTARY }, 40.0, 1e-11), Some(InfluenceError::Speed(-1.0)));
-        assert!(refused(f64::NAN, ROTARY, 40.0, 1e-11).is_some());
-        let influence = Influence::new(125.0, ROTARY, 40.0, 1e-11).unwrap();
+        let refused = |diameter, motion: Motion, load, preston| Influence::new(diameter, &motion, load, preston).err();
+        assert_eq!(refused(0.0, rotary(1500.0), 40.0, 1e-11), Some(InfluenceError::Diameter(0.0)));
+        let small = MotionError::OrbitLargerThanPad { orbit_radius_mm: 7.5, pad_radius_mm: 7.5 };
+        assert_eq!(refused(15.0, orbital(0.0), 40.0, 1e-11), Some(InfluenceError::Motion(small)));
+        assert_eq!(refused(125.0, rotary(1500.0), 0.0, 1e-11), Some(InfluenceError::Load(0.0)));
+        assert_eq!(refused(125.0, rotary(1500.0), 40.0, -1.0), Some(InfluenceError::Preston(-1.0)));
+        assert_eq!(refused(125.0, rotary(0.0), 40.0, 1e-11), Some(InfluenceError::Still));
+        assert!(refused(f64::NAN, rotary(1500.0), 40.0, 1e-11).is_some());
+        let influence = Influence::new(125.0, &rotary(1500.0), 40.0, 1e-11).unwrap();
         assert!(influence.on_cells(0.0).is_err() && influence.on_cells(0.01).is_err() && influence.on_cells(f64::NAN).is_err());
     }
 }

@@ -208,11 +208,12 @@ fn split(steps: f64, parts: usize, nodes: usize) -> [(usize, usize, f64); 2] {
 mod tests {
     use super::*;
     use crate::equipment::Use;
-    use crate::influence::Orbit;
+    use crate::motion::Motion;
     use crate::path::{Hatch, Section, section_path};
 
-    const ROTARY: Orbit = Orbit { radius_mm: 0.0, per_minute: 0.0, spin_rpm: 1500.0 };
-    const ORBITAL: Orbit = Orbit { radius_mm: 7.5, per_minute: 4800.0, spin_rpm: 0.0 };
+    fn orbital(spin_rpm: f64) -> Motion {
+        Motion::new(7.5, 4800.0, spin_rpm).unwrap()
+    }
 
     fn at(x_mm: f64, y_mm: f64, seconds: f64) -> Stay {
         Stay { x_mm, y_mm, seconds }
@@ -221,7 +222,7 @@ mod tests {
     #[test]
     fn the_mean_over_a_closed_section_does_not_depend_on_the_path() {
         // standards 4.1 [C]: k = 1.842e-11, 40 N, 3.77 m/s, 90 s on 0.25 m2 is 1.000 um; 3.769911 m/s is the speed of 4,800 orbits of 7.5 mm.
-        let influence = Influence::new(125.0, ORBITAL, 40.0, 1.842e-11).unwrap();
+        let influence = Influence::new(125.0, &orbital(0.0), 40.0, 1.842e-11).unwrap();
         let grid = Grid::over(500.0, 500.0, 5.0).unwrap();
         let section = Section { x_mm: 0.0, y_mm: 0.0, width_mm: 500.0, height_mm: 500.0 }.inset(80.0);
         let arm = Use { machine: 0, pad: 0, load_n: 40.0, arm_speed_mm_s: 37.0, overlap: 0.55, passes: 3 };
@@ -266,7 +267,7 @@ mod tests {
             (0.8, 1.043614),
             (0.9, 0.814278),
         ];
-        let influence = Influence::new(150.0, ROTARY, 40.0, 1e-11).unwrap();
+        let influence = Influence::new(150.0, &Motion::new(0.0, 0.0, 1500.0).unwrap(), 40.0, 1e-11).unwrap();
         let (profile, middle) = pass(&influence, 90.0, 0.5);
         for (y, want) in table {
             let got = profile[middle + (y * 75.0 / 0.5_f64).round() as usize] / 0.5;
@@ -281,7 +282,7 @@ mod tests {
     #[test]
     fn a_pass_of_an_orbiting_pad_takes_its_chord() {
         // standards 4.3 [C]: D125, e 7.5, 4,800 orbits: 384.000 nm in the middle for e much less than R, 301.593 over the swath.
-        let influence = Influence::new(125.0, ORBITAL, 40.0, 1e-11).unwrap();
+        let influence = Influence::new(125.0, &orbital(0.0), 40.0, 1e-11).unwrap();
         let (profile, middle) = pass(&influence, 90.0, 1.0);
         let volume: f64 = profile.iter().sum::<f64>() / 125.0;
         assert!((1000.0 * volume / 301.593 - 1.0).abs() < 1e-5, "{volume}");
@@ -294,15 +295,15 @@ mod tests {
             assert!((got / want - 1.0).abs() < 1e-3, "{y}: {got} {want}");
         }
         // Small against R: 384.000 nm.
-        let small = Orbit { radius_mm: 0.5, per_minute: 72_000.0, spin_rpm: 0.0 };
-        let (profile, middle) = pass(&Influence::new(125.0, small, 40.0, 1e-11).unwrap(), 70.0, 1.0);
+        let small = Motion::new(0.5, 72_000.0, 0.0).unwrap();
+        let (profile, middle) = pass(&Influence::new(125.0, &small, 40.0, 1e-11).unwrap(), 70.0, 1.0);
         assert!((profile[middle] / 0.384 - 1.0).abs() < 1e-3, "{}", profile[middle]);
     }
 
     #[test]
     fn a_map_agrees_with_direct_sums_between_nodes_too() {
         // [D] every node's square as 40 x 40 points of the influence itself.
-        let influence = Influence::new(60.0, Orbit { spin_rpm: 200.0, ..ORBITAL }, 30.0, 1e-11).unwrap();
+        let influence = Influence::new(60.0, &orbital(200.0), 30.0, 1e-11).unwrap();
         let grid = Grid::over(120.0, 100.0, 4.0).unwrap();
         let path = [at(40.0, 52.0, 3.0), at(61.3, 47.9, 2.0), at(120.0, 100.0, 1.0), at(7.77, 33.3, 4.0)];
         let map = removal_map(&influence, &path, grid, None).unwrap();
@@ -321,7 +322,7 @@ mod tests {
 
     #[test]
     fn a_panel_of_any_outline_keeps_what_is_on_it() {
-        let influence = Influence::new(60.0, ORBITAL, 30.0, 1e-11).unwrap();
+        let influence = Influence::new(60.0, &orbital(0.0), 30.0, 1e-11).unwrap();
         let grid = Grid::over(400.0, 300.0, 5.0).unwrap();
         let triangle = [[0.0, 0.0], [400.0, 0.0], [0.0, 300.0]];
         let map = removal_map(&influence, &[at(101.0, 99.0, 10.0)], grid, Some(&triangle)).unwrap();
@@ -337,7 +338,7 @@ mod tests {
 
     #[test]
     fn what_makes_no_sense_is_refused() {
-        let influence = Influence::new(60.0, ORBITAL, 30.0, 1e-11).unwrap();
+        let influence = Influence::new(60.0, &orbital(0.0), 30.0, 1e-11).unwrap();
         let grid = Grid::over(400.0, 300.0, 5.0).unwrap();
         let refused = |path: &[Stay]| removal_map(&influence, path, grid, None).unwrap_err();
         assert_eq!(refused(&[]), MapError::NoPath);

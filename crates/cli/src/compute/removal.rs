@@ -1,8 +1,9 @@
 //! `removal`: the depth that a pad takes on a path.
 
 use lastmicron_numerics::gp::Grid;
-use lastmicron_polish::influence::{Influence, InfluenceError, Orbit};
+use lastmicron_polish::influence::{Influence, InfluenceError};
 use lastmicron_polish::map::{MapError, removal_map};
+use lastmicron_polish::motion::{Motion, MotionError};
 use lastmicron_polish::path::Stay;
 use serde_json::{Value, json};
 
@@ -33,9 +34,9 @@ pub(super) const SCHEMA: &str = r#"{
       "additionalProperties": false,
       "required": ["orbit_radius_mm", "orbits_per_minute", "spin_rpm"],
       "properties": {
-        "orbit_radius_mm": {"type": "number", "minimum": 0, "description": "half of what is usually called the throw; less than half the pad; 0 for a rotary"},
-        "orbits_per_minute": {"type": "number", "minimum": 0},
-        "spin_rpm": {"type": "number", "description": "turns of the pad a minute as seen from the panel, below 0 against the orbit"}
+        "orbit_radius_mm": {"type": "number", "minimum": 0, "maximum": 10000, "description": "half of what is usually called the throw; less than half the pad; 0 for a rotary"},
+        "orbits_per_minute": {"type": "number", "minimum": 0, "maximum": 1000000},
+        "spin_rpm": {"type": "number", "minimum": -1000000, "maximum": 1000000, "description": "turns of the pad a minute as seen from the panel, below 0 against the orbit"}
       }
     },
     "load_n": {"type": "number", "exclusiveMinimum": 0},
@@ -92,12 +93,12 @@ const MOST_SAMPLES: usize = 1_000_000;
 pub(super) fn run(input: Input) -> Result<Value, ComputeError> {
     let mut keys = input.object(&["pad", "motion", "load_n", "preston_per_pa", "path", "grid"])?;
     let diameter_mm = diameter_mm(keys.need("pad")?)?;
-    let orbit = orbit(keys.need("motion")?)?;
+    let motion = motion(keys.need("motion")?)?;
     let load_n = keys.need("load_n")?.number()?;
     let preston_per_pa = keys.need("preston_per_pa")?.number()?;
     let path = path(keys.need("path")?)?;
     let grid = grid(keys.need("grid")?)?;
-    let influence = Influence::new(diameter_mm, orbit, load_n, preston_per_pa).map_err(refused_influence)?;
+    let influence = Influence::new(diameter_mm, &motion, load_n, preston_per_pa).map_err(refused_influence)?;
     let map = removal_map(&influence, &path, grid, None).map_err(refused)?;
     Ok(json!({
         "depth_um": numbers("depth_um", &map.depth_um)?,
@@ -121,10 +122,10 @@ fn diameter_mm(pad: Input) -> Result<f64, ComputeError> {
     Ok(diameter_mm)
 }
 
-fn orbit(motion: Input) -> Result<Orbit, ComputeError> {
+fn motion(motion: Input) -> Result<Motion, ComputeError> {
     let mut keys = motion.object(&["orbit_radius_mm", "orbits_per_minute", "spin_rpm"])?;
     let mut need = |key: &str| keys.need(key)?.number();
-    Ok(Orbit { radius_mm: need("orbit_radius_mm")?, per_minute: need("orbits_per_minute")?, spin_rpm: need("spin_rpm")? })
+    Motion::new(need("orbit_radius_mm")?, need("orbits_per_minute")?, need("spin_rpm")?).map_err(refused_motion)
 }
 
 fn path(input: Input) -> Result<Vec<Stay>, ComputeError> {
@@ -161,11 +162,21 @@ fn refused(error: MapError) -> ComputeError {
 fn refused_influence(error: InfluenceError) -> ComputeError {
     let key = match error {
         InfluenceError::Diameter(_) => "pad.diameter_mm",
-        InfluenceError::Orbit { .. } => "motion.orbit_radius_mm",
-        InfluenceError::Speed(_) | InfluenceError::Still => "motion",
+        InfluenceError::Motion(error) => return refused_motion(error),
+        InfluenceError::Still => "motion",
         InfluenceError::Load(_) => "load_n",
         InfluenceError::Preston(_) => "preston_per_pa",
         InfluenceError::Step { .. } | InfluenceError::Stencil(_) => "grid.step_mm",
+    };
+    Input::refused(key, error)
+}
+
+fn refused_motion(error: MotionError) -> ComputeError {
+    let key = match error {
+        MotionError::Orbit(_) | MotionError::OrbitLargerThanPad { .. } => "motion.orbit_radius_mm",
+        MotionError::Orbits(_) => "motion.orbits_per_minute",
+        MotionError::Spin(_) => "motion.spin_rpm",
+        MotionError::Pad(_) | MotionError::Radius(_) => "pad.diameter_mm",
     };
     Input::refused(key, error)
 }
