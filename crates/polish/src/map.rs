@@ -266,15 +266,20 @@ mod tests {
             (0.7, 1.152981),
             (0.8, 1.043614),
             (0.9, 0.814278),
+            (0.95, 0.603790),
         ];
         let influence = Influence::new(150.0, &Motion::new(0.0, 0.0, 1500.0).unwrap(), 40.0, 1e-11).unwrap();
         let (profile, middle) = pass(&influence, 90.0, 0.5);
         for (y, want) in table {
-            let got = profile[middle + (y * 75.0 / 0.5_f64).round() as usize] / 0.5;
+            let node = y * 75.0 / 0.5_f64;
+            let got = profile[middle + (node + 1e-9).floor() as usize].midpoint(profile[middle + (node - 1e-9).ceil() as usize]) / 0.5;
             assert!((got / want - 1.0).abs() < 1e-3, "{y}: {got} {want}");
         }
         let most = profile.iter().copied().fold(0.0, f64::max);
         assert!((most / 0.599_839 - 1.0).abs() < 1e-3, "{most}");
+        // 0.55243404 of the radius out.
+        let peak = profile.iter().position(|depth| *depth >= most).unwrap().abs_diff(middle);
+        assert!((peak as f64 * 0.5 - 0.552_434_04 * 75.0).abs() < 1.0, "{peak}");
         let volume: f64 = profile.iter().sum::<f64>() * 0.5 / 150.0;
         assert!((1000.0 * volume / 523.599 - 1.0).abs() < 1e-5, "{volume}");
     }

@@ -2,11 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use super::problem::{BoundedError, Influence};
+use super::problem::{BoundedError, Influence, MOST_ENTRIES};
 use crate::band::{Band, Factor};
 use crate::wide::wide;
 
-/// Most positions, and most cells. Judgement: a square metre at every centimetre; the equations of so many take a minute.
+/// Most positions, most cells, and most of either along a side. Judgement: a square metre at every millimetre.
 const MOST: usize = 1_000_000;
 
 /// Values that are summed together; rows of planes are filled up so that they can be read past their end.
@@ -101,7 +101,7 @@ impl Lattice {
         }
         let sides = [positions, cells, pitch].into_iter().flatten();
         if position_count > MOST || cell_count > MOST || sides.into_iter().any(|side| side > MOST) {
-            return Err(BoundedError::TooLarge { positions: position_count, cells: cell_count, most: MOST });
+            return Err(BoundedError::TooLarge { positions: position_count, cells: cell_count });
         }
         // What is off the cells from every position.
         let on = |offset: isize, axis: usize| {
@@ -115,7 +115,7 @@ impl Lattice {
         let row = fast.length().next_multiple_of(LANES) + LANES;
         let planes = row.saturating_mul(slow.length()).saturating_mul(count(pitch));
         if planes > 16 * MOST {
-            return Err(BoundedError::TooLarge { positions: position_count, cells: cell_count, most: MOST });
+            return Err(BoundedError::TooLarge { positions: position_count, cells: cell_count });
         }
         let place = |x: isize, y: isize| {
             let (along_slow, along_fast) = if x_is_fast { (y, x) } else { (x, y) };
@@ -130,7 +130,7 @@ impl Lattice {
         }
         let cell = |at: usize| place((at % cells[0]).cast_signed(), (at / cells[0]).cast_signed()).map(|(at, _, _)| at);
         let pairs = pairs(&touches, &slow, &fast);
-        Ok(Self {
+        let lattice = Self {
             slow,
             fast,
             x_is_fast,
@@ -139,7 +139,11 @@ impl Lattice {
             planes,
             pairs,
             factor: None,
-        })
+        };
+        if position_count.saturating_mul(lattice.half_width() + 1) > MOST_ENTRIES {
+            return Err(BoundedError::TooLarge { positions: position_count, cells: cell_count });
+        }
+        Ok(lattice)
     }
 
     pub(super) fn largest(&self) -> f64 {

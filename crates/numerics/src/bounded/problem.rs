@@ -76,15 +76,15 @@ pub enum BoundedError {
         /// How many there must be.
         expected: usize,
     },
-    /// A lattice whose positions or cells are too many, or whose pitch is 0.
-    #[error("{positions} positions and {cells} cells: at most {most} of each can be worked with")]
+    /// More than can be held.
+    #[error(
+        "{positions} positions over {cells} cells: their equations would take more than {MOST_ENTRIES} numbers; take them farther apart"
+    )]
     TooLarge {
-        /// Positions.
+        /// Positions, or columns.
         positions: usize,
-        /// Cells.
+        /// Cells, or rows.
         cells: usize,
-        /// Most of each.
-        most: usize,
     },
     /// The search broke down: a matrix had no factor although everything in it is finite.
     #[error("the search broke down by rounding after {factors} steps: the numbers differ too much in size")]
@@ -93,6 +93,9 @@ pub enum BoundedError {
         factors: usize,
     },
 }
+
+/// Most numbers of a search's equations. Judgement: 0.8 GB; a lattice of 240 x 160 positions that reaches six to each side has 40 million.
+pub(super) const MOST_ENTRIES: usize = 100_000_000;
 
 /// What a solver needs of A, whose entries are between 0 and 1.
 pub(super) trait Influence {

@@ -1,6 +1,6 @@
 //! An influence given row by row.
 
-use super::problem::{BoundedError, Influence};
+use super::problem::{BoundedError, Influence, MOST_ENTRIES};
 use crate::band::{Band, Factor};
 
 /// A matrix of influences, 0 or more: rows are places, columns are what is to be found.
@@ -16,7 +16,8 @@ impl Rows {
     /// The influence whose rows are `rows`.
     ///
     /// # Errors
-    /// [`BoundedError`] when there are no rows or columns, rows differ in length, or a value is negative or not finite.
+    /// [`BoundedError`] when there are no rows or columns, rows differ in length, a value is negative or not finite, or it
+    /// is too large.
     pub fn new(rows: &[Vec<f64>]) -> Result<Self, BoundedError> {
         let columns = rows.first().map_or(0, Vec::len);
         if columns == 0 {
@@ -32,7 +33,11 @@ impl Rows {
             }
             found.push(values.iter().copied().enumerate().filter(|(_, value)| *value > 0.0).collect());
         }
-        Ok(Self { columns, rows: found, factor: None })
+        let influence = Self { columns, rows: found, factor: None };
+        if columns.saturating_mul(influence.half_width() + 1) > MOST_ENTRIES {
+            return Err(BoundedError::TooLarge { positions: columns, cells: rows.len() });
+        }
+        Ok(influence)
     }
 
     pub(super) fn largest(&self) -> f64 {

@@ -79,6 +79,12 @@ fn what_makes_no_sense_is_refused() {
     assert!(Lattice::new([1, 1], [0, 1], [1, 1], &[touch]).is_err());
     assert!(Lattice::new([1, 1], [1, 1], [1, 1], &[]).is_err());
     assert!(Lattice::new([1, 1], [1, 1], [1, 1], &[Touch { influence: -1.0, ..touch }]).is_err());
+    let far = Touch { right: 9, up: 990, influence: 1.0 };
+    let too_large = BoundedError::TooLarge { positions: 1_000_000, cells: 1_000_000 };
+    assert_eq!(Lattice::new([1000, 1000], [1, 1], [1000, 1000], &[touch, far]).unwrap_err(), too_large);
+    let mut wide = vec![0.0; 10_001];
+    (wide[0], wide[10_000]) = (1.0, 1.0);
+    assert_eq!(Rows::new(&[wide]).unwrap_err(), BoundedError::TooLarge { positions: 10_001, cells: 1 });
     assert!(Lattice::new([usize::MAX, 2], [1, 1], [1, 1], &[touch]).is_err());
 }
 
