@@ -12,6 +12,9 @@ const LANES: usize = 8;
 /// Rows that are summed together: each value read then serves as many sums.
 const TOGETHER: usize = 6;
 
+/// Taps that are taken together: so is each value read once for all of them.
+const TAPS: usize = 4;
+
 /// Rows transformed before their sums are taken. Judgement: with those that the stencil reaches beyond them they should stay in a core's own
 /// cache (a stencil of 63 rows and 600 nodes a row: 600 kB).
 const STRIP: usize = 6 * TOGETHER;
@@ -341,7 +344,17 @@ fn sum_block<S: Simd>(simd: S, taps: &[S::f64s], strip: &[S::f64s], sums: &mut [
         for first in (0..STRIP).step_by(TOGETHER) {
             let mut together = [simd.splat_f64s(0.0); TOGETHER];
             let values = &strip[first * vectors..];
-            for (tap, rows) in taps.chunks_exact(vectors).zip(values.windows(TOGETHER * vectors).step_by(vectors)) {
+            let (fours, rest) = taps.split_at(taps.len() / (TAPS * vectors) * TAPS * vectors);
+            let windows = values.windows((TOGETHER + TAPS - 1) * vectors).step_by(TAPS * vectors);
+            for (taps, rows) in fours.chunks_exact(TAPS * vectors).zip(windows) {
+                for (row, sum) in together.iter_mut().enumerate() {
+                    for tap in 0..TAPS {
+                        *sum = simd.mul_add_f64s(rows[(row + tap) * vectors + vector], taps[tap * vectors + vector], *sum);
+                    }
+                }
+            }
+            let values = &values[fours.len()..];
+            for (tap, rows) in rest.chunks_exact(vectors).zip(values.windows(TOGETHER * vectors).step_by(vectors)) {
                 for (row, sum) in together.iter_mut().enumerate() {
                     *sum = simd.mul_add_f64s(rows[row * vectors + vector], tap[vector], *sum);
                 }
