@@ -1,5 +1,6 @@
 //! A plan for reading in a bay: eighty columns, totals first, no estimate without its range.
 
+mod brief;
 mod ground;
 mod panels;
 mod words;
@@ -16,6 +17,7 @@ pub(crate) fn text(job: &Job, outcome: &Outcome, unit: Unit) -> String {
     let say = Say { unit, films: outcome.plan.films };
     let mut text = heading(&job.title);
     text += &totals(job, outcome, say);
+    text += &brief::text(&outcome.plan, say);
     text += &panels::text(&job.car, &outcome.plan, say);
     text += &ground::text(&job.car, outcome, say);
     text
@@ -246,6 +248,14 @@ pub(crate) mod tests {
               Machine time      9 h 30 min of the 14 h there are
               Thinnest topcoat  24.1 um (19.3 to 28.8, 9 times in 10) now, before work,
                                 anywhere on the vehicle
+
+            The plan in brief          worked        time   leaves, um    gone         below
+              bonnet                   1 of 2      14 min         21.0    42 %      1 in 250
+              wing, left               1 of 1      14 min         21.0    84 %      1 in 250
+              bumper                   1 of 1      14 min         21.0    84 %     not known
+            worked: sections. leaves: topcoat at the thinnest worked place, this or more 19
+            times in 20. gone: defects, in the mean. below: chance that a worked place ends
+            below the floor.
 
             The panels. Places are in mm from a panel's lower left; 'leaves' is the
             thinnest worked place of a section, by its median, and what it is at least 19

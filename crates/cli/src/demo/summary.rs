@@ -39,17 +39,11 @@ fn measured(car: &Car) -> String {
 
 fn line(car: &Car, panel: &PanelPlan, films: usize) -> String {
     let readings = car.readings.iter().filter(|r| r.panel == panel.panel).count();
-    let worked = panel.sections.iter().filter(|s| !s.steps.is_empty());
-    let leaves = worked.map(|s| s.topcoat_after_p05_um).fold(f64::INFINITY, f64::min);
-    let area = |s: &lastmicron_plan::SectionPlan| s.width_mm * s.height_mm;
-    let gone = panel.sections.iter().map(|s| area(s) * s.correction.mean).sum::<f64>() / panel.sections.iter().map(area).sum::<f64>();
-    let (leaves, risk) = match (leaves.is_finite(), panel.measured) {
-        (false, _) => ("-".to_owned(), "-".to_owned()),
-        (true, false) => ("unknown".to_owned(), "unknown".to_owned()),
-        (true, true) => (format!("{leaves:.1}"), format!("{:#}", Chance::counted(panel.risk, films))),
-    };
+    let (leaves, risk) = panel
+        .leaves_p05_um()
+        .map_or(("-".to_owned(), "-".to_owned()), |leaves| (format!("{leaves:.1}"), format!("{:#}", Chance::counted(panel.risk, films))));
     let sets = fit(&sets(car, panel), 44);
-    format!("{:<36} {readings:>8}  {sets:<44} {leaves:>8} {:>4.0} %  {risk:>10}", panel.name, 100.0 * gone)
+    format!("{:<36} {readings:>8}  {sets:<44} {leaves:>8} {:>4.0} %  {risk:>10}", panel.name, 100.0 * panel.gone())
 }
 
 /// `4: 2 one-step + 1 finish; 2: 1 finish; off 4 edges by 25 mm`, the commonest first, each with its number of sections.

@@ -164,7 +164,7 @@ fn read_use(table: &mut Table<'_>, machines: &[Machine], pads: &[Pad], edge: Opt
     }
     let machine = named(&mut inner, "machine", machines.iter().map(|machine| machine.name.as_str()), ledger);
     let pad = named(&mut inner, "pad", pads.iter().map(|pad| pad.name.as_str()), ledger);
-    let load_n = inner.number("load_n", &NOT_NEGATIVE, ledger);
+    let load_n = inner.number("load_n", &POSITIVE, ledger);
     let arm_speed_mm_s = inner.number("arm_speed_mm_s", &POSITIVE, ledger);
     let overlap = inner.number("overlap", &OVERLAP, ledger);
     let passes =
