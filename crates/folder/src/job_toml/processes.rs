@@ -9,7 +9,7 @@ use crate::contents::Equipment;
 use crate::nearest::nearest;
 use crate::place::Place;
 use crate::problem::{Doubt, Fault, Ledger};
-use crate::table::{NOT_NEGATIVE, POSITIVE, SHARE, Sense, Table};
+use crate::table::{POSITIVE, SHARE, Sense, Table};
 use crate::words::{DRIVES, PAD_EDGES};
 
 /// Film of one set, um. Judgement: coarse abrasive paper by hand takes some 10 um; above 100 nobody calls it polishing. Finishing takes some
