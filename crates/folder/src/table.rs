@@ -40,7 +40,6 @@ pub(crate) const MOST_MM: f64 = 15_000.0;
 
 /// More than nothing.
 pub(crate) const POSITIVE: Sense = Sense { holds: |x| x > 0.0 && x <= 1e9, wanted: "above 0" };
-/// Nothing or more.
 /// A film, um.
 pub(crate) const FILM_UM: Sense = Sense { holds: |x| (0.0..=10_000.0).contains(&x), wanted: "a film of 0 to 10,000 um" };
 /// A chance that is neither nothing nor certain.
