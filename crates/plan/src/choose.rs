@@ -69,7 +69,10 @@ impl<'a> Prepared<'a> {
         let rooms: Vec<Option<PanelRoom>> = (0..car.panels.len()).into_par_iter().map(|k| panel_room(car, &drawn, k)).collect();
         let treatments = treatments(car, &drawn);
         let problem = Problem::new(car, &drawn, &rooms, &treatments, 0.0);
-        then(&Made { unit: self.unit, car, drawn: &drawn, rooms: &rooms, treatments: &treatments, problem: &problem })
+        let minutes = car.goal.hours * 60.0;
+        let mut made = Made { unit: self.unit, car, drawn: &drawn, rooms: &rooms, treatments: &treatments, problem: &problem, minutes };
+        made.minutes = report::minutes_left(&made, car.panels.len());
+        then(&made)
     }
 }
 
@@ -108,10 +111,9 @@ struct Judged {
 fn aim_at_limits(made: &Made, problem: &Problem, seed: u64, kept: &mut Judged) {
     let limits = made.car.limits;
     let through = limits.through_risk.unwrap_or(1.0);
-    let minutes = report::minutes_left(made, made.car.panels.len());
     let (mut aim, mut passed, mut failed) = (FIRST_AIM, 0.0, f64::INFINITY);
     for _ in 0..TRIES {
-        let chosen = search(problem, Bounds { risk: aim * limits.risk, through_risk: aim * through, minutes }, seed);
+        let chosen = search(problem, Bounds { risk: aim * limits.risk, through_risk: aim * through, minutes: made.minutes }, seed);
         let judged = Verdict::of(made, &chosen).all;
         let share = (judged.below / limits.risk).max(judged.through / through);
         if share <= 1.0 {

@@ -84,10 +84,15 @@ impl Chosen {
         self.below.risk() <= bounds.risk + 1e-12 && self.through.risk() <= bounds.through_risk + 1e-12
     }
 
-    /// What may be done on tile `i`, edges kept off as they are now.
-    fn options<'p>(&self, problem: &'p Problem, i: usize) -> &'p [Choice] {
+    /// Combined level at which the edges of tile `i` are kept off.
+    pub(crate) fn level(&self, problem: &Problem, i: usize) -> usize {
         let tile = &problem.tiles[i];
-        &tile.options[combined(&tile.groups, &self.levels[tile.panel])]
+        combined(&tile.groups, &self.levels[tile.panel])
+    }
+
+    /// What may be done on tile `i`, edges kept off as they are now.
+    pub(crate) fn options<'p>(&self, problem: &'p Problem, i: usize) -> &'p [Choice] {
+        &problem.tiles[i].options[self.level(problem, i)]
     }
 
     fn option<'p>(&self, problem: &'p Problem, i: usize, treatment: usize) -> &'p Choice {

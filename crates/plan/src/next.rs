@@ -180,8 +180,8 @@ fn worth(mean_um: f64, variance: f64, explained: f64, options: &[(f64, f64)], pr
 /// What a unit of risk is worth to the plan as it stands: what the best step not taken would gain over what it would endanger.
 fn price_of_risk(made: &crate::report::Made, chosen: &Chosen) -> f64 {
     let mut ratios: Vec<f64> = Vec::new();
-    for (tile, &treatment) in made.problem.tiles.iter().zip(&chosen.treatment) {
-        let options = &tile.options[combined(&tile.groups, &chosen.levels[tile.panel])];
+    for (i, &treatment) in chosen.treatment.iter().enumerate() {
+        let options = chosen.options(made.problem, i);
         let now = &options[treatment];
         let best = options
             .iter()

@@ -29,6 +29,8 @@ pub(crate) struct Made<'a> {
     pub(crate) rooms: &'a [Option<PanelRoom>],
     pub(crate) treatments: &'a [Treatment],
     pub(crate) problem: &'a Problem,
+    /// Minutes that panels not measured leave to the measured ones.
+    pub(crate) minutes: f64,
 }
 
 /// A choice, told.

@@ -142,15 +142,20 @@ pub(crate) fn least<'r>(rooms: impl Iterator<Item = &'r Vec<f32>>, draws: usize)
     least
 }
 
+/// The tiles of a panel: where their parts lie, without builds or factors.
+pub(crate) fn bare_tiles(car: &Car, drawn: &Drawn, panel: usize, grid: &Grid) -> Vec<TileRoom> {
+    let of = &car.panels[panel];
+    tile(&of.panel, grid).iter().map(|t| tile_room(of, drawn, grid, t)).collect()
+}
+
 /// The tiles of a panel as far as they are known without its film: where their parts lie, and the factors on their rates.
 pub(crate) fn tiles(car: &Car, drawn: &Drawn, panel: usize, grid: &Grid) -> Vec<TileRoom> {
-    let of = &car.panels[panel];
-    let with_factor = |(number, t): (usize, &Tile)| {
+    let mut tiles = bare_tiles(car, drawn, panel, grid);
+    for (number, tile) in tiles.iter_mut().enumerate() {
         let own = drawn.tile_factors(panel, number);
-        let factor = own.iter().enumerate().map(|(d, own)| (own * drawn.panel_factor(d, panel)) as f32).collect();
-        TileRoom { factor, ..tile_room(of, drawn, grid, t) }
-    };
-    tile(&of.panel, grid).iter().enumerate().map(with_factor).collect()
+        tile.factor = own.iter().enumerate().map(|(d, own)| (own * drawn.panel_factor(d, panel)) as f32).collect();
+    }
+    tiles
 }
 
 fn tile_room(panel: &CarPanel, drawn: &Drawn, grid: &Grid, tile: &Tile) -> TileRoom {

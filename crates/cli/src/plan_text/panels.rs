@@ -20,7 +20,7 @@ pub(super) fn text(car: &Car, plan: &Plan, say: Say) -> String {
 
 fn panel(car: &Car, plan: &PanelPlan, say: Say) -> String {
     let minutes: f64 = plan.sections.iter().map(|section| section.minutes).sum();
-    let is_worked = plan.sections.iter().any(|section| !section.steps.is_empty());
+    let is_worked = plan.is_worked();
     let about = match (is_worked, plan.measured) {
         (false, _) => "leave as it is".to_owned(),
         (true, true) => format!("{}, {} of going below the floor", hours(minutes), say.chance(plan.risk)),

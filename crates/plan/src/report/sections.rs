@@ -4,7 +4,6 @@ use super::unmeasured;
 use super::{Made, Verdict, interval, quantile, sentences, spread};
 use crate::drawn::Drawn;
 use crate::outcome::{Interval, KeepOff, SectionPlan, Spread};
-use crate::problem::combined;
 use crate::room::{GAIN_BINS_MM, Part, TileRoom};
 use crate::tiling::{Joined, Tile, join, tile};
 use crate::treatment::Treatment;
@@ -39,8 +38,7 @@ pub(crate) fn tell(made: &Made, verdict: &Verdict, panel: usize) -> Told {
     let after: Vec<Vec<f64>> = each().map(|(&i, tile)| smallest_after(made, verdict, panel, tile, i)).collect();
     let gone: Vec<Vec<f64>> = each()
         .map(|(&i, tile)| {
-            let of = &made.problem.tiles[i];
-            let level = combined(&of.groups, &verdict.chosen.levels[of.panel]);
+            let level = verdict.chosen.level(made.problem, i);
             corrections(made, &made.treatments[verdict.chosen.treatment[i]], tile, level)
         })
         .collect();
@@ -157,8 +155,7 @@ pub(super) fn corrections(made: &Made, treatment: &Treatment, tile: &TileRoom, l
 /// Smallest topcoat left on a worked place of a tile (on any place of one left alone), by told draw, um.
 fn smallest_after(made: &Made, verdict: &Verdict, panel: usize, tile: &TileRoom, i: usize) -> Vec<f64> {
     let treatment = &made.treatments[verdict.chosen.treatment[i]];
-    let of_problem = &made.problem.tiles[i];
-    let level = combined(&of_problem.groups, &verdict.chosen.levels[of_problem.panel]);
+    let level = verdict.chosen.level(made.problem, i);
     let parts: Vec<&Part> = tile.parts.iter().filter(|p| treatment.steps.is_empty() || p.is_worked(level)).collect();
     let left = |d: usize| {
         let middle = treatment.removal_um(made.drawn, d) * f64::from(tile.factor[d]);

@@ -1,11 +1,10 @@
 //! Why, in sentences.
 
-use super::{Made, Verdict, minutes_left};
+use super::{Made, Verdict};
 use crate::car::System;
 use crate::chance::Chance;
 use crate::outcome::{Finding, Plan, SectionPlan};
 use crate::paint;
-use crate::problem::combined;
 use lastmicron_film::gauge::{Layer, Substrate};
 
 /// A film in the unit that the sentences are for: "0.3 um".
@@ -29,10 +28,7 @@ pub(super) fn why(made: &Made, verdict: &Verdict, tiles: &[usize], told: &Sectio
     if now > 0 && treatment.correction >= car.goal.correction - NEARLY {
         return "goal reached where it is worked; what is kept off for the edges is not".to_owned();
     }
-    let options = |i: usize| {
-        let tile = &made.problem.tiles[i];
-        &tile.options[combined(&tile.groups, &verdict.chosen.levels[tile.panel])]
-    };
+    let options = |i: usize| verdict.chosen.options(made.problem, i);
     let next = (now + 1..made.treatments.len()).find(|&t| made.treatments[t].correction > treatment.correction + 0.005);
     let Some(next) = next else { return "no treatment gains more".to_owned() };
     if tiles.iter().all(|&i| options(i)[next].film <= 0.0) {
@@ -60,7 +56,7 @@ pub(super) fn why(made: &Made, verdict: &Verdict, tiles: &[usize], told: &Sectio
         );
     }
     let minutes: f64 = tiles.iter().map(|&i| made.problem.tiles[i].minutes[next] - made.problem.tiles[i].minutes[now]).sum();
-    if verdict.all.minutes + minutes > minutes_left(made, car.panels.len()) {
+    if verdict.all.minutes + minutes > made.minutes {
         return format!("{here}: {more}; the hours are used");
     }
     format!("{here}: {more}, which is not worth the film or a border that shows")

@@ -6,7 +6,7 @@ use super::sections::{Told, corrections, left_alone, mean_by_area, nothing, told
 use super::{Made, interval, spread};
 use crate::outcome::{KeepOff, SectionPlan};
 use crate::problem::combined;
-use crate::room::{KEEP_OFF_MM, TileRoom, edge_groups, tiles};
+use crate::room::{KEEP_OFF_MM, TileRoom, bare_tiles, edge_groups, tiles};
 use crate::tiling::join;
 use crate::treatment::Treatment;
 
@@ -41,7 +41,7 @@ fn minutes(made: &Made, panel: usize, treatment: &Treatment) -> f64 {
 /// to the panel's.
 fn share_to_work(made: &Made, panel: usize) -> f64 {
     let grid = Grid::of(&made.car.panels[panel].panel);
-    let rooms = tiles(made.car, made.drawn, panel, &grid);
+    let rooms = bare_tiles(made.car, made.drawn, panel, &grid);
     let area_m2 = |has_place: bool| -> f64 {
         rooms.iter().filter(|tile| !has_place || tile.worked(level(made, panel, tile)).next().is_some()).map(|tile| tile.area_m2).sum()
     };

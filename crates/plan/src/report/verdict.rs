@@ -5,7 +5,6 @@ use rayon::prelude::*;
 use super::Made;
 use crate::chosen::Chosen;
 use crate::hazard::{Hazard, which};
-use crate::problem::combined;
 use crate::room::Above;
 
 /// What a choice does in the draws of the second half.
@@ -61,7 +60,7 @@ impl<'a> Verdict<'a> {
         let tile = &self.made.problem.tiles[i];
         let panel = self.made.problem.panels[tile.panel].panel;
         let Some(room) = self.made.rooms[panel].as_ref().filter(|_| treatment != 0) else { return Vec::new() };
-        let level = combined(&tile.groups, &self.chosen.levels[tile.panel]);
+        let level = self.chosen.level(self.made.problem, i);
         let above = Above { drawn: self.made.drawn, panel, draws: self.made.drawn.second_half(), floor_um };
         which(&self.taken_um[treatment], &room.tiles[tile.number].room(&above, level))
     }
@@ -104,6 +103,7 @@ mod tests {
     use crate::choose::choose;
     use crate::drawn::Drawn;
     use crate::example::{EFFORT, car, with_made};
+    use crate::problem::combined;
 
     #[test]
     fn draws_go_wrong_where_the_second_half_has_no_room_for_what_is_taken() {
