@@ -77,7 +77,7 @@ pub(crate) mod tests {
     use lastmicron_plan::{
         Car, CarPanel, Finding, Goal, Interval, KeepOff, Limits, Paint, PanelFilm, PanelPlan, Plan, Rate, SectionPlan, Spread, System,
     };
-    use lastmicron_polish::{Belief, Process, Step};
+    use lastmicron_polish::{Belief, Equipment, Process, Step};
     use lastmicron_units::{Removal, Thickness};
 
     fn panel(name: &str, outline_mm: &[[f64; 2]]) -> CarPanel {
@@ -107,6 +107,7 @@ pub(crate) mod tests {
                 through_um: 0.0,
             }],
             processes: vec![process("finish", 0.5), process("one-step", 1.2)],
+            equipment: Equipment::default(),
             scatter: None,
             edge: None,
             limits: Limits {

@@ -1,19 +1,7 @@
 //! What a job folder holds: the job, and beside it what a plan is not made from and a person doesn't want to lose.
 
 use lastmicron_job::Job;
-use lastmicron_polish::{Machine, Pad, Use};
 use lastmicron_units::Entered;
-
-/// Machines, pads, and how the job's processes use them.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Equipment {
-    /// The machines.
-    pub machines: Vec<Machine>,
-    /// The pads.
-    pub pads: Vec<Pad>,
-    /// A use for each of the job's processes, where one is stated; may be shorter than the processes.
-    pub uses: Vec<Option<Use>>,
-}
 
 /// What a row of readings.csv says beside the reading itself.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -31,8 +19,6 @@ pub struct Jotting {
 pub struct Contents {
     /// The job.
     pub job: Job,
-    /// Machines and pads.
-    pub equipment: Equipment,
     /// A jotting for each of the job's readings; may be shorter than the readings.
     pub jottings: Vec<Jotting>,
     /// The place on its panel, mm, of each of the job's counts, where one is stated; may be shorter than the counts.
@@ -41,6 +27,6 @@ pub struct Contents {
 
 impl From<Job> for Contents {
     fn from(job: Job) -> Self {
-        Self { job, equipment: Equipment::default(), jottings: Vec::new(), spots_mm: Vec::new() }
+        Self { job, jottings: Vec::new(), spots_mm: Vec::new() }
     }
 }

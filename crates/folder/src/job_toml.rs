@@ -10,7 +10,6 @@ use lastmicron_job::Job;
 use lastmicron_plan::Car;
 use toml::de::DeTable;
 
-use crate::contents::Equipment;
 use crate::place::{File, Place};
 use crate::problem::{Fault, Ledger};
 use crate::table::{Lines, Table};
@@ -24,7 +23,7 @@ pub(crate) struct Stands {
 }
 
 /// Reads job.toml into a job without readings. Values that were refused are filled in, to go on looking for what else is wrong: the ledger knows.
-pub(crate) fn read(text: &str, ledger: &mut Ledger) -> Option<(Job, Equipment, Stands)> {
+pub(crate) fn read(text: &str, ledger: &mut Ledger) -> Option<(Job, Stands)> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let lines = Lines::of(text);
     let (document, errors) = DeTable::parse_recoverable(text);
@@ -48,15 +47,15 @@ pub(crate) fn read(text: &str, ledger: &mut Ledger) -> Option<(Job, Equipment, S
     let goal = settings::goal(&mut root, ledger);
     let scatter = settings::scatter(&mut root, ledger);
     let edge = settings::edge(&mut root, ledger);
-    let (processes, equipment) = processes::read(&mut root, edge, ledger);
+    let (processes, equipment) = processes::read(&mut root, ledger);
     let (panels, panel_lines) = panels::read(&mut root, vehicle.substrate, ledger);
     root.finish(ledger);
     let (limits, floor) = limits?;
-    let car = Car { panels, paint, gauges, processes, scatter, edge, limits, goal, readings: vec![], worked: vec![], counts: vec![] };
+    let car =
+        Car { panels, paint, gauges, processes, equipment, scatter, edge, limits, goal, readings: vec![], worked: vec![], counts: vec![] };
     let settings::Vehicle { body, built, substrate } = vehicle;
     Some((
         Job { title, body, built, substrate: substrate.unwrap_or(lastmicron_film::gauge::Substrate::Unknown), car },
-        equipment,
         Stands { floor, panel_lines },
     ))
 }

@@ -24,7 +24,7 @@ mod together;
 mod words;
 mod worked;
 
-pub use contents::{Contents, Equipment, Jotting};
+pub use contents::{Contents, Jotting};
 pub use place::{File, Place};
 pub use problem::{Doubt, Fault, Finding, Problem, Problems};
 pub use read::{Checked, Files, ReadError, parse, read};

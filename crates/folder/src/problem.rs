@@ -2,6 +2,7 @@
 
 use std::fmt;
 
+use lastmicron_polish::transfer::UseError;
 use lastmicron_units::{EntryError, Implausible, NumberError, Unit};
 
 use crate::place::{File, Place, on_one_line, shown};
@@ -244,6 +245,9 @@ pub enum Fault {
     /// Nothing to plan.
     #[error("no panel is worked: every panel says work = false")]
     NoWork,
+    /// A machine and a pad that can't be used so.
+    #[error("no set can be worked so: {0}")]
+    Use(UseError),
     /// A spot on two panels.
     #[error("the spot '{}' lies on '{first}' above and on '{second}' here: a spot lies on one panel", shown(spot))]
     SpotMoved {
@@ -273,12 +277,6 @@ pub enum Doubt {
         um: f64,
         /// Median of the vehicle's readings.
         usual_um: f64,
-    },
-    /// Machine, pad and use are kept, and not yet planned with.
-    #[error("machine, pad and use are kept but not used yet: {instead}")]
-    NotUsedYet {
-        /// What is used instead.
-        instead: &'static str,
     },
     /// A body that is not in the library.
     #[error("there is no outline for the body '{}' yet: only the panels below are used", shown(.0))]

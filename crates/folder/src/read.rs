@@ -131,7 +131,7 @@ fn contents(files: &Files, others: &[String], ledger: &mut Ledger) -> Option<Con
             ledger.doubt(Place::file(file), Doubt::OtherFile { found, meant: file.name() });
         }
     }
-    let (mut job, equipment, stands) = job_toml::read(job_text?, ledger)?;
+    let (mut job, stands) = job_toml::read(job_text?, ledger)?;
     let mut jottings = Vec::new();
     for (reading, jotting) in readings::read(readings_text?, &job.car, ledger) {
         job.car.readings.push(reading);
@@ -145,7 +145,7 @@ fn contents(files: &Files, others: &[String], ledger: &mut Ledger) -> Option<Con
         spots_mm.clear();
     }
     together::check(&job, &jottings, &stands, ledger);
-    Some(Contents { job, equipment, jottings, spots_mm })
+    Some(Contents { job, jottings, spots_mm })
 }
 
 fn needed_text<'b>(file: File, bytes: Option<&'b [u8]>, others: &[String], ledger: &mut Ledger) -> Option<&'b str> {

@@ -3,7 +3,7 @@
 use lastmicron_film::gauge::{Gauge, Layer};
 use lastmicron_film::panel::Panel;
 use lastmicron_look::Count;
-use lastmicron_polish::{EdgeGain, Hardness, Process, Scatter, Step};
+use lastmicron_polish::{EdgeGain, Equipment, Hardness, Process, Scatter, Step};
 use lastmicron_units::{Removal, Thickness};
 
 /// How the paint is built up.
@@ -146,6 +146,8 @@ pub struct Car {
     pub gauges: Vec<Gauge>,
     /// The processes there are.
     pub processes: Vec<Process>,
+    /// Machines and pads, and which process uses them how.
+    pub equipment: Equipment,
     /// How much panels and sections differ in rate; the method's default when not stated.
     pub scatter: Option<Scatter>,
     /// Extra removal near edges; the method's default when not stated.

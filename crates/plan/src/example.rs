@@ -2,7 +2,7 @@
 
 use lastmicron_film::gauge::{Gauge, Layer, Substrate};
 use lastmicron_film::panel::Panel;
-use lastmicron_polish::{Belief, Process};
+use lastmicron_polish::{Belief, Equipment, Process};
 use lastmicron_units::{Removal, Thickness, Unit};
 
 use crate::car::{Car, CarPanel, Goal, Limits, Paint, Reading, System, Undercoat};
@@ -45,6 +45,7 @@ pub(crate) fn car() -> Car {
             through_um: 0.0,
         }],
         processes: vec![process("finish", 0.5, 12.0), process("cut", 1.6, 16.0)],
+        equipment: Equipment::default(),
         scatter: None,
         edge: None,
         limits: Limits { floor: Thickness::from_micrometres(15.0).unwrap(), risk: 0.05, spend: None, through_risk: None },

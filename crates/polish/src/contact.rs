@@ -7,6 +7,7 @@
 //! Weak: real foam creeps, stiffens from about half its thickness on, and is sheared by the stroke; a machine's backing gives; the springs don't
 //! know of each other, so that foam wrapped round an edge is not in it. The results carry [`Finding`]s where the model leaves its range.
 
+mod bend;
 mod curve;
 mod edge;
 mod face;
@@ -14,11 +15,13 @@ mod finding;
 
 use std::f64::consts::PI;
 
+pub use bend::{Bend, OverBend, press_on_bend};
 pub use edge::{StripEnds, strip_over_edge};
 pub use face::{RIM_FROM, RIM_THICKNESS};
 pub use finding::{Finding, USUAL_THICKNESS_MM};
 
 use crate::equipment::{Pad, PadEdge};
+use crate::preston::above_0;
 use face::Face;
 
 /// How a machine is held over an edge. Real work lies between the two.
@@ -80,6 +83,12 @@ pub enum ContactError {
     /// The radius of the line or crown.
     #[error("a radius of {0} mm: a line's or a crown's radius must be a number above 0")]
     Radius(f64),
+    /// The turn of a line.
+    #[error("a line that turns by {0} degrees: it must be a number above 0 and below 180")]
+    Turn(f64),
+    /// Where a line runs under the pad.
+    #[error("a line {0} mm beside the pad's middle: it must be a number")]
+    Offset(f64),
     /// Numbers so extreme that the pressure is none.
     #[error("the pressure is not a finite number: pad, load or radius are too extreme to compute with")]
     NotFinite,
@@ -123,21 +132,11 @@ struct Squeeze {
 /// assert!((line.peak_over_flat() - 5.49).abs() < 0.01);
 /// ```
 pub fn press(pad: &Pad, load_n: f64, surface: Surface) -> Result<Contact, ContactError> {
+    let checked = checked(pad, load_n)?;
+    let Checked { radius_mm, stiffness_pa_per_mm, flat_pa } = checked;
     let positive = |x: f64| x > 0.0 && x.is_finite();
-    if !positive(pad.diameter_mm) {
-        return Err(ContactError::Diameter(pad.diameter_mm));
-    }
-    if !positive(pad.stiffness_pa_per_m) {
-        return Err(ContactError::Stiffness(pad.stiffness_pa_per_m));
-    }
-    if !positive(load_n) {
-        return Err(ContactError::Load(load_n));
-    }
-    let radius_mm = pad.diameter_mm / 2.0;
-    let stiffness_pa_per_mm = pad.stiffness_pa_per_m / 1000.0;
-    let flat_pa = load_n / (PI * (radius_mm / 1000.0).powi(2));
     let face = Face::new(pad.edge);
-    let laid = Laid { face: &face, radius_mm, flat_mm: flat_pa / stiffness_pa_per_mm };
+    let laid = Laid { face: &face, radius_mm, flat_mm: checked.flat_mm() };
     let lie = match surface {
         Surface::Flat => laid.flat(),
         Surface::Edge { overhang_mm, hold } => laid.over_edge(checked_overhang(overhang_mm, radius_mm)?, hold),
@@ -153,6 +152,29 @@ pub fn press(pad: &Pad, load_n: f64, surface: Surface) -> Result<Contact, Contac
     let findings = finding::of(pad, surface, &lie);
     let Lie { squeeze, from_mm, to_mm, indent_mm, .. } = lie;
     Ok(Contact { radius_mm, stiffness_pa_per_mm, pad_edge: pad.edge, squeeze, flat_pa, peak_pa, from_mm, to_mm, indent_mm, findings })
+}
+
+/// A pad and a load that can be computed with.
+#[derive(Clone, Copy)]
+struct Checked {
+    radius_mm: f64,
+    stiffness_pa_per_mm: f64,
+    /// Mean pressure on a flat panel, Pa.
+    flat_pa: f64,
+}
+
+impl Checked {
+    /// Squeeze of an upright pad on a flat panel, mm.
+    fn flat_mm(&self) -> f64 {
+        self.flat_pa / self.stiffness_pa_per_mm
+    }
+}
+
+fn checked(pad: &Pad, load_n: f64) -> Result<Checked, ContactError> {
+    let radius_mm = above_0(pad.diameter_mm, ContactError::Diameter)? / 2.0;
+    let stiffness_pa_per_mm = above_0(pad.stiffness_pa_per_m, ContactError::Stiffness)? / 1000.0;
+    let load_n = above_0(load_n, ContactError::Load)?;
+    Ok(Checked { radius_mm, stiffness_pa_per_mm, flat_pa: load_n / (PI * (radius_mm / 1000.0).powi(2)) })
 }
 
 impl Contact {

@@ -64,3 +64,23 @@ pub struct Use {
     /// Passes of one set.
     pub passes: u32,
 }
+
+/// Machines, pads, and how the processes of a job use them.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Equipment {
+    /// The machines.
+    pub machines: Vec<Machine>,
+    /// The pads.
+    pub pads: Vec<Pad>,
+    /// A use for each of the job's processes, where one is stated; may be shorter than the processes.
+    pub uses: Vec<Option<Use>>,
+}
+
+impl Equipment {
+    /// The use of a process, with its machine and pad; none where it states none.
+    #[must_use]
+    pub fn of(&self, process: usize) -> Option<(&Machine, &Pad, &Use)> {
+        let used = self.uses.get(process)?.as_ref()?;
+        Some((self.machines.get(used.machine)?, self.pads.get(used.pad)?, used))
+    }
+}

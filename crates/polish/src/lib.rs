@@ -9,6 +9,7 @@ pub mod library;
 pub mod loading;
 pub mod map;
 pub mod motion;
+pub mod near;
 pub mod path;
 pub mod preston;
 mod process;
@@ -17,6 +18,6 @@ pub mod stage;
 pub mod straight_pass;
 pub mod transfer;
 
-pub use equipment::{Drive, Machine, Pad, PadEdge, Use};
+pub use equipment::{Drive, Equipment, Machine, Pad, PadEdge, Use};
 pub use process::{Belief, EdgeGain, Hardness, Process, Scatter, Step};
 pub use removal::{USUAL_EDGE_GAIN, USUAL_SCATTER};

@@ -4,6 +4,7 @@ use lastmicron_film::gauge::Substrate;
 use lastmicron_film::panel::Panel;
 use lastmicron_numerics::kernel::Family;
 use lastmicron_plan::{Car, CarPanel, Limits};
+use lastmicron_polish::Equipment;
 use lastmicron_units::{Removal, Thickness};
 use rand::RngExt;
 use rand_pcg::Pcg64;
@@ -203,6 +204,7 @@ fn blank_car(scenario: &Scenario, sketches: &[Sketch]) -> Result<Car, ScenarioEr
         paint: scenario.paint,
         gauges: vec![scenario.gauge.clone()],
         processes: scenario.processes.clone(),
+        equipment: Equipment::default(),
         scatter: scenario.scatter,
         edge: Some(scenario.edge),
         limits: Limits { floor, risk, spend, through_risk },

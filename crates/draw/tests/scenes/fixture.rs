@@ -6,7 +6,7 @@ use lastmicron_plan::{
     BodyLine, Car, CarPanel, Finding, Goal, Interval, KeepOff, Limits, Outcome, Paint, PanelFilm, PanelPlan, Plan, Rate, Reading,
     SectionPlan, Spread, System, Worked,
 };
-use lastmicron_polish::{Belief, Hardness, Process, Step};
+use lastmicron_polish::{Belief, Equipment, Hardness, Process, Step};
 use lastmicron_units::{Removal, Thickness};
 
 const SIZES: [(&str, f64, f64); 14] = [
@@ -43,6 +43,7 @@ pub(crate) fn car(count: usize) -> (Car, Outcome) {
             through_um: 0.0,
         }],
         processes: vec![process("one-step", 1.2, Some(1)), process("finish", 0.3, None)],
+        equipment: Equipment::default(),
         scatter: None,
         edge: None,
         limits: Limits {

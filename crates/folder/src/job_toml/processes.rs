@@ -1,14 +1,14 @@
 //! Processes, and the machines and pads that they use.
 
-use lastmicron_polish::{Belief, Drive, EdgeGain, Machine, Pad, Process, Use};
+use lastmicron_polish::transfer::Exposure;
+use lastmicron_polish::{Belief, Drive, Equipment, Machine, Pad, Process, Use};
 
 use super::Names;
 use super::settings::belief;
 use crate::after::unknown_process;
-use crate::contents::Equipment;
 use crate::nearest::nearest;
 use crate::place::Place;
-use crate::problem::{Doubt, Fault, Ledger};
+use crate::problem::{Fault, Ledger};
 use crate::table::{POSITIVE, SHARE, Sense, Table};
 use crate::words::{DRIVES, PAD_EDGES};
 
@@ -19,7 +19,7 @@ const RATE_UM: Sense = Sense { holds: |x| (0.01..=100.0).contains(&x), wanted: "
 const RATE_SD_UM: Sense = Sense { holds: |x| (0.0..=100.0).contains(&x), wanted: "a film of 0 to 100 um" };
 const MINUTES: Sense = Sense { holds: |x| x > 0.0 && x <= 10_000.0, wanted: "a number of minutes above 0" };
 
-pub(super) fn read(root: &mut Table<'_>, edge: Option<EdgeGain>, ledger: &mut Ledger) -> (Vec<Process>, Equipment) {
+pub(super) fn read(root: &mut Table<'_>, ledger: &mut Ledger) -> (Vec<Process>, Equipment) {
     let machines = machines(root, ledger);
     let pads = pads(root, ledger);
     root.need("process", "[[process]]", ledger);
@@ -36,7 +36,7 @@ pub(super) fn read(root: &mut Table<'_>, edge: Option<EdgeGain>, ledger: &mut Le
         let (process, follower) = process(table, &mut names, ledger);
         processes.push(process);
         followers.push(follower);
-        uses.push(read_use(table, &machines, &pads, edge, ledger));
+        uses.push(read_use(table, &machines, &pads, ledger));
     }
     for table in tables {
         table.finish(ledger);
@@ -147,7 +147,7 @@ fn pads(root: &mut Table<'_>, ledger: &mut Ledger) -> Vec<Pad> {
     pads
 }
 
-fn read_use(table: &mut Table<'_>, machines: &[Machine], pads: &[Pad], edge: Option<EdgeGain>, ledger: &mut Ledger) -> Option<Use> {
+fn read_use(table: &mut Table<'_>, machines: &[Machine], pads: &[Pad], ledger: &mut Ledger) -> Option<Use> {
     const OVERLAP: Sense = Sense { holds: |x| (0.0..1.0).contains(&x), wanted: "a share from 0 to below 1, like 0.5" };
     let place = table.place("use");
     let mut inner = table.table("use", ledger)?;
@@ -170,9 +170,11 @@ fn read_use(table: &mut Table<'_>, machines: &[Machine], pads: &[Pad], edge: Opt
     let passes =
         inner.whole("passes", [1, 1000], "a whole number of passes from 1 to 1000", ledger).and_then(|passes| u32::try_from(passes).ok());
     inner.finish(ledger);
-    let instead = if edge.is_some() { "the values of [edge] are" } else { "the method's default for edges is" };
-    ledger.doubt(place, Doubt::NotUsedYet { instead });
-    Some(Use { machine: machine?, pad: pad?, load_n: load_n?, arm_speed_mm_s: arm_speed_mm_s?, overlap: overlap?, passes: passes? })
+    let used = Use { machine: machine?, pad: pad?, load_n: load_n?, arm_speed_mm_s: arm_speed_mm_s?, overlap: overlap?, passes: passes? };
+    if let Err(why) = Exposure::of(machines.get(used.machine)?, pads.get(used.pad)?, &used) {
+        ledger.refuse(place, Fault::Use(why));
+    }
+    Some(used)
 }
 
 /// Index of the one that a key names.

@@ -4,10 +4,10 @@ use std::fmt::Write;
 
 use lastmicron_film::gauge::Gauge;
 use lastmicron_plan::{CarPanel, Undercoat};
-use lastmicron_polish::{Belief, Process, Use};
+use lastmicron_polish::{Belief, Equipment, Process};
 use toml::Value;
 
-use crate::contents::{Contents, Equipment};
+use crate::contents::Contents;
 use crate::words::{DRIVES, HARDNESSES, PAD_EDGES, SUBSTRATES, SYSTEMS, word_for};
 
 /// A text under construction.
@@ -88,10 +88,10 @@ pub(super) fn toml(contents: &Contents) -> String {
     }
     for (i, process) in car.processes.iter().enumerate() {
         let follower = process.followed_by.and_then(|follower| car.processes.get(follower)).map(|follower| follower.name.as_str());
-        let used = contents.equipment.uses.get(i).copied().flatten();
-        write_process(&mut out, process, follower, used, &contents.equipment);
+        write_process(&mut out, process, follower);
+        write_use(&mut out, &car.equipment, i);
     }
-    write_equipment(&mut out, &contents.equipment);
+    write_equipment(&mut out, &car.equipment);
     for panel in &car.panels {
         write_panel(&mut out, panel);
     }
@@ -105,7 +105,7 @@ fn write_gauge(out: &mut Document, gauge: &Gauge) {
     out.key("through_um", gauge.through_um);
 }
 
-fn write_process(out: &mut Document, process: &Process, follower: Option<&str>, used: Option<Use>, equipment: &Equipment) {
+fn write_process(out: &mut Document, process: &Process, follower: Option<&str>) {
     out.table("[[process]]");
     out.key("name", process.name.as_str());
     out.belief("removal_um", process.removal_um);
@@ -114,10 +114,13 @@ fn write_process(out: &mut Document, process: &Process, follower: Option<&str>, 
     if let Some(marks) = process.marks {
         out.belief("marks", marks);
     }
-    if let Some(used) = used {
+}
+
+fn write_use(out: &mut Document, equipment: &Equipment, process: usize) {
+    if let Some((machine, pad, used)) = equipment.of(process) {
         out.table("[process.use]");
-        out.maybe("machine", equipment.machines.get(used.machine).map(|machine| machine.name.as_str()));
-        out.maybe("pad", equipment.pads.get(used.pad).map(|pad| pad.name.as_str()));
+        out.key("machine", machine.name.as_str());
+        out.key("pad", pad.name.as_str());
         out.key("load_n", used.load_n);
         out.key("arm_speed_mm_s", used.arm_speed_mm_s);
         out.key("overlap", used.overlap);

@@ -334,6 +334,13 @@ fn names_that_clash_or_lead_nowhere_are_named() {
         expect!["job.toml, line 48, key process.followed_by: 'cut' can't be followed by 'cut': that leads back to 'cut' and never ends."],
     );
     job(
+        "orbit_radius_mm = 7.5",
+        "orbit_radius_mm = 75",
+        expect![
+            "job.toml, line 51, key process.use: no set can be worked so: an orbit of radius 75 mm under a pad of radius 70 mm: the orbit must be the smaller; was the throw given for its half?."
+        ],
+    );
+    job(
         "machine = \"large orbital\"",
         "machine = \"small orbital\"",
         expect!["job.toml, line 52, key process.use.machine: 'small orbital' is not a machine known here: use large orbital."],

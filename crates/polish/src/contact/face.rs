@@ -87,7 +87,7 @@ impl Face {
     }
 
     /// Stiffness along the chord at `x`, half of which is `half` long.
-    fn chord(&self, x: f64, half: f64) -> f64 {
+    pub(super) fn chord(&self, x: f64, half: f64) -> f64 {
         if self.is_upright() {
             return 2.0 * half;
         }
