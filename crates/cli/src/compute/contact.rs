@@ -109,7 +109,11 @@ fn refused(error: ContactError, surface: &'static str) -> ComputeError {
         ContactError::Diameter(_) => "pad.diameter_mm",
         ContactError::Stiffness(_) => "pad.stiffness_pa_per_m",
         ContactError::Load(_) => "load_n",
-        ContactError::Overhang(_) | ContactError::Tips { .. } | ContactError::Radius(_) => surface,
+        ContactError::Overhang(_)
+        | ContactError::Tips { .. }
+        | ContactError::Radius(_)
+        | ContactError::Turn(_)
+        | ContactError::Offset(_) => surface,
         ContactError::NotFinite => return ComputeError::NotFinite("pressure_pa"),
     };
     Input::refused(key, error)

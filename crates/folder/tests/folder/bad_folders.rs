@@ -337,7 +337,7 @@ fn names_that_clash_or_lead_nowhere_are_named() {
         "orbit_radius_mm = 7.5",
         "orbit_radius_mm = 75",
         expect![
-            "job.toml, line 51, key process.use: no set can be worked so: an orbit of radius 75 mm under a pad of radius 70 mm: the orbit must be the smaller; was the throw given for its half?."
+            "job.toml, line 51, key process.use: no set can be worked so: an orbit of radius 75 mm under a pad of radius 70 mm: the orbit must be the smaller; was the throw given for its half?"
         ],
     );
     job(
