@@ -1,6 +1,6 @@
 //! A plan as JSON, as docs/formats.md says.
 
-use lastmicron_plan::{Car, Finding, Interval, KeepOff, Outcome, PanelPlan, Rate, SectionPlan, Spread};
+use lastmicron_plan::{Car, Finding, Interval, KeepOff, KeepOffLine, Outcome, PanelPlan, Rate, SectionPlan, Spread};
 use lastmicron_polish::Step;
 use serde_json::{Value, json};
 
@@ -43,9 +43,11 @@ fn process(car: &Car, index: usize) -> &str {
 
 fn panel(car: &Car, of: &PanelPlan) -> Value {
     let keep_off = |off: &KeepOff| json!({ "edge": off.edge, "mm": number(off.mm) });
+    let off_line = |off: &KeepOffLine| json!({ "line": off.line, "mm": number(off.mm) });
     json!({
         "name": of.name,
         "keep_off": of.keep_off.iter().map(keep_off).collect::<Vec<_>>(),
+        "keep_off_lines": of.keep_off_lines.iter().map(off_line).collect::<Vec<_>>(),
         "risk": number(of.risk),
         "measured": of.measured,
         "respray": number(of.respray),
@@ -113,6 +115,7 @@ mod tests {
                       "mm": 12.5
                     }
                   ],
+                  "keep_off_lines": [],
                   "risk": 0.004,
                   "measured": true,
                   "respray": 0.02,
@@ -185,6 +188,7 @@ mod tests {
                       "mm": 30.0
                     }
                   ],
+                  "keep_off_lines": [],
                   "risk": 0.004,
                   "measured": true,
                   "respray": 0.93,
@@ -226,6 +230,7 @@ mod tests {
                 {
                   "name": "bumper",
                   "keep_off": [],
+                  "keep_off_lines": [],
                   "risk": null,
                   "measured": false,
                   "respray": 0.02,

@@ -147,7 +147,17 @@ pub(crate) mod tests {
     }
 
     fn panel_plan(panel: usize, name: &str, sections: Vec<SectionPlan>) -> PanelPlan {
-        PanelPlan { panel, name: name.to_owned(), keep_off: vec![], risk: 0.004, measured: true, respray: 0.02, sections, notes: vec![] }
+        PanelPlan {
+            panel,
+            name: name.to_owned(),
+            keep_off: vec![],
+            keep_off_lines: vec![],
+            risk: 0.004,
+            measured: true,
+            respray: 0.02,
+            sections,
+            notes: vec![],
+        }
     }
 
     /// A plan made by hand, which no planner has seen.

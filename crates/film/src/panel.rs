@@ -88,7 +88,9 @@ impl Panel {
     }
 }
 
-fn distance_to_segment_mm(p: [f64; 2], a: [f64; 2], b: [f64; 2]) -> f64 {
+/// Distance from a place to a straight line between two others, mm.
+#[must_use]
+pub fn distance_to_segment_mm(p: [f64; 2], a: [f64; 2], b: [f64; 2]) -> f64 {
     let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
     let length2 = dx * dx + dy * dy;
     let t = if length2 > 0.0 { (((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / length2).clamp(0.0, 1.0) } else { 0.0 };

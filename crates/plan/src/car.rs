@@ -1,7 +1,7 @@
 //! All that a plan is made from.
 
 use lastmicron_film::gauge::{Gauge, Layer};
-use lastmicron_film::panel::Panel;
+use lastmicron_film::panel::{Panel, distance_to_segment_mm};
 use lastmicron_look::Count;
 use lastmicron_polish::{EdgeGain, Equipment, Hardness, Process, Scatter, Step};
 use lastmicron_units::{Removal, Thickness};
@@ -52,6 +52,21 @@ pub struct BodyLine {
     pub points_mm: Vec<[f64; 2]>,
     /// Radius of the bend, mm.
     pub radius_mm: f64,
+}
+
+impl BodyLine {
+    /// Distance from a place to the line, mm; infinite for a line without two points.
+    #[must_use]
+    pub fn distance_mm(&self, place_mm: [f64; 2]) -> f64 {
+        let legs = self.points_mm.windows(2).map(|leg| distance_to_segment_mm(place_mm, leg[0], leg[1]));
+        legs.fold(f64::INFINITY, f64::min)
+    }
+
+    /// Its length, mm.
+    #[must_use]
+    pub fn length_mm(&self) -> f64 {
+        self.points_mm.windows(2).map(|leg| f64::hypot(leg[1][0] - leg[0][0], leg[1][1] - leg[0][1])).sum()
+    }
 }
 
 /// A panel and what the job says of it.

@@ -8,6 +8,7 @@ use crate::car::Car;
 use crate::chosen::{Bounds, Chosen};
 use crate::drawn::Drawn;
 use crate::error::PlanError;
+use crate::gain::Gains;
 use crate::knowledge::Knowledge;
 use crate::outcome::Outcome;
 use crate::panel_room::{PanelRoom, panel_room};
@@ -58,7 +59,8 @@ impl<'a> Prepared<'a> {
         if car.processes.is_empty() {
             return Err(PlanError::NoProcess);
         }
-        let knowledge = Knowledge::of(car).map_err(no_film)?;
+        let gains = Gains::of(car).map_err(|no| PlanError::Use { process: car.processes[no.process].name.clone(), why: no.why })?;
+        let knowledge = Knowledge::of(car, gains).map_err(no_film)?;
         Ok(Self { car, knowledge, effort, unit })
     }
 
@@ -66,11 +68,20 @@ impl<'a> Prepared<'a> {
     pub(crate) fn with<T>(&self, then: impl FnOnce(&Made) -> Result<T, PlanError>) -> Result<T, PlanError> {
         let car = self.car;
         let drawn = Drawn::new(car, &self.knowledge, self.effort.draws.max(64), self.effort.seed).map_err(no_film)?;
-        let rooms: Vec<Option<PanelRoom>> = (0..car.panels.len()).into_par_iter().map(|k| panel_room(car, &drawn, k)).collect();
-        let treatments = treatments(car, &drawn);
-        let problem = Problem::new(car, &drawn, &rooms, &treatments, 0.0);
+        let (treatments, blends) = treatments(car, &drawn);
+        let rooms: Vec<Option<PanelRoom>> = (0..car.panels.len()).into_par_iter().map(|k| panel_room(car, &drawn, &blends, k)).collect();
+        let problem = Problem::new(car, &drawn, &rooms, (&treatments, &blends), 0.0);
         let minutes = car.goal.hours * 60.0;
-        let mut made = Made { unit: self.unit, car, drawn: &drawn, rooms: &rooms, treatments: &treatments, problem: &problem, minutes };
+        let mut made = Made {
+            unit: self.unit,
+            car,
+            drawn: &drawn,
+            rooms: &rooms,
+            treatments: &treatments,
+            blends: &blends,
+            problem: &problem,
+            minutes,
+        };
         made.minutes = report::minutes_left(&made, car.panels.len());
         then(&made)
     }
@@ -90,7 +101,7 @@ pub(crate) fn choose(made: &Made, seed: u64) -> Chosen {
     let mut kept = Judged { chosen: Chosen::nothing(made.problem), share: -1.0 };
     for margin_um in MARGINS_UM {
         if margin_um > 0.0 {
-            let wary = Problem::new(made.car, made.drawn, made.rooms, made.treatments, margin_um);
+            let wary = Problem::new(made.car, made.drawn, made.rooms, (made.treatments, made.blends), margin_um);
             aim_at_limits(made, &wary, seed, &mut kept);
         } else {
             aim_at_limits(made, made.problem, seed, &mut kept);

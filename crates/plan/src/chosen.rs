@@ -1,8 +1,7 @@
 //! A choice of treatments and distances kept off, its worth and its danger, and the steps by which it is bettered.
 
 use crate::hazard::Hazard;
-use crate::problem::{Choice, Problem, combined};
-use crate::room::KEEP_OFF_MM;
+use crate::problem::{Choice, Problem};
 
 /// What one um over the whole vehicle is worth in correction. Judgement: of treatments that meet the goal the one that takes least is taken,
 /// and a last per cent before the goal that would cost more than a third of a micron is left.
@@ -23,7 +22,7 @@ pub(crate) struct Bounds {
 /// A choice for every tile and edge.
 #[derive(Clone, Debug)]
 pub(crate) struct Chosen {
-    /// Level kept off, by panel and edge group.
+    /// Level kept off, by panel and strip.
     pub(crate) levels: Vec<Vec<usize>>,
     /// Treatment of each tile.
     pub(crate) treatment: Vec<usize>,
@@ -53,7 +52,7 @@ impl Chosen {
     /// Everything left alone.
     pub(crate) fn nothing(problem: &Problem) -> Self {
         Self {
-            levels: problem.panels.iter().map(|p| vec![0; p.groups]).collect(),
+            levels: problem.panels.iter().map(|p| vec![0; p.levels.len()]).collect(),
             treatment: vec![0; problem.tiles.len()],
             below: Hazard::new(problem.draws),
             through: Hazard::new(problem.draws),
@@ -87,7 +86,7 @@ impl Chosen {
     /// Combined level at which the edges of tile `i` are kept off.
     pub(crate) fn level(&self, problem: &Problem, i: usize) -> usize {
         let tile = &problem.tiles[i];
-        combined(&tile.groups, &self.levels[tile.panel])
+        tile.levels.combined(&self.levels[tile.panel])
     }
 
     /// What may be done on tile `i`, edges kept off as they are now.
@@ -160,23 +159,23 @@ impl Chosen {
         best.0 != old
     }
 
-    /// Tries every level of an edge group, its tiles chosen anew at each; keeps the best.
-    pub(crate) fn choose_level(&mut self, problem: &Problem, panel: usize, group: usize, prices: Prices, bounds: Option<Bounds>) {
+    /// Tries every level of an strip, its tiles chosen anew at each; keeps the best.
+    pub(crate) fn choose_level(&mut self, problem: &Problem, panel: usize, strip: usize, prices: Prices, bounds: Option<Bounds>) {
         let touched: Vec<usize> =
-            problem.panels[panel].tiles.iter().copied().filter(|&i| problem.tiles[i].groups.contains(&group)).collect();
-        let old = self.state(panel, group, &touched);
+            problem.panels[panel].tiles.iter().copied().filter(|&i| problem.tiles[i].levels.strips.contains(&strip)).collect();
+        let old = self.state(panel, strip, &touched);
         let mut best = (self.panel_worth(problem, panel, prices), old.clone());
-        for level in (0..KEEP_OFF_MM.len()).filter(|l| *l != old.level) {
-            self.put(problem, panel, group, &touched, &State { level, treatments: old.treatments.clone() });
+        for level in (0..problem.panels[panel].levels[strip]).filter(|l| *l != old.level) {
+            self.put(problem, panel, strip, &touched, &State { level, treatments: old.treatments.clone() });
             for &i in &touched {
                 self.choose_treatment(problem, i, prices, bounds);
             }
             let worth = self.panel_worth(problem, panel, prices);
             if worth > best.0 + 1e-9 && bounds.is_none_or(|b| self.is_within(b)) {
-                best = (worth, self.state(panel, group, &touched));
+                best = (worth, self.state(panel, strip, &touched));
             }
         }
-        self.put(problem, panel, group, &touched, &best.1);
+        self.put(problem, panel, strip, &touched, &best.1);
     }
 
     /// Worth of a panel's tiles, risk of the whole vehicle taken off.
@@ -185,14 +184,14 @@ impl Chosen {
         worth - prices.risk * self.below.risk() - prices.through * self.through.risk()
     }
 
-    fn state(&self, panel: usize, group: usize, touched: &[usize]) -> State {
-        State { level: self.levels[panel][group], treatments: touched.iter().map(|&i| self.treatment[i]).collect() }
+    fn state(&self, panel: usize, strip: usize, touched: &[usize]) -> State {
+        State { level: self.levels[panel][strip], treatments: touched.iter().map(|&i| self.treatment[i]).collect() }
     }
 
     /// Keeps `group` off at another level and treats the tiles it touches so; one that is not allowed there is left alone.
-    fn put(&mut self, problem: &Problem, panel: usize, group: usize, touched: &[usize], state: &State) {
+    fn put(&mut self, problem: &Problem, panel: usize, strip: usize, touched: &[usize], state: &State) {
         touched.iter().for_each(|&i| self.lift(problem, i));
-        self.levels[panel][group] = state.level;
+        self.levels[panel][strip] = state.level;
         for (&i, &t) in touched.iter().zip(&state.treatments) {
             self.treatment[i] = if self.option(problem, i, t).allowed { t } else { 0 };
             self.lay(problem, i);
@@ -209,7 +208,7 @@ impl Chosen {
     }
 }
 
-/// What changing an edge group's level changes.
+/// What changing an strip's level changes.
 #[derive(Clone, Debug)]
 struct State {
     level: usize,

@@ -1,4 +1,4 @@
-//! Joint draws of a car: film, rates, defect depths, gains at edges, marks.
+//! Joint draws of a car: film, rates, defect depths, the hand near edges and lines, marks.
 
 use std::ops::Range;
 
@@ -27,8 +27,8 @@ pub(crate) struct Drawn<'a> {
     pub(crate) film: Draws<'a>,
     /// What one resampled film's readings and counts say of work, by film.
     work: Vec<Work>,
-    /// Gain at the very edge, by draw.
-    pub(crate) edge_gain: Vec<f64>,
+    /// How the hand differs near edges and lines, in standard deviations of the gains there, by draw.
+    hand: Vec<f64>,
     /// Factor on rates: by draw, then panel.
     panel_factor: Vec<f64>,
     panels: usize,
@@ -53,10 +53,10 @@ impl<'a> Drawn<'a> {
         let film = knowledge.posterior.draw(count, seed)?;
         let mut rng = Pcg64Mcg::seed_from_u64(seed ^ 0x7261_7465);
         let work = work(car, knowledge, &film, seed, &mut rng);
-        let gain = believed(knowledge.edge.gain.mean, knowledge.edge.gain.sd);
+        let hand = believed(0.0, 1.0);
         let (all, panels) = (film.count() * UNDERCOATS, car.panels.len());
-        let edge_gain = (0..all).map(|_| gain.draw(&mut rng).max(0.0)).collect();
-        let mut drawn = Self { knowledge, film, work, edge_gain, panel_factor: Vec::with_capacity(all * panels), panels, seed };
+        let hand = (0..all).map(|_| hand.draw(&mut rng)).collect();
+        let mut drawn = Self { knowledge, film, work, hand, panel_factor: Vec::with_capacity(all * panels), panels, seed };
         for draw in 0..all {
             for panel in 0..panels {
                 let own = drawn.work(draw).panel_factor[panel];
@@ -69,7 +69,7 @@ impl<'a> Drawn<'a> {
 
     /// Number of draws, both halves.
     pub(crate) fn count(&self) -> usize {
-        self.edge_gain.len()
+        self.hand.len()
     }
 
     /// Draws to choose on.
@@ -90,6 +90,11 @@ impl<'a> Drawn<'a> {
     /// The first of the draws that share film `film`.
     pub(crate) fn first_with(film: usize) -> usize {
         film * UNDERCOATS
+    }
+
+    /// How the hand differs near edges and lines in `draw`, in standard deviations.
+    pub(crate) fn hand(&self, draw: usize) -> f64 {
+        self.hand[draw]
     }
 
     /// Undercoat of `panel` in `draw`, um.
@@ -135,9 +140,9 @@ impl<'a> Drawn<'a> {
         (0..count).map(|_| (sd * rng.sample::<f64, _>(StandardNormal)) as f32).collect()
     }
 
-    /// Film that `steps` took on `panel` before the plan, where the gain is `gain`, um.
-    pub(crate) fn already_removed_um(&self, film: usize, panel: usize, steps: &[Step], gain: f64) -> f64 {
-        let on = self.knowledge.work.removed(panel, steps, gain);
+    /// Film that `steps` took on `panel` before the plan, in the middle, um.
+    pub(crate) fn already_removed_um(&self, film: usize, panel: usize, steps: &[Step]) -> f64 {
+        let on = self.knowledge.work.removed(panel, steps, |_| 0.0);
         on.iter().map(|&(u, c)| c * self.film.named(film, u)).sum::<f64>().max(0.0)
     }
 }

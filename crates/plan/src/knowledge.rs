@@ -3,9 +3,10 @@
 use lastmicron_film::survey::{Observation, PanelUndercoat, Surface, Survey, Unknown};
 use lastmicron_film::{FilmError, Posterior};
 use lastmicron_numerics::mixture::Prior;
-use lastmicron_polish::{EdgeGain, Scatter, Step, USUAL_EDGE_GAIN, USUAL_SCATTER};
+use lastmicron_polish::{Scatter, Step, USUAL_SCATTER};
 
 use crate::car::{Car, Reading};
+use crate::gain::Gains;
 use crate::paint;
 
 /// A place worked before: readings and counts there share what that patch's rate differs by.
@@ -75,6 +76,11 @@ impl WorkUnknowns {
         unknowns
     }
 
+    /// Rates before anything was measured, um a set.
+    pub(crate) fn central_um(&self) -> &[f64] {
+        &self.central_um
+    }
+
     /// Index of a worked panel's factor.
     pub(crate) fn panel_factor(&self, panel: usize) -> Option<usize> {
         self.panels.binary_search(&panel).ok().map(|i| self.processes + i)
@@ -84,13 +90,15 @@ impl WorkUnknowns {
         self.patches.binary_search(patch).ok().map(|i| self.processes + self.panels.len() + i)
     }
 
-    /// Film that `steps` took on `panel` where the gain is `gain`, as coefficients on the unknowns: rates, and factors times central rates.
-    pub(crate) fn removed(&self, panel: usize, steps: &[Step], gain: f64) -> Vec<(usize, f64)> {
+    /// Film that `steps` took on `panel` where each process has its `gain`, as coefficients on the unknowns: rates, and factors times central
+    /// rates.
+    pub(crate) fn removed(&self, panel: usize, steps: &[Step], gain: impl Fn(usize) -> f64) -> Vec<(usize, f64)> {
         if steps.is_empty() {
             return Vec::new();
         }
-        let mut on: Vec<(usize, f64)> = steps.iter().map(|s| (s.process, gain * f64::from(s.sets))).collect();
-        let central: f64 = steps.iter().map(|s| gain * f64::from(s.sets) * self.central_um[s.process]).sum();
+        let of = |s: &Step| (1.0 + gain(s.process)) * f64::from(s.sets);
+        let mut on: Vec<(usize, f64)> = steps.iter().map(|s| (s.process, of(s))).collect();
+        let central: f64 = steps.iter().map(|s| of(s) * self.central_um[s.process]).sum();
         on.extend(self.panel_factor(panel).map(|u| (u, central)));
         on.extend(self.patch_factor(&Patch::of(panel, steps)).map(|u| (u, central)));
         on
@@ -101,17 +109,17 @@ impl WorkUnknowns {
 pub(crate) struct Knowledge {
     pub(crate) posterior: Posterior,
     pub(crate) work: WorkUnknowns,
-    pub(crate) edge: EdgeGain,
+    pub(crate) gains: Gains,
     pub(crate) scatter: Scatter,
 }
 
 impl Knowledge {
     /// What the readings of `car` say.
-    pub(crate) fn of(car: &Car) -> Result<Self, FilmError> {
-        let edge = car.edge.unwrap_or(USUAL_EDGE_GAIN);
-        let scatter = car.scatter.unwrap_or(USUAL_SCATTER);
+    pub(crate) fn of(car: &Car, gains: Gains) -> Result<Self, FilmError> {
+        let stated = car.scatter.unwrap_or(USUAL_SCATTER);
+        let scatter = Scatter { section: stated.section.hypot(gains.unevenness()), ..stated };
         let work = WorkUnknowns::of(car);
-        let observations = observations(car, &work, edge);
+        let observations = observations(car, &work, &gains);
         let undercoat = paint::undercoat(&car.paint);
         let sd_um = undercoat.panel_sd_um.unwrap_or(paint::USUAL_PANEL_SD_UM);
         let surfaces = car
@@ -131,7 +139,7 @@ impl Knowledge {
             unknowns: work.unknowns(car, scatter),
             observations,
         })?;
-        Ok(Self { posterior, work, edge, scatter })
+        Ok(Self { posterior, work, gains, scatter })
     }
 }
 
@@ -151,10 +159,11 @@ fn sessions(car: &Car) -> Vec<&str> {
 }
 
 /// Readings as rows, in their order.
-fn observations(car: &Car, work: &WorkUnknowns, edge: EdgeGain) -> Vec<Observation> {
+fn observations(car: &Car, work: &WorkUnknowns, gains: &Gains) -> Vec<Observation> {
     let sessions = sessions(car);
     let row = |r: &Reading| {
-        let distance = car.panels[r.panel].panel.edge_distance_mm(r.x_mm, r.y_mm);
+        let of = &car.panels[r.panel];
+        let near = gains.nearness(of, [r.x_mm, r.y_mm], of.panel.edge_distance_mm(r.x_mm, r.y_mm));
         Observation {
             panel: r.panel,
             place_mm: [r.x_mm, r.y_mm],
@@ -162,7 +171,7 @@ fn observations(car: &Car, work: &WorkUnknowns, edge: EdgeGain) -> Vec<Observati
             layer: r.layer,
             gauge: r.gauge,
             session: sessions.binary_search(&r.session.as_str()).unwrap_or(0),
-            removed: work.removed(r.panel, &r.after, 1.0 + edge.gain.mean * edge.fall_off(distance)),
+            removed: work.removed(r.panel, &r.after, |process| gains.of_process(process, near).mean),
         }
     };
     car.readings.iter().map(row).collect()

@@ -12,8 +12,10 @@ mod drawn;
 mod error;
 #[cfg(test)]
 mod example;
+mod gain;
 mod hazard;
 mod knowledge;
+mod levels;
 mod next;
 mod outcome;
 mod paint;
@@ -30,4 +32,4 @@ pub use chance::Chance;
 pub use choose::{Effort, plan};
 pub use error::PlanError;
 pub use next::{Advice, next};
-pub use outcome::{Finding, Interval, KeepOff, Outcome, PanelFilm, PanelPlan, Plan, Rate, SectionPlan, Spread};
+pub use outcome::{Finding, Interval, KeepOff, KeepOffLine, Outcome, PanelFilm, PanelPlan, Plan, Rate, SectionPlan, Spread};

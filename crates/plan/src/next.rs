@@ -18,8 +18,8 @@ use crate::choose::{Effort, Prepared};
 use crate::chosen::Chosen;
 use crate::drawn::Drawn;
 use crate::error::PlanError;
-use crate::problem::combined;
-use crate::room::{Above, KEEP_OFF_MM};
+use crate::levels::KEEP_OFF_MM;
+use crate::room::Above;
 
 /// One reading to take.
 #[derive(Clone, Debug, PartialEq)]
@@ -143,11 +143,13 @@ fn rooms(made: &crate::report::Made, chosen: &Chosen, half: &Range<usize>) -> Ve
             if chosen.treatment[i] == 0 {
                 levels.iter_mut().for_each(|l| *l = LEFT_ALONE_LEVEL);
             }
-            let level = combined(&tile.groups, &levels);
+            let level = tile.levels.combined(&levels);
             let of = &made.rooms[panel].as_ref()?.tiles[tile.number];
             of.worked(level).next()?;
             let draws = Drawn::first_with(half.start)..Drawn::first_with(half.end);
-            let above = Above { drawn: made.drawn, panel, draws, floor_um: made.car.limits.floor.micrometres() };
+            // A tile left alone is asked about as the mildest treatment would work it.
+            let blend = made.treatments.get(chosen.treatment[i].max(1))?.blend;
+            let above = Above { drawn: made.drawn, panel, draws, floor_um: made.car.limits.floor.micrometres(), blend };
             let room: Vec<f32> = of.room(&above, level).into_iter().step_by(UNDERCOATS).collect();
             let mean = room.iter().map(|v| f64::from(*v)).sum::<f64>() / room.len() as f64;
             let rest_um = centred(room);

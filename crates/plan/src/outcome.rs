@@ -31,6 +31,15 @@ pub struct KeepOff {
     pub mm: f64,
 }
 
+/// A body line to stay off with the machine, on both its sides.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct KeepOffLine {
+    /// Index of the line on its panel.
+    pub line: usize,
+    /// How far to stay off, mm.
+    pub mm: f64,
+}
+
 /// What to do on one section.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SectionPlan {
@@ -71,6 +80,8 @@ pub struct PanelPlan {
     pub name: String,
     /// Edges to stay off.
     pub keep_off: Vec<KeepOff>,
+    /// Body lines to stay off.
+    pub keep_off_lines: Vec<KeepOffLine>,
     /// Chance that any worked place of the panel ends below the floor; NaN where it is worked without having been measured.
     pub risk: f64,
     /// Whether any reading of the film stands behind it.

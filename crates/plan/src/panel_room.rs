@@ -4,6 +4,7 @@ use lastmicron_film::grid::Grid;
 
 use crate::car::{Car, Worked};
 use crate::drawn::Drawn;
+use crate::gain::{Blend, Gain};
 use crate::room::{Part, TileRoom, tiles};
 
 /// A panel's film as drawn, summed up.
@@ -19,10 +20,10 @@ pub(crate) struct PanelRoom {
 }
 
 /// Sums up the film of a panel in every draw; none when it has no readings.
-pub(crate) fn panel_room(car: &Car, drawn: &Drawn, panel: usize) -> Option<PanelRoom> {
+pub(crate) fn panel_room(car: &Car, drawn: &Drawn, blends: &[Blend], panel: usize) -> Option<PanelRoom> {
     let grid = drawn.film.grid(panel)?;
     let (nodes, films) = (grid.nodes(), drawn.film.count());
-    let mut tiles = tiles(car, drawn, panel, grid);
+    let mut tiles = tiles(car, drawn, blends, panel, grid);
     let patches = patches(car, drawn, panel, grid);
     let undercoat_um = |draw: usize| drawn.undercoat_um(draw, panel) as f32;
     let blocks = drawn.film.film_in_blocks(panel, 0..films, |films, builds| {
@@ -49,8 +50,8 @@ pub(crate) fn panel_room(car: &Car, drawn: &Drawn, panel: usize) -> Option<Panel
 /// A rectangle that has been worked already.
 struct Patch<'a> {
     worked: &'a Worked,
-    /// Its nodes, each with its share of the edge gain.
-    nodes: Vec<(usize, f64)>,
+    /// Its nodes, each with its gain.
+    nodes: Vec<(usize, Gain)>,
 }
 
 fn patches<'a>(car: &'a Car, drawn: &Drawn, panel: usize, grid: &Grid) -> Vec<Patch<'a>> {
@@ -61,8 +62,10 @@ fn patches<'a>(car: &'a Car, drawn: &Drawn, panel: usize, grid: &Grid) -> Vec<Pa
     let worked = car.worked.iter().filter(|w| w.panel == panel && !w.after.is_empty());
     worked
         .map(|worked| {
-            let nodes = (0..grid.nodes()).filter(|&n| inside(worked, n));
-            Patch { worked, nodes: nodes.map(|n| (n, drawn.knowledge.edge.fall_off(grid.edge_mm[n]))).collect() }
+            let gains = &drawn.knowledge.gains;
+            let blend = gains.blend(&worked.after, drawn.knowledge.work.central_um());
+            let gain = |n: usize| gains.at(&blend, gains.nearness(&car.panels[panel], grid.place_mm(n), grid.edge_mm[n]));
+            Patch { worked, nodes: (0..grid.nodes()).filter(|&n| inside(worked, n)).map(|n| (n, gain(n))).collect() }
         })
         .collect()
 }
@@ -70,10 +73,10 @@ fn patches<'a>(car: &'a Car, drawn: &Drawn, panel: usize, grid: &Grid) -> Vec<Pa
 impl Patch<'_> {
     /// Takes off the build of `film` what was taken there.
     fn take(&self, drawn: &Drawn, panel: usize, film: usize, build: &mut [f32]) {
-        let gain = drawn.edge_gain[Drawn::first_with(film)];
-        let middle = drawn.already_removed_um(film, panel, &self.worked.after, 1.0);
-        for &(n, fall_off) in &self.nodes {
-            build[n] -= (middle * (1.0 + gain * fall_off)) as f32;
+        let hand = drawn.hand(Drawn::first_with(film));
+        let middle = drawn.already_removed_um(film, panel, &self.worked.after);
+        for &(n, gain) in &self.nodes {
+            build[n] -= (middle * (1.0 + gain.drawn(hand))) as f32;
         }
     }
 }

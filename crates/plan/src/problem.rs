@@ -5,9 +5,11 @@ use rayon::prelude::*;
 
 use crate::car::Car;
 use crate::drawn::Drawn;
+use crate::gain::{Blend, Gain, Nearness};
 use crate::hazard::which;
+use crate::levels::{Levels, Strip, strips};
 use crate::panel_room::PanelRoom;
-use crate::room::{Above, GAIN_BINS_MM, KEEP_OFF_MM, TileRoom, edge_groups, least};
+use crate::room::{Above, TileRoom, least};
 use crate::treatment::Treatment;
 
 /// A choice that alone risks more than this times a limit is never worth listing: searches aim at the limit, or a little above it where the draws
@@ -46,8 +48,8 @@ pub(crate) struct ProblemTile {
     pub(crate) panel: usize,
     /// Index among its panel's tiles.
     pub(crate) number: usize,
-    /// Edge groups near enough to matter.
-    pub(crate) groups: Vec<usize>,
+    /// The strips near enough to matter.
+    pub(crate) levels: Levels,
     /// By combined level, then treatment.
     pub(crate) options: Vec<Vec<Choice>>,
     /// Minutes of each treatment.
@@ -63,7 +65,8 @@ pub(crate) struct ProblemTile {
 pub(crate) struct ProblemPanel {
     /// Index in the car.
     pub(crate) panel: usize,
-    pub(crate) groups: usize,
+    /// Levels of each of its strips.
+    pub(crate) levels: Vec<usize>,
     pub(crate) tiles: Vec<usize>,
 }
 
@@ -76,19 +79,23 @@ pub(crate) struct Problem {
     pub(crate) treatments: usize,
 }
 
-/// Combined level of a tile whose edge groups are kept off at `levels` (by group of the panel).
-pub(crate) fn combined(groups: &[usize], levels: &[usize]) -> usize {
-    groups.iter().rev().fold(0, |sum, &g| sum * KEEP_OFF_MM.len() + levels[g])
-}
-
 impl Problem {
     /// The problem over the measured panels that may be worked, on the draws to choose on; every treatment counted as taking `margin_um` more
     /// than it does.
-    pub(crate) fn new(car: &Car, drawn: &Drawn, rooms: &[Option<PanelRoom>], treatments: &[Treatment], margin_um: f64) -> Self {
+    pub(crate) fn new(
+        car: &Car,
+        drawn: &Drawn,
+        rooms: &[Option<PanelRoom>],
+        (treatments, blends): (&[Treatment], &[Blend]),
+        margin_um: f64,
+    ) -> Self {
         let half = drawn.first_half();
         let taken: Vec<Vec<f32>> =
             treatments.iter().map(|t| half.clone().map(|d| (t.removal_um(drawn, d) + margin_um) as f32).collect()).collect();
-        let gained: Vec<[f64; GAIN_BINS_MM.len()]> = treatments.par_iter().map(|t| gains(car, drawn, t)).collect();
+        let mut cells: Vec<usize> = rooms.iter().flatten().flat_map(|r| &r.tiles).flat_map(|t| &t.parts).map(|p| p.cell).collect();
+        cells.sort_unstable();
+        cells.dedup();
+        let worked: Vec<Worked> = treatments.par_iter().map(|t| Worked::of(car, drawn, blends, t, &cells)).collect();
         let total: f64 = car.panels.iter().filter(|p| p.work).map(|p| p.panel.area_m2() * p.visibility).sum();
         let mut problem = Self { panels: Vec::new(), tiles: Vec::new(), draws: half.len(), treatments: treatments.len() };
         for (k, room) in rooms.iter().enumerate() {
@@ -102,22 +109,26 @@ impl Problem {
                 .enumerate()
                 .map(|(number, s)| {
                     let weight = s.area_m2 * car.panels[k].visibility / total;
-                    let above = |floor_um: f64| Above { drawn, panel: k, draws: half.clone(), floor_um };
-                    let rooms = s.part_rooms(&above(car.limits.floor.micrometres()));
-                    let depths = car.limits.through_risk.map(|_| s.part_rooms(&above(0.0)));
-                    let of = Options { car, drawn, treatments, taken: &taken, gained: &gained, weight, tile: s, factor };
-                    let options = (0..s.levels())
+                    let parts = |floor_um: f64| -> Vec<Vec<Vec<f32>>> {
+                        let above = |blend| Above { drawn, panel: k, draws: half.clone(), floor_um, blend };
+                        (0..blends.len()).map(|blend| s.part_rooms(&above(blend))).collect()
+                    };
+                    let rooms = parts(car.limits.floor.micrometres());
+                    let depths = car.limits.through_risk.map(|_| parts(0.0));
+                    let of = Options { car, treatments, taken: &taken, worked: &worked, weight, tile: s, factor };
+                    let options = (0..s.levels.count())
                         .map(|level| {
-                            let worked = |rooms: &[Vec<f32>]| {
-                                least(s.parts.iter().zip(rooms).filter(|(p, _)| p.is_worked(level)).map(|(_, r)| r), half.len())
+                            let least = |rooms: &Vec<Vec<f32>>| {
+                                least(s.parts.iter().zip(rooms).filter(|(p, _)| s.is_worked(p, level)).map(|(_, r)| r), half.len())
                             };
-                            of.at(level, &worked(&rooms), depths.as_deref().map(worked).as_deref())
+                            let of_blends = |parts: &Vec<Vec<Vec<f32>>>| parts.iter().map(least).collect::<Vec<_>>();
+                            of.at(level, &of_blends(&rooms), depths.as_ref().map(of_blends).as_deref())
                         })
                         .collect();
                     ProblemTile {
                         panel,
                         number,
-                        groups: s.groups.clone(),
+                        levels: s.levels.clone(),
                         options,
                         minutes: treatments.iter().map(|t| t.minutes_per_m2 * s.area_m2).collect(),
                         weight,
@@ -127,7 +138,7 @@ impl Problem {
                 .collect();
             problem.panels.push(ProblemPanel {
                 panel: k,
-                groups: edge_groups(&car.panels[k]).len(),
+                levels: strips(&car.panels[k]).iter().map(Strip::levels).collect(),
                 tiles: (first..first + made.len()).collect(),
             });
             problem.tiles.extend(made);
@@ -136,34 +147,49 @@ impl Problem {
     }
 }
 
-/// Mean correction at each of [`GAIN_BINS_MM`], none counted beyond the goal: a treatment that meets the goal in the mean is as good as any.
-fn gains(car: &Car, drawn: &Drawn, treatment: &Treatment) -> [f64; GAIN_BINS_MM.len()] {
+/// What a treatment comes to at each cell of nearness to edges and lines.
+struct Worked {
+    /// Mean correction, none counted beyond the goal: a treatment that meets the goal in the mean is as good as any.
+    gone: Vec<f64>,
+    /// Mean gain.
+    gain: Vec<f64>,
+}
+
+impl Worked {
+    /// Of `cells`; others are left at nothing.
+    fn of(car: &Car, drawn: &Drawn, blends: &[Blend], treatment: &Treatment, cells: &[usize]) -> Self {
+        let count = cells.last().map_or(0, |last| last + 1);
+        let mut worked = Self { gone: vec![0.0; count], gain: vec![0.0; count] };
+        let Some(blend) = blends.get(treatment.blend).filter(|_| !treatment.steps.is_empty()) else { return worked };
+        let factors = drawn.tile_factors(NO_PANEL, 0);
+        for &cell in cells {
+            let gain = drawn.knowledge.gains.at(blend, Nearness::of_cell(cell));
+            worked.gone[cell] = mean_gone(car, drawn, treatment, gain, &factors).min(car.goal.correction);
+            worked.gain[cell] = gain.mean;
+        }
+        worked
+    }
+}
+
+/// Mean correction of a treatment at a gain, over the first half.
+fn mean_gone(car: &Car, drawn: &Drawn, treatment: &Treatment, gain: Gain, factors: &[f64]) -> f64 {
     let half = drawn.first_half();
     let sample = half.clone().step_by(half.len().div_ceil(MOST_SAMPLED));
-    let factors = drawn.tile_factors(NO_PANEL, 0);
-    GAIN_BINS_MM.map(|mm| {
-        let sum: f64 = sample
-            .clone()
-            .enumerate()
-            .map(|(i, d)| {
-                let gain = 1.0 + drawn.edge_gain[d] * drawn.knowledge.edge.fall_off(mm);
-                let factor = gain * factors[d] * drawn.panel_factor(d, i % car.panels.len());
-                treatment.correction(drawn, d, factor)
-            })
-            .sum();
-        (sum / sample.len() as f64).min(car.goal.correction)
-    })
+    let of = |(i, d): (usize, usize)| {
+        let factor = (1.0 + gain.drawn(drawn.hand(d))) * factors[d] * drawn.panel_factor(d, i % car.panels.len());
+        treatment.correction(drawn, d, factor)
+    };
+    sample.clone().enumerate().map(of).sum::<f64>() / sample.len() as f64
 }
 
 /// A tile's choices under one combined level.
 struct Options<'a> {
     car: &'a Car,
-    drawn: &'a Drawn<'a>,
     treatments: &'a [Treatment],
     /// Film that each treatment takes, by draw, um.
     taken: &'a [Vec<f32>],
-    /// Correction of each treatment at [`GAIN_BINS_MM`].
-    gained: &'a [[f64; GAIN_BINS_MM.len()]],
+    /// What each treatment comes to by cell.
+    worked: &'a [Worked],
     weight: f64,
     tile: &'a TileRoom,
     /// Mean of the factor by which the panel's rates differ.
@@ -171,35 +197,34 @@ struct Options<'a> {
 }
 
 impl Options<'_> {
-    /// One choice a treatment, from the tile's `room` above the floor and its `depth` above nothing (where that is limited), by draw.
-    fn at(&self, level: usize, room: &[f32], depth: Option<&[f32]>) -> Vec<Choice> {
-        (0..self.treatments.len()).map(|t| self.one(level, t, room, depth)).collect()
+    /// One choice a treatment, from the tile's rooms above the floor and its depths above nothing (where that is limited), by blend and draw.
+    fn at(&self, level: usize, rooms: &[Vec<f32>], depths: Option<&[Vec<f32>]>) -> Vec<Choice> {
+        let blend = |t: usize| self.treatments[t].blend;
+        let one = |t: usize| self.one(level, t, rooms.get(blend(t)), depths.and_then(|d| d.get(blend(t))));
+        (0..self.treatments.len()).map(one).collect()
     }
 
-    fn one(&self, level: usize, t: usize, room: &[f32], depth: Option<&[f32]>) -> Choice {
+    fn one(&self, level: usize, t: usize, room: Option<&Vec<f32>>, depth: Option<&Vec<f32>>) -> Choice {
         let treatment = &self.treatments[t];
         let mut choice =
             Choice { value: 0.0, film: 0.0, risk: 0.0, below: Vec::new(), through: Vec::new(), within_spend: true, allowed: true };
-        if treatment.steps.is_empty() {
-            return choice;
-        }
+        let Some(room) = room.filter(|_| !treatment.steps.is_empty()) else { return choice };
         if self.tile.worked(level).next().is_none() {
-            // Nothing is left to work between the edges kept off.
+            // Nothing is left to work between what is kept off.
             choice.allowed = false;
             return choice;
         }
         let (limits, mean_um) = (self.car.limits, treatment.mean_um * self.factor);
-        let (gain, mut most) = (self.drawn.knowledge.edge.gain.mean, 0.0_f64);
+        let mut most = 0.0_f64;
         for part in self.tile.worked(level) {
             let share = self.weight * part.count() / self.tile.nodes;
-            let fall_off = self.drawn.knowledge.edge.fall_off(GAIN_BINS_MM[part.bin]);
-            choice.value += share * self.gained[t][part.bin];
-            choice.film += share * mean_um * (1.0 + gain * fall_off);
-            most = most.max(part.fall_off);
+            choice.value += share * self.worked[t].gone[part.cell];
+            choice.film += share * mean_um * (1.0 + self.worked[t].gain[part.cell]);
+            most = most.max(part.gains[treatment.blend].mean);
         }
         let draws = room.len() as f64;
         choice.risk = count_greater(&self.taken[t], room) as f64 / draws;
-        choice.within_spend = limits.spend.is_none_or(|spend| mean_um * (1.0 + gain * most) <= spend.micrometres());
+        choice.within_spend = limits.spend.is_none_or(|spend| mean_um * (1.0 + most) <= spend.micrometres());
         choice.allowed = choice.within_spend && choice.risk <= WORTH_LISTING * limits.risk;
         if let (Some(depth), Some(limit)) = (depth, limits.through_risk) {
             choice.allowed &= count_greater(&self.taken[t], depth) as f64 / draws <= WORTH_LISTING * limit;
@@ -253,10 +278,11 @@ mod tests {
             for tile in &made.problem.tiles {
                 let panel = made.problem.panels[tile.panel].panel;
                 let room = &made.rooms[panel].as_ref().unwrap().tiles[tile.number];
-                let above = Above { drawn: made.drawn, panel, draws: half.clone(), floor_um: made.car.limits.floor.micrometres() };
+                let floor_um = made.car.limits.floor.micrometres();
+                let above = |blend| Above { drawn: made.drawn, panel, draws: half.clone(), floor_um, blend };
                 for (level, options) in tile.options.iter().enumerate().step_by(7) {
-                    let rooms = room.room(&above, level);
                     for (option, treatment) in options.iter().zip(made.treatments).filter(|(o, _)| o.allowed) {
+                        let rooms = room.room(&above(treatment.blend), level);
                         let wrong =
                             half.clone().filter(|&d| treatment.removal_um(made.drawn, d) as f32 > rooms[d] && !treatment.steps.is_empty());
                         assert_eq!(option.below, wrong.map(|d| d as u32).collect::<Vec<_>>());

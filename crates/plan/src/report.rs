@@ -8,13 +8,14 @@ mod verdict;
 use lastmicron_units::Unit;
 use rayon::prelude::*;
 
-use crate::car::Car;
+use crate::car::{Car, CarPanel};
 use crate::chosen::Chosen;
 use crate::drawn::Drawn;
-use crate::outcome::{Interval, KeepOff, Outcome, PanelFilm, PanelPlan, Plan, Rate, Spread};
+use crate::gain::Blend;
+use crate::levels::{KEEP_OFF_MM, Strip, strips};
+use crate::outcome::{Interval, KeepOff, KeepOffLine, Outcome, PanelFilm, PanelPlan, Plan, Rate, Spread};
 use crate::panel_room::PanelRoom;
 use crate::problem::Problem;
-use crate::room::{KEEP_OFF_MM, edge_groups};
 use crate::treatment::Treatment;
 
 pub(crate) use unmeasured::minutes_left;
@@ -28,6 +29,7 @@ pub(crate) struct Made<'a> {
     pub(crate) drawn: &'a Drawn<'a>,
     pub(crate) rooms: &'a [Option<PanelRoom>],
     pub(crate) treatments: &'a [Treatment],
+    pub(crate) blends: &'a [Blend],
     pub(crate) problem: &'a Problem,
     /// Minutes that panels not measured leave to the measured ones.
     pub(crate) minutes: f64,
@@ -50,14 +52,15 @@ pub(crate) fn outcome(made: &Made, chosen: &Chosen) -> Outcome {
         .enumerate()
         .map(|(k, told)| {
             let of_panel = everywhere.clone().filter(|&i| made.problem.panels[made.problem.tiles[i].panel].panel == k);
-            let keep_off = keep_off(made, chosen, k, &told);
-            let notes = sentences::panel_notes(made, k, &told.sections);
+            let (keep_off, keep_off_lines) = by_edge_and_line(&car.panels[k], &kept_off(made, chosen, k, &told));
+            let notes = sentences::panel_notes(made, k, &told.sections, &keep_off_lines);
             let measured = made.rooms[k].is_some();
             let is_worked = told.sections.iter().any(|s| !s.steps.is_empty());
             PanelPlan {
                 panel: k,
                 name: car.panels[k].panel.name.clone(),
                 keep_off,
+                keep_off_lines,
                 risk: if is_worked && !measured { f64::NAN } else { verdict.below(of_panel) },
                 measured,
                 respray: made.drawn.knowledge.posterior.respray_probability(k),
@@ -89,21 +92,30 @@ pub(crate) fn outcome(made: &Made, chosen: &Chosen) -> Outcome {
     }
 }
 
-/// Edges kept off on a panel, where any tile beside them is worked.
-fn keep_off(made: &Made, chosen: &Chosen, panel: usize, told: &sections::Told) -> Vec<KeepOff> {
-    if let Some(kept) = &told.keep_off {
-        return kept.clone();
+/// What is kept off on a panel, where any tile beside it is worked: the level of each of its strips.
+fn kept_off(made: &Made, chosen: &Chosen, panel: usize, told: &sections::Told) -> Vec<usize> {
+    let strips = strips(&made.car.panels[panel]).len();
+    if let Some(level) = told.kept_off {
+        return vec![level; strips];
     }
-    let Some(p) = made.problem.panels.iter().position(|p| p.panel == panel) else { return Vec::new() };
-    let groups = edge_groups(&made.car.panels[panel]);
-    let worked_beside =
-        |g: usize| made.problem.panels[p].tiles.iter().any(|&i| chosen.treatment[i] != 0 && made.problem.tiles[i].groups.contains(&g));
-    chosen.levels[p]
-        .iter()
-        .enumerate()
-        .filter(|&(g, &level)| level > 0 && worked_beside(g))
-        .flat_map(|(g, &level)| groups[g].iter().map(move |&edge| KeepOff { edge, mm: KEEP_OFF_MM[level] }))
-        .collect()
+    let Some(p) = made.problem.panels.iter().position(|p| p.panel == panel) else { return vec![0; strips] };
+    let worked_beside = |strip: usize| {
+        made.problem.panels[p].tiles.iter().any(|&i| chosen.treatment[i] != 0 && made.problem.tiles[i].levels.strips.contains(&strip))
+    };
+    chosen.levels[p].iter().enumerate().map(|(strip, &level)| if worked_beside(strip) { level } else { 0 }).collect()
+}
+
+/// The edges and the lines of a panel that are kept off at these levels of its strips.
+fn by_edge_and_line(panel: &CarPanel, levels: &[usize]) -> (Vec<KeepOff>, Vec<KeepOffLine>) {
+    let (mut edges, mut lines) = (Vec::new(), Vec::new());
+    for (strip, &level) in strips(panel).iter().zip(levels).filter(|(_, level)| **level > 0) {
+        let mm = KEEP_OFF_MM[level];
+        match strip {
+            Strip::Edges(numbers) => edges.extend(numbers.iter().map(|&edge| KeepOff { edge, mm })),
+            Strip::Lines => lines.extend((0..panel.lines.len()).map(|line| KeepOffLine { line, mm })),
+        }
+    }
+    (edges, lines)
 }
 
 /// Mean and the 5th and 95th percentile of a sample; all 0 when it is empty.

@@ -160,8 +160,8 @@ fn sweep(
         }
     }
     for &panel in panels {
-        for group in 0..problem.panels[panel].groups {
-            chosen.choose_level(problem, panel, group, prices, bounds);
+        for strip in 0..problem.panels[panel].levels.len() {
+            chosen.choose_level(problem, panel, strip, prices, bounds);
         }
     }
 }
@@ -170,13 +170,12 @@ fn sweep(
 mod tests {
     use super::*;
     use crate::example::{EFFORT, car, with_made};
-    use crate::problem::combined;
 
     /// Share of draws in which any tile goes below the floor, and to the undercoat, counted from the options anew.
     fn recounted(problem: &Problem, chosen: &Chosen) -> (f64, f64) {
         let (mut below, mut through) = (vec![false; problem.draws], vec![false; problem.draws]);
         for (tile, &treatment) in problem.tiles.iter().zip(&chosen.treatment) {
-            let option = &tile.options[combined(&tile.groups, &chosen.levels[tile.panel])][treatment];
+            let option = &tile.options[tile.levels.combined(&chosen.levels[tile.panel])][treatment];
             option.below.iter().for_each(|d| below[*d as usize] = true);
             option.through.iter().for_each(|d| through[*d as usize] = true);
         }
@@ -211,7 +210,7 @@ mod tests {
                     .tiles
                     .iter()
                     .zip(&chosen.treatment)
-                    .map(|(tile, &t)| tile.options[combined(&tile.groups, &chosen.levels[tile.panel])][t].value)
+                    .map(|(tile, &t)| tile.options[tile.levels.combined(&chosen.levels[tile.panel])][t].value)
                     .sum::<f64>()
             };
             let wide = Bounds { risk: 0.3, through_risk: 0.1, minutes: 600.0 };

@@ -5,6 +5,7 @@ use lastmicron_polish::{Process, Step};
 
 use crate::car::{Car, System};
 use crate::drawn::Drawn;
+use crate::gain::Blend;
 
 /// Most sets on one section. Judgement: beyond six a stronger process is the milder way, and a person loses count.
 const MOST_SETS: u32 = 6;
@@ -20,6 +21,8 @@ const MOST_SAMPLED: usize = 1600;
 pub(crate) struct Treatment {
     /// In the order of work, strongest first; empty is to leave the tile alone.
     pub(crate) steps: Vec<Step>,
+    /// Index of what it has of each law of gains.
+    pub(crate) blend: usize,
     /// Film taken in a tile's middle, mean over the draws, um.
     pub(crate) mean_um: f64,
     /// Minutes a square metre.
@@ -57,11 +60,11 @@ impl Treatment {
     }
 }
 
-/// The treatments worth considering, mildest first; the first is to leave the tile alone.
+/// The treatments worth considering, mildest first, and their blends of the laws of gains; the first is to leave the tile alone.
 ///
 /// One process, or two with the stronger first; sets up to where the goal is met in the mean. A process that must be followed by another
 /// stands only with it.
-pub(crate) fn treatments(car: &Car, drawn: &Drawn) -> Vec<Treatment> {
+pub(crate) fn treatments(car: &Car, drawn: &Drawn) -> (Vec<Treatment>, Vec<Blend>) {
     let half = drawn.first_half();
     let sample: Vec<usize> = half.clone().step_by(half.len().div_ceil(MOST_SAMPLED)).collect();
     let mean = |f: &dyn Fn(usize) -> f64| sample.iter().map(|&d| f(d)).sum::<f64>() / sample.len() as f64;
@@ -103,8 +106,22 @@ pub(crate) fn treatments(car: &Car, drawn: &Drawn) -> Vec<Treatment> {
             list.push(t);
         }
     }
-    list.insert(0, Treatment { steps: Vec::new(), mean_um: 0.0, minutes_per_m2: 0.0, correction: 0.0 });
-    list
+    list.insert(0, Treatment { steps: Vec::new(), blend: 0, mean_um: 0.0, minutes_per_m2: 0.0, correction: 0.0 });
+    let blends = blended(&mut list, drawn, &rates);
+    (list, blends)
+}
+
+/// The blends of the laws of gains that treatments have, each once.
+fn blended(list: &mut [Treatment], drawn: &Drawn, rates: &[f64]) -> Vec<Blend> {
+    let mut blends: Vec<Blend> = Vec::new();
+    for treatment in list.iter_mut().filter(|t| !t.steps.is_empty()) {
+        let blend = drawn.knowledge.gains.blend(&treatment.steps, rates);
+        treatment.blend = blends.iter().position(|b| *b == blend).unwrap_or_else(|| {
+            blends.push(blend);
+            blends.len() - 1
+        });
+    }
+    blends
 }
 
 /// Flake in single-stage paint must not be abraded like a solid colour: there only the mildest process is used. Common practice, no source.
@@ -130,7 +147,7 @@ fn is_less_of(o: &Treatment, t: &Treatment) -> bool {
 
 fn weigh(car: &Car, drawn: &Drawn, sample: &[usize], steps: Vec<Step>) -> Treatment {
     let minutes_per_m2 = steps.iter().map(|s| f64::from(s.sets) * car.processes[s.process].minutes_per_m2).sum();
-    let mut treatment = Treatment { steps, mean_um: 0.0, minutes_per_m2, correction: 0.0 };
+    let mut treatment = Treatment { steps, blend: 0, mean_um: 0.0, minutes_per_m2, correction: 0.0 };
     let n = sample.len() as f64;
     treatment.mean_um = sample.iter().map(|&d| treatment.removal_um(drawn, d)).sum::<f64>() / n;
     treatment.correction = sample.iter().map(|&d| treatment.correction(drawn, d, 1.0)).sum::<f64>() / n;

@@ -2,8 +2,7 @@
 //!
 //! A place is compared with the middle at equal time under the pad: whoever works up to an edge or over a line goes on until it looks like
 //! the rest. What then differs is the pressure there, and the part of the pad that comes there with its speed:
-//!
-//!     gain(d) = (time mean of pressure x speed at d from the edge) / (the same in the middle) - 1
+//! The gain at a distance is the time mean of pressure x speed there over the same in the middle, less 1.
 //!
 //! Source: Preston's law and the elastic foundation of [`crate::contact`] \[D\]. Weak: how far a hand lets the rim go over an edge, how it holds the
 //! machine, how sharply a line turns and where a stroke falls on it are not known, and stand as judged ranges in the standard deviation; so

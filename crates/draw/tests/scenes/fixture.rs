@@ -201,6 +201,7 @@ fn plan(index: usize, panel: &CarPanel) -> PanelPlan {
         panel: index,
         name: panel.panel.name.clone(),
         keep_off,
+        keep_off_lines: Vec::new(),
         risk: 0.0013 * (index as f64 + 1.0),
         measured: !is_plastic(panel),
         respray: if index == 2 { 0.95 } else { 0.02 },

@@ -1,10 +1,13 @@
 //! One panel's sections, told.
 
+use std::collections::BTreeMap;
+
 use super::unmeasured;
 use super::{Made, Verdict, interval, quantile, sentences, spread};
 use crate::drawn::Drawn;
-use crate::outcome::{Interval, KeepOff, SectionPlan, Spread};
-use crate::room::{GAIN_BINS_MM, Part, TileRoom};
+use crate::gain::{Gain, Nearness};
+use crate::outcome::{Interval, SectionPlan, Spread};
+use crate::room::{Part, TileRoom};
 use crate::tiling::{Joined, Tile, join, tile};
 use crate::treatment::Treatment;
 
@@ -15,8 +18,8 @@ const TOLD_FILMS: usize = 600;
 pub(crate) struct Told {
     pub(crate) sections: Vec<SectionPlan>,
     pub(crate) correction: Vec<f64>,
-    /// Edges kept off where that isn't the search's choice.
-    pub(crate) keep_off: Option<Vec<KeepOff>>,
+    /// The level at which every strip is kept off, where that isn't the search's choice.
+    pub(crate) kept_off: Option<usize>,
 }
 
 /// The draws on which sections are told: one a film, taken evenly from all of the half, for films of one kind of field stand together.
@@ -47,7 +50,7 @@ pub(crate) fn tell(made: &Made, verdict: &Verdict, panel: usize) -> Told {
     let of_tiles = Tiles { rooms: &room.tiles, of_problem, after: &after, gone: &gone };
     let sections = join(&tiles, &treatment).iter().map(|joined| of_tiles.tell(made, verdict, joined)).collect();
     let correction = mean_by_area(&room.tiles, &gone, 0..tiles.len(), told_draws(made).len());
-    Told { sections, correction, keep_off: None }
+    Told { sections, correction, kept_off: None }
 }
 
 /// A panel left alone.
@@ -55,7 +58,7 @@ pub(super) fn nothing(made: &Made, panel: usize, why: &str) -> Told {
     let of = &made.car.panels[panel].panel;
     let tiles = tile(of, &lastmicron_film::grid::Grid::of(of));
     let sections = join(&tiles, &vec![0; tiles.len()]).iter().map(|j| left_alone(&j.whole, why)).collect();
-    Told { sections, correction: vec![0.0; told_draws(made).len()], keep_off: None }
+    Told { sections, correction: vec![0.0; told_draws(made).len()], kept_off: None }
 }
 
 /// What is known of a panel's tiles, by told draw.
@@ -138,16 +141,18 @@ pub(super) fn left_alone(tile: &Tile, why: &str) -> SectionPlan {
 
 /// Share of a tile's defects gone under `treatment`, by told draw; places kept off at the combined `level` count as nothing gone.
 pub(super) fn corrections(made: &Made, treatment: &Treatment, tile: &TileRoom, level: usize) -> Vec<f64> {
-    let mut places = [0.0; GAIN_BINS_MM.len()];
-    tile.worked(level).filter(|_| !treatment.steps.is_empty()).for_each(|p| places[p.bin] += p.count());
+    let mut places: BTreeMap<usize, f64> = BTreeMap::new();
+    tile.worked(level).filter(|_| !treatment.steps.is_empty()).for_each(|p| *places.entry(p.cell).or_default() += p.count());
+    let gains = &made.drawn.knowledge.gains;
+    let of = |(cell, places)| Some((gains.at(made.blends.get(treatment.blend)?, Nearness::of_cell(cell)), places));
+    let places: Vec<(Gain, f64)> = places.into_iter().filter_map(of).collect();
     told_draws(made)
         .map(|d| {
-            let of_bin = |bin: usize, places: f64| {
-                let gain = 1.0 + made.drawn.edge_gain[d] * made.drawn.knowledge.edge.fall_off(GAIN_BINS_MM[bin]);
-                places * treatment.correction(made.drawn, d, f64::from(tile.factor[d]) * gain)
+            let of_cell = |(gain, places): &(Gain, f64)| {
+                let factor = f64::from(tile.factor[d]) * (1.0 + gain.drawn(made.drawn.hand(d)));
+                places * treatment.correction(made.drawn, d, factor)
             };
-            let gone: f64 = places.iter().enumerate().filter(|(_, n)| **n > 0.0).map(|(b, n)| of_bin(b, *n)).sum();
-            gone / tile.nodes
+            places.iter().map(of_cell).sum::<f64>() / tile.nodes
         })
         .collect()
 }
@@ -156,10 +161,11 @@ pub(super) fn corrections(made: &Made, treatment: &Treatment, tile: &TileRoom, l
 fn smallest_after(made: &Made, verdict: &Verdict, panel: usize, tile: &TileRoom, i: usize) -> Vec<f64> {
     let treatment = &made.treatments[verdict.chosen.treatment[i]];
     let level = verdict.chosen.level(made.problem, i);
-    let parts: Vec<&Part> = tile.parts.iter().filter(|p| treatment.steps.is_empty() || p.is_worked(level)).collect();
+    let parts: Vec<&Part> = tile.parts.iter().filter(|p| treatment.steps.is_empty() || tile.is_worked(p, level)).collect();
     let left = |d: usize| {
         let middle = treatment.removal_um(made.drawn, d) * f64::from(tile.factor[d]);
-        let left = |p: &&Part| f64::from(p.least_um[Drawn::film_of(d)]) - middle * (1.0 + made.drawn.edge_gain[d] * p.fall_off);
+        let gain = |p: &Part| p.gains.get(treatment.blend).map_or(0.0, |gain| gain.drawn(made.drawn.hand(d)));
+        let left = |p: &&Part| f64::from(p.least_um[Drawn::film_of(d)]) - middle * (1.0 + gain(p));
         parts.iter().map(left).fold(f64::INFINITY, f64::min) - made.drawn.undercoat_um(d, panel)
     };
     told_draws(made).map(left).collect()

@@ -3,9 +3,10 @@
 use super::{Made, Verdict};
 use crate::car::System;
 use crate::chance::Chance;
-use crate::outcome::{Finding, Plan, SectionPlan};
+use crate::outcome::{Finding, KeepOffLine, Plan, SectionPlan};
 use crate::paint;
 use lastmicron_film::gauge::{Layer, Substrate};
+use lastmicron_polish::EdgeGain;
 
 /// A film in the unit that the sentences are for: "0.3 um".
 fn film(made: &Made, um: f64) -> String {
@@ -63,13 +64,17 @@ pub(super) fn why(made: &Made, verdict: &Verdict, tiles: &[usize], told: &Sectio
 }
 
 /// Sentences on a panel.
-pub(super) fn panel_notes(made: &Made, panel: usize, sections: &[SectionPlan]) -> Vec<String> {
+pub(super) fn panel_notes(made: &Made, panel: usize, sections: &[SectionPlan], off_lines: &[KeepOffLine]) -> Vec<String> {
     let posterior = &made.drawn.knowledge.posterior;
     let car_panel = &made.car.panels[panel];
     let mut notes = Vec::new();
     if !car_panel.work {
         notes.push("to stay as it is: not planned, not counted".to_owned());
         return notes;
+    }
+    if let Some(off) = off_lines.first() {
+        let what = if off_lines.len() == 1 { "its body line" } else { "its body lines" };
+        notes.push(format!("stay {:.0} mm off {what} on both sides with the machine, and tape there: a pad takes most on a line", off.mm));
     }
     if made.rooms[panel].is_none() {
         notes.push("not measured: its risk is not known and not part of the vehicle's".to_owned());
@@ -168,6 +173,34 @@ fn too_fine(made: &Made) -> impl Iterator<Item = Finding> {
         })
 }
 
+/// What is taken near edges and lines, by process.
+fn gains(made: &Made) -> Vec<String> {
+    let (car, gains) = (made.car, &made.drawn.knowledge.gains);
+    let said = |gain: EdgeGain| {
+        let [mean, sd] = [gain.gain.mean, gain.gain.sd].map(|share| 100.0 * share);
+        format!("{mean:.0} % more is taken (give or take {sd:.0}), falling off over {:.0} mm", gain.reach_mm)
+    };
+    let mut lines: Vec<String> = Vec::new();
+    for (number, process) in car.processes.iter().enumerate() {
+        let stated = car.equipment.of(number).is_some();
+        let at_edge = said(gains.at_edges(number));
+        let line = match (car.edge, stated) {
+            (Some(_), _) => None,
+            (None, true) => Some(format!(
+                "{}: at an edge {at_edge}: from its pad's contact, with no more than a quarter of the pad over the edge (judgement)",
+                process.name
+            )),
+            (None, false) => Some(format!("at an edge {at_edge}: judgement from a soft pad half over an edge")),
+        };
+        lines.extend(line.filter(|line| !lines.contains(line)));
+        for (radius_mm, gain) in gains.at_lines(number) {
+            let source = if stated { "from its pad's contact" } else { "judgement: from the contact of a soft pad of 140 mm" };
+            lines.push(format!("{}: on a body line of {radius_mm} mm {}: {source}", process.name, said(gain)));
+        }
+    }
+    lines
+}
+
 /// What was assumed, each with its source.
 pub(super) fn assumptions(made: &Made) -> Vec<String> {
     let (car, knowledge) = (made.car, made.drawn.knowledge);
@@ -192,15 +225,7 @@ pub(super) fn assumptions(made: &Made) -> Vec<String> {
         "within a panel film varies by {} (sd, give or take {}) over {:.0} mm (give or take {:.0}): from the readings and a wide prior (judgement, nothing published was found)",
         film(made, sd.mean), film(made, sd.sd), length.mean, length.sd
     ));
-    if car.edge.is_none() {
-        let edge = knowledge.edge;
-        lines.push(format!(
-            "at an edge {:.0} % more is taken (give or take {:.0}), falling off over {:.0} mm: judgement from a soft pad half over an edge",
-            100.0 * edge.gain.mean,
-            100.0 * edge.gain.sd,
-            edge.reach_mm
-        ));
-    }
+    lines.extend(gains(made));
     if car.scatter.is_none() {
         let s = knowledge.scatter;
         lines.push(format!(

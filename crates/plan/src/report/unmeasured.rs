@@ -4,11 +4,12 @@ use lastmicron_film::grid::Grid;
 
 use super::sections::{Told, corrections, left_alone, mean_by_area, nothing, told_draws};
 use super::{Made, interval, spread};
-use crate::outcome::{KeepOff, SectionPlan};
-use crate::problem::combined;
-use crate::room::{KEEP_OFF_MM, TileRoom, bare_tiles, edge_groups, tiles};
+use crate::levels::strips;
+use crate::outcome::SectionPlan;
+use crate::room::{TileRoom, bare_tiles, tiles};
 use crate::tiling::join;
 use crate::treatment::Treatment;
+use lastmicron_polish::Step;
 
 /// Level at which edges are kept off on a panel of unknown film: with the usual reach the gain at that distance is a seventh of that at the edge.
 const KEPT_OFF: usize = 1;
@@ -41,7 +42,7 @@ fn minutes(made: &Made, panel: usize, treatment: &Treatment) -> f64 {
 /// to the panel's.
 fn share_to_work(made: &Made, panel: usize) -> f64 {
     let grid = Grid::of(&made.car.panels[panel].panel);
-    let rooms = bare_tiles(made.car, made.drawn, panel, &grid);
+    let rooms = bare_tiles(made.car, made.drawn, made.blends, panel, &grid);
     let area_m2 = |has_place: bool| -> f64 {
         rooms.iter().filter(|tile| !has_place || tile.worked(level(made, panel, tile)).next().is_some()).map(|tile| tile.area_m2).sum()
     };
@@ -51,7 +52,7 @@ fn share_to_work(made: &Made, panel: usize) -> f64 {
 
 /// The combined level of `tile` with every edge kept off.
 fn level(made: &Made, panel: usize, tile: &TileRoom) -> usize {
-    combined(&tile.groups, &vec![KEPT_OFF; edge_groups(&made.car.panels[panel]).len()])
+    tile.levels.combined(&vec![KEPT_OFF; strips(&made.car.panels[panel]).len()])
 }
 
 /// The most sets of the mildest process that the spend allows and the goal asks for; none without a spend.
@@ -60,12 +61,23 @@ fn within_spend<'a>(made: &'a Made, panel: usize) -> Option<&'a Treatment> {
     let spend = car.limits.spend.filter(|_| car.panels[panel].work)?;
     let single = |t: &&Treatment| t.steps.len() == 1;
     let mildest = made.treatments.iter().filter(single).min_by(|a, b| a.mean_um.total_cmp(&b.mean_um))?.steps[0].process;
-    let gain = 1.0 + made.drawn.knowledge.edge.gain.mean * made.drawn.knowledge.edge.fall_off(KEEP_OFF_MM[KEPT_OFF]);
+    let gain = 1.0 + most_gain(made, panel, mildest);
     let fits = |t: &&Treatment| t.steps[0].process == mildest && t.mean_um * gain <= spend.micrometres();
     let mut fitting: Vec<&Treatment> = made.treatments.iter().filter(single).filter(fits).collect();
     fitting.sort_by(|a, b| a.mean_um.total_cmp(&b.mean_um));
     let enough = fitting.iter().position(|t| t.correction >= car.goal.correction);
     enough.map(|i| fitting[i]).or_else(|| fitting.last().copied())
+}
+
+/// The largest mean gain of a process at any place of a panel that is not kept off.
+fn most_gain(made: &Made, panel: usize, process: usize) -> f64 {
+    let of = &made.car.panels[panel];
+    let grid = Grid::of(&of.panel);
+    let gains = &made.drawn.knowledge.gains;
+    let blend = gains.blend(&[Step { process, sets: 1 }], made.drawn.knowledge.work.central_um());
+    let rooms = bare_tiles(made.car, made.drawn, std::slice::from_ref(&blend), panel, &grid);
+    let worked = rooms.iter().flat_map(|tile| tile.worked(level(made, panel, tile)));
+    worked.map(|part| part.gains[0].mean).fold(0.0, f64::max)
 }
 
 /// Tells a panel without readings.
@@ -75,7 +87,7 @@ pub(super) fn tell(made: &Made, panel: usize) -> Told {
         Err(why) => return nothing(made, panel, why),
     };
     let of = &made.car.panels[panel];
-    let rooms = tiles(made.car, made.drawn, panel, &Grid::of(&of.panel));
+    let rooms = tiles(made.car, made.drawn, made.blends, panel, &Grid::of(&of.panel));
     let level = |tile: &TileRoom| level(made, panel, tile);
     let gone: Vec<Vec<f64>> = rooms.iter().map(|tile| corrections(made, treatment, tile, level(tile))).collect();
     // Alike are tiles that have a place to work, and tiles that have none.
@@ -102,8 +114,7 @@ pub(super) fn tell(made: &Made, panel: usize) -> Told {
             }
         })
         .collect();
-    let keep_off = (0..of.panel.outline_mm.len()).map(|edge| KeepOff { edge, mm: KEEP_OFF_MM[KEPT_OFF] }).collect();
-    Told { sections, correction: mean_by_area(&rooms, &gone, 0..rooms.len(), draws.len()), keep_off: Some(keep_off) }
+    Told { sections, correction: mean_by_area(&rooms, &gone, 0..rooms.len(), draws.len()), kept_off: Some(KEPT_OFF) }
 }
 
 #[cfg(test)]

@@ -61,7 +61,8 @@ impl<'a> Verdict<'a> {
         let panel = self.made.problem.panels[tile.panel].panel;
         let Some(room) = self.made.rooms[panel].as_ref().filter(|_| treatment != 0) else { return Vec::new() };
         let level = self.chosen.level(self.made.problem, i);
-        let above = Above { drawn: self.made.drawn, panel, draws: self.made.drawn.second_half(), floor_um };
+        let blend = self.made.treatments[treatment].blend;
+        let above = Above { drawn: self.made.drawn, panel, draws: self.made.drawn.second_half(), floor_um, blend };
         which(&self.taken_um[treatment], &room.tiles[tile.number].room(&above, level))
     }
 
@@ -103,7 +104,6 @@ mod tests {
     use crate::choose::choose;
     use crate::drawn::Drawn;
     use crate::example::{EFFORT, car, with_made};
-    use crate::problem::combined;
 
     #[test]
     fn draws_go_wrong_where_the_second_half_has_no_room_for_what_is_taken() {
@@ -116,9 +116,9 @@ mod tests {
                     let panel = made.problem.panels[tile.panel].panel;
                     let room = &made.rooms[panel].as_ref().unwrap().tiles[tile.number];
                     let taken = made.treatments[treatment].removal_um(made.drawn, d) * f64::from(room.factor[d]);
-                    let level = combined(&tile.groups, &chosen.levels[tile.panel]);
+                    let level = tile.levels.combined(&chosen.levels[tile.panel]);
                     let left = |p: &crate::room::Part| {
-                        let gain = 1.0 + made.drawn.edge_gain[d] * p.fall_off;
+                        let gain = 1.0 + p.gains[made.treatments[treatment].blend].drawn(made.drawn.hand(d));
                         f64::from(p.least_um[Drawn::film_of(d)]) - made.drawn.undercoat_um(d, panel) - taken * gain
                     };
                     treatment != 0 && room.worked(level).any(|p| left(p) < 15.0)
