@@ -4,6 +4,8 @@ use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
+use lastmicron_job::Job;
+
 use crate::contents::Contents;
 use crate::problem::Problems;
 use crate::read::{Checked, Files, parse};
@@ -69,6 +71,11 @@ fn says_the_same(back: &Contents, contents: &Contents) -> bool {
     let mut job = contents.job.clone();
     for (reading, back) in job.car.readings.iter_mut().zip(&back.job.car.readings) {
         reading.line = back.line;
+    }
+    let used = |job: &Job, i: usize| job.car.equipment.uses.get(i).copied().flatten();
+    if (0..job.car.processes.len()).all(|i| used(&back.job, i) == used(&job, i)) {
+        // No use and none stated are the same.
+        job.car.equipment.uses.clone_from(&back.job.car.equipment.uses);
     }
     let jotted = |contents: &Contents, i: usize| {
         contents.jottings.get(i).map(|jotting| (jotting.taken.clone(), jotting.note.clone())).unwrap_or_default()

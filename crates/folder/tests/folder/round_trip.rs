@@ -38,6 +38,18 @@ fn a_job_without_jottings_is_written_in_micrometres() {
 }
 
 #[test]
+fn a_job_whose_last_processes_state_no_use_is_written() {
+    let room = tempfile::tempdir().unwrap();
+    let mut contents = read(&good()).unwrap().contents;
+    let stated = contents.job.car.equipment.uses.clone();
+    assert_eq!(stated.len(), 2);
+    contents.job.car.equipment.uses.truncate(1);
+    let folder = room.path().join("cream");
+    write(&contents, &folder).unwrap();
+    assert_eq!(lastmicron_folder::read(&folder).unwrap().contents.job.car.equipment.uses, stated);
+}
+
+#[test]
 fn nothing_is_written_over_and_nothing_half_written() {
     let contents = read(&good()).unwrap().contents;
     let room = tempfile::tempdir().unwrap();
