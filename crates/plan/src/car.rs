@@ -61,12 +61,6 @@ impl BodyLine {
         let legs = self.points_mm.windows(2).map(|leg| distance_to_segment_mm(place_mm, leg[0], leg[1]));
         legs.fold(f64::INFINITY, f64::min)
     }
-
-    /// Its length, mm.
-    #[must_use]
-    pub fn length_mm(&self) -> f64 {
-        self.points_mm.windows(2).map(|leg| f64::hypot(leg[1][0] - leg[0][0], leg[1][1] - leg[0][1])).sum()
-    }
 }
 
 /// A panel and what the job says of it.

@@ -19,7 +19,7 @@ pub(crate) struct Bounds {
     pub(crate) minutes: f64,
 }
 
-/// A choice for every tile and edge.
+/// A choice for every tile and strip.
 #[derive(Clone, Debug)]
 pub(crate) struct Chosen {
     /// Level kept off, by panel and strip.
@@ -159,7 +159,7 @@ impl Chosen {
         best.0 != old
     }
 
-    /// Tries every level of an strip, its tiles chosen anew at each; keeps the best.
+    /// Tries every level of a strip, its tiles chosen anew at each; keeps the best.
     pub(crate) fn choose_level(&mut self, problem: &Problem, panel: usize, strip: usize, prices: Prices, bounds: Option<Bounds>) {
         let touched: Vec<usize> =
             problem.panels[panel].tiles.iter().copied().filter(|&i| problem.tiles[i].levels.strips.contains(&strip)).collect();
@@ -188,7 +188,7 @@ impl Chosen {
         State { level: self.levels[panel][strip], treatments: touched.iter().map(|&i| self.treatment[i]).collect() }
     }
 
-    /// Keeps `group` off at another level and treats the tiles it touches so; one that is not allowed there is left alone.
+    /// Keeps `strip` off at another level and treats the tiles it touches so; one that is not allowed there is left alone.
     fn put(&mut self, problem: &Problem, panel: usize, strip: usize, touched: &[usize], state: &State) {
         touched.iter().for_each(|&i| self.lift(problem, i));
         self.levels[panel][strip] = state.level;
@@ -208,7 +208,7 @@ impl Chosen {
     }
 }
 
-/// What changing an strip's level changes.
+/// What changing a strip's level changes.
 #[derive(Clone, Debug)]
 struct State {
     level: usize,

@@ -82,6 +82,14 @@ struct Law {
     lines: Vec<EdgeGain>,
 }
 
+impl Law {
+    /// A gain with a share of this law's at a place added.
+    fn add_to(&self, sum: Gain, share: f64, near: Nearness) -> Gain {
+        let at_edge = sum.plus(share, self.edge, near.edge_mm);
+        near.line.map_or(at_edge, |(kind, mm)| at_edge.plus(share, self.lines[kind], mm))
+    }
+}
+
 /// What a treatment, or work done before, has of each law: shares of its removal.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Blend(Vec<f64>);
@@ -113,7 +121,7 @@ impl Gains {
         let mut gains = Self { radii_mm, laws: Vec::new(), of_process: Vec::new(), unevenness: 0.0 };
         for process in 0..car.processes.len() {
             let stated = car.equipment.of(process);
-            let same = (0..process).find(|&other| alike(car.equipment.of(other), stated));
+            let same = (0..process).find(|&other| car.equipment.of(other) == stated);
             let law = match same {
                 Some(other) => gains.of_process[other],
                 None => {
@@ -184,29 +192,16 @@ impl Gains {
     /// The gain of a blend at a place.
     pub(crate) fn at(&self, blend: &Blend, near: Nearness) -> Gain {
         let shares = self.laws.iter().zip(&blend.0).filter(|(_, share)| **share > 0.0);
-        shares.fold(Gain::default(), |sum, (law, &share)| {
-            let at_edge = sum.plus(share, law.edge, near.edge_mm);
-            near.line.map_or(at_edge, |(kind, mm)| at_edge.plus(share, law.lines[kind], mm))
-        })
+        shares.fold(Gain::default(), |sum, (law, &share)| law.add_to(sum, share, near))
     }
 
     /// The gain of a process at a place.
     pub(crate) fn of_process(&self, process: usize, near: Nearness) -> Gain {
-        let mut shares = vec![0.0; self.laws.len()];
-        shares[self.of_process[process]] = 1.0;
-        self.at(&Blend(shares), near)
+        self.laws[self.of_process[process]].add_to(Gain::default(), 1.0, near)
     }
 }
 
 type Stated<'e> = (&'e Machine, &'e Pad, &'e Use);
-
-fn alike(a: Option<Stated<'_>>, b: Option<Stated<'_>>) -> bool {
-    match (a, b) {
-        (Some(a), Some(b)) => a == b,
-        (None, None) => true,
-        _ => false,
-    }
-}
 
 /// What is in the hand where a job doesn't say. Judgement: a large orbital with soft foam of 140 mm, upright, half overlapped and crosswise, under a
 /// light hand: the usual tool on flats. A larger pad presses more on lines, a smaller one less.

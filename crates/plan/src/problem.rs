@@ -95,7 +95,7 @@ impl Problem {
         let mut cells: Vec<usize> = rooms.iter().flatten().flat_map(|r| &r.tiles).flat_map(|t| &t.parts).map(|p| p.cell).collect();
         cells.sort_unstable();
         cells.dedup();
-        let worked: Vec<Worked> = treatments.par_iter().map(|t| Worked::of(car, drawn, blends, t, &cells)).collect();
+        let worked: Vec<ByCell> = treatments.par_iter().map(|t| ByCell::of(car, drawn, blends, t, &cells)).collect();
         let total: f64 = car.panels.iter().filter(|p| p.work).map(|p| p.panel.area_m2() * p.visibility).sum();
         let mut problem = Self { panels: Vec::new(), tiles: Vec::new(), draws: half.len(), treatments: treatments.len() };
         for (k, room) in rooms.iter().enumerate() {
@@ -148,14 +148,14 @@ impl Problem {
 }
 
 /// What a treatment comes to at each cell of nearness to edges and lines.
-struct Worked {
+struct ByCell {
     /// Mean correction, none counted beyond the goal: a treatment that meets the goal in the mean is as good as any.
     gone: Vec<f64>,
     /// Mean gain.
     gain: Vec<f64>,
 }
 
-impl Worked {
+impl ByCell {
     /// Of `cells`; others are left at nothing.
     fn of(car: &Car, drawn: &Drawn, blends: &[Blend], treatment: &Treatment, cells: &[usize]) -> Self {
         let count = cells.last().map_or(0, |last| last + 1);
@@ -189,7 +189,7 @@ struct Options<'a> {
     /// Film that each treatment takes, by draw, um.
     taken: &'a [Vec<f32>],
     /// What each treatment comes to by cell.
-    worked: &'a [Worked],
+    worked: &'a [ByCell],
     weight: f64,
     tile: &'a TileRoom,
     /// Mean of the factor by which the panel's rates differ.

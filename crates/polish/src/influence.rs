@@ -5,6 +5,7 @@ use std::f64::consts::PI;
 use lastmicron_numerics::superposition::{Stencil, SuperpositionError};
 
 use crate::motion::{Motion, MotionError};
+use crate::table::between;
 
 /// Why a pad has no influence that can be computed with.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
@@ -140,16 +141,6 @@ impl Influence {
             2
         };
         Ok(Cells::new(self, step_mm, parts))
-    }
-}
-
-/// The value at a share of a table, linear between its entries.
-fn between(table: &[f64], share: f64) -> f64 {
-    let place = share * INTERVALS as f64;
-    let first = (place as usize).min(INTERVALS - 1);
-    match table.get(first..first + 2) {
-        Some(&[low, high]) => low + (place - first as f64) * (high - low),
-        _ => 0.0,
     }
 }
 

@@ -16,6 +16,7 @@ mod process;
 mod removal;
 pub mod stage;
 pub mod straight_pass;
+mod table;
 pub mod transfer;
 
 pub use equipment::{Drive, Equipment, Machine, Pad, PadEdge, Use};

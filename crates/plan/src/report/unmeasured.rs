@@ -9,7 +9,6 @@ use crate::outcome::SectionPlan;
 use crate::room::{TileRoom, bare_tiles, tiles};
 use crate::tiling::join;
 use crate::treatment::Treatment;
-use lastmicron_polish::Step;
 
 /// Level at which edges are kept off on a panel of unknown film: with the usual reach the gain at that distance is a seventh of that at the edge.
 const KEPT_OFF: usize = 1;
@@ -60,24 +59,20 @@ fn within_spend<'a>(made: &'a Made, panel: usize) -> Option<&'a Treatment> {
     let car = made.car;
     let spend = car.limits.spend.filter(|_| car.panels[panel].work)?;
     let single = |t: &&Treatment| t.steps.len() == 1;
-    let mildest = made.treatments.iter().filter(single).min_by(|a, b| a.mean_um.total_cmp(&b.mean_um))?.steps[0].process;
+    let mildest = made.treatments.iter().filter(single).min_by(|a, b| a.mean_um.total_cmp(&b.mean_um))?;
     let gain = 1.0 + most_gain(made, panel, mildest);
-    let fits = |t: &&Treatment| t.steps[0].process == mildest && t.mean_um * gain <= spend.micrometres();
+    let fits = |t: &&Treatment| t.steps[0].process == mildest.steps[0].process && t.mean_um * gain <= spend.micrometres();
     let mut fitting: Vec<&Treatment> = made.treatments.iter().filter(single).filter(fits).collect();
     fitting.sort_by(|a, b| a.mean_um.total_cmp(&b.mean_um));
     let enough = fitting.iter().position(|t| t.correction >= car.goal.correction);
     enough.map(|i| fitting[i]).or_else(|| fitting.last().copied())
 }
 
-/// The largest mean gain of a process at any place of a panel that is not kept off.
-fn most_gain(made: &Made, panel: usize, process: usize) -> f64 {
-    let of = &made.car.panels[panel];
-    let grid = Grid::of(&of.panel);
-    let gains = &made.drawn.knowledge.gains;
-    let blend = gains.blend(&[Step { process, sets: 1 }], made.drawn.knowledge.work.central_um());
-    let rooms = bare_tiles(made.car, made.drawn, std::slice::from_ref(&blend), panel, &grid);
+/// The largest mean gain of a treatment at any place of a panel that is not kept off.
+fn most_gain(made: &Made, panel: usize, treatment: &Treatment) -> f64 {
+    let rooms = bare_tiles(made.car, made.drawn, made.blends, panel, &Grid::of(&made.car.panels[panel].panel));
     let worked = rooms.iter().flat_map(|tile| tile.worked(level(made, panel, tile)));
-    worked.map(|part| part.gains[0].mean).fold(0.0, f64::max)
+    worked.map(|part| part.gains[treatment.blend].mean).fold(0.0, f64::max)
 }
 
 /// Tells a panel without readings.

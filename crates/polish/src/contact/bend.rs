@@ -5,6 +5,7 @@ use std::f64::consts::PI;
 use super::face::{self, Face};
 use super::{ContactError, checked};
 use crate::equipment::{Pad, PadEdge};
+use crate::preston::above_0;
 
 /// A convex line: an arc between two flats that it joins smoothly.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -68,9 +69,7 @@ impl Bend {
 /// ```
 pub fn press_on_bend(pad: &Pad, load_n: f64, bend: Bend, offset_mm: f64) -> Result<OverBend, ContactError> {
     let checked = checked(pad, load_n)?;
-    if !(bend.radius_mm > 0.0 && bend.radius_mm.is_finite()) {
-        return Err(ContactError::Radius(bend.radius_mm));
-    }
+    above_0(bend.radius_mm, ContactError::Radius)?;
     if !(bend.turn_deg > 0.0 && bend.turn_deg < 180.0) {
         return Err(ContactError::Turn(bend.turn_deg));
     }

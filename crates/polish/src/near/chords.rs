@@ -1,8 +1,9 @@
 //! A pad cut into chords along its stroke: what a place at a distance from the stroke's middle gets of it.
 
 use crate::equipment::{Machine, Pad};
-use crate::motion::Motion;
+use crate::motion::{Motion, MotionError, UnderPad};
 use crate::near::NearError;
+use crate::table::between;
 
 /// Chords from the pad's middle to its end. Judgement: 96 hold gains to a thousandth; more costs time only.
 const HALF: usize = 96;
@@ -41,19 +42,17 @@ impl Chords {
         let radius_mm = pad.diameter_mm / 2.0;
         let reach_mm = radius_mm + motion.orbit_radius_mm();
         let step_mm = reach_mm / HALF as f64;
-        let radial = (0..=RADIAL)
-            .map(|i| {
-                let under = motion.under_pad(reach_mm * i as f64 / RADIAL as f64, radius_mm)?;
-                Ok([under.covered, under.covered * under.speed.mean_m_s])
-            })
-            .collect::<Result<Vec<[f64; 2]>, NearError>>()?;
+        let under = |i: usize| motion.under_pad(reach_mm * i as f64 / RADIAL as f64, radius_mm);
+        let radial = (0..=RADIAL).map(under).collect::<Result<Vec<UnderPad>, MotionError>>()?;
+        let covered: Vec<f64> = radial.iter().map(|under| under.covered).collect();
+        let slide_m_s: Vec<f64> = radial.iter().map(|under| under.covered * under.speed.mean_m_s).collect();
         let chord = |i: usize| {
-            let across_mm = (i as f64 + 0.5) * step_mm - reach_mm;
+            let across_mm = middle_mm(i, step_mm, reach_mm);
             let piece_mm = (reach_mm * reach_mm - across_mm * across_mm).max(0.0).sqrt() / PLACES as f64;
             let point = |j: usize| {
                 let along_mm = (j as f64 + 0.5) * piece_mm;
-                let [covered, slide_m_s] = between(&radial, across_mm.hypot(along_mm) / reach_mm);
-                Point { along_mm, time_mm: piece_mm * covered, slide: piece_mm * slide_m_s }
+                let out = across_mm.hypot(along_mm) / reach_mm;
+                Point { along_mm, time_mm: piece_mm * between(&covered, out), slide: piece_mm * between(&slide_m_s, out) }
             };
             (0..PLACES).map(point).collect::<Vec<Point>>()
         };
@@ -72,7 +71,7 @@ impl Chords {
 
     /// Where the middle of chord `i` lies across the stroke, mm; the rim for those that only the orbit brings under the pad.
     pub(super) fn across_mm(&self, i: usize) -> f64 {
-        ((i as f64 + 0.5) * self.step_mm - self.reach_mm).clamp(-self.radius_mm, self.radius_mm)
+        middle_mm(i, self.step_mm, self.reach_mm).clamp(-self.radius_mm, self.radius_mm)
     }
 
     /// A stroke's pressure x sliding distance by chord, from its pressure across and along the stroke, mm Pa m/s.
@@ -80,7 +79,7 @@ impl Chords {
     /// While the pad orbits its rim covers places beyond its mean rim: they get the pressure of the rim.
     pub(super) fn slid(&self, pressure_pa: impl Fn(f64, f64) -> f64) -> Vec<f64> {
         let of = |(i, chord): (usize, &Vec<Point>)| {
-            let across_mm = (i as f64 + 0.5) * self.step_mm - self.reach_mm;
+            let across_mm = middle_mm(i, self.step_mm, self.reach_mm);
             let at = |p: &Point| {
                 let within = (RIM * self.radius_mm / across_mm.hypot(p.along_mm)).min(1.0);
                 p.slide * pressure_pa(within * across_mm, within * p.along_mm)
@@ -129,10 +128,7 @@ impl Chords {
 /// Share of the radius at which the rim's pressure is taken: a hair within, where a pad surely touches.
 const RIM: f64 = 1.0 - 1e-9;
 
-/// The values at a share of a table, linear between its entries.
-fn between(table: &[[f64; 2]], share: f64) -> [f64; 2] {
-    let place = share * RADIAL as f64;
-    let low = (place as usize).min(RADIAL - 1);
-    let part = place - low as f64;
-    [0, 1].map(|k| table[low][k] + part * (table[low + 1][k] - table[low][k]))
+/// Where the middle of chord `i` lies across the stroke, mm.
+fn middle_mm(i: usize, step_mm: f64, reach_mm: f64) -> f64 {
+    (i as f64 + 0.5) * step_mm - reach_mm
 }
