@@ -248,6 +248,9 @@ pub enum Fault {
     /// A machine and a pad that can't be used so.
     #[error("no set can be worked so: {0}")]
     Use(UseError),
+    /// Stages that are no set.
+    #[error("{0}")]
+    Stages(&'static str),
     /// A spot on two panels.
     #[error("the spot '{}' lies on '{first}' above and on '{second}' here: a spot lies on one panel", shown(spot))]
     SpotMoved {

@@ -262,7 +262,7 @@ impl<'t> Table<'t> {
 }
 
 /// Keys that have one home, for those who put them elsewhere.
-const HOMES: [(&str, &str); 26] = [
+const HOMES: [(&str, &str); 27] = [
     ("body", "[vehicle]"),
     ("built", "[vehicle]"),
     ("system", "[paint]"),
@@ -285,6 +285,7 @@ const HOMES: [(&str, &str); 26] = [
     ("load_n", "[process.use]"),
     ("arm_speed_mm_s", "[process.use]"),
     ("passes", "[process.use]"),
+    ("stages", "[process.use]"),
     ("stiffness_pa_per_m", "[[pad]]"),
     ("orbit_radius_mm", "[[machine]]"),
     ("outline_mm", "[[panel]]"),

@@ -3,6 +3,7 @@
 use lastmicron_film::gauge::{Layer, Substrate};
 use lastmicron_look::Kind;
 use lastmicron_plan::System;
+use lastmicron_polish::stage::Stage;
 use lastmicron_polish::{Drive, Hardness, PadEdge};
 
 pub(crate) const SUBSTRATES: [(&str, Substrate); 5] = [
@@ -36,6 +37,9 @@ pub(crate) const KINDS: [(&str, Kind); 3] = [("fine", Kind::Fine), ("deep", Kind
 pub(crate) const DRIVES: [(&str, Drive); 3] = [("free", Drive::Free), ("forced", Drive::Forced), ("rotary", Drive::Rotary)];
 
 pub(crate) const PAD_EDGES: [(&str, PadEdge); 2] = [("upright", PadEdge::Upright), ("tapered", PadEdge::Tapered)];
+
+/// What is done to a pad between passes.
+pub(crate) const PAD_STAGES: [(&str, Stage); 2] = [("clean", Stage::CleanPad), ("change", Stage::ChangePad)];
 
 /// The word for a value.
 pub(crate) fn word_for<T: PartialEq>(value: &T, words: &[(&'static str, T)]) -> &'static str {

@@ -77,6 +77,9 @@ fn says_the_same(back: &Contents, contents: &Contents) -> bool {
         // No use and none stated are the same.
         job.car.equipment.uses.clone_from(&back.job.car.equipment.uses);
     }
+    if (0..job.car.processes.len()).all(|i| back.job.car.equipment.stages_of(i) == job.car.equipment.stages_of(i)) {
+        job.car.equipment.stages.clone_from(&back.job.car.equipment.stages);
+    }
     let jotted = |contents: &Contents, i: usize| {
         contents.jottings.get(i).map(|jotting| (jotting.taken.clone(), jotting.note.clone())).unwrap_or_default()
     };

@@ -1,5 +1,7 @@
 //! Machines and pads, and how a process uses them.
 
+use crate::stage::Stage;
+
 /// How a machine moves its pad.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Drive {
@@ -74,6 +76,9 @@ pub struct Equipment {
     pub pads: Vec<Pad>,
     /// A use for each of the job's processes, where one is stated; may be shorter than the processes.
     pub uses: Vec<Option<Use>>,
+    /// Stages of one set of each process, none where it is worked in one go; may be shorter than the processes. The use of a process with stages
+    /// has their passes together ([`together`](crate::stage::together)).
+    pub stages: Vec<Vec<Stage>>,
 }
 
 impl Equipment {
@@ -82,5 +87,11 @@ impl Equipment {
     pub fn of(&self, process: usize) -> Option<(&Machine, &Pad, &Use)> {
         let used = self.uses.get(process)?.as_ref()?;
         Some((self.machines.get(used.machine)?, self.pads.get(used.pad)?, used))
+    }
+
+    /// Stages of one set of a process; none where it is worked in one go.
+    #[must_use]
+    pub fn stages_of(&self, process: usize) -> &[Stage] {
+        self.stages.get(process).map_or(&[], Vec::as_slice)
     }
 }

@@ -34,6 +34,19 @@ pub enum StageError {
     Loading(#[from] LoadingError),
 }
 
+/// All passes of a set, and the arm speed (mm/s) at which so many would take as long: what its use has. None where no stage has passes.
+#[must_use]
+pub fn together(stages: &[Stage]) -> Option<(u32, f64)> {
+    let (mut all, mut time) = (0_u32, 0.0);
+    for stage in stages {
+        if let Stage::Passes { passes, arm_speed_mm_s } = *stage {
+            all = all.saturating_add(passes);
+            time += f64::from(passes) / arm_speed_mm_s;
+        }
+    }
+    (all > 0).then(|| (all, f64::from(all) / time))
+}
+
 /// Share of a set's removal that each stage takes, in order: by the time that it has a place under the pad, all else being alike.
 ///
 /// # Errors
@@ -101,6 +114,17 @@ mod tests {
         for (got, wanted) in shares.iter().zip([1.0 / 9.0, 0.0, 8.0 / 9.0]) {
             assert!((got - wanted).abs() < 1e-12, "{shares:?}");
         }
+    }
+
+    #[test]
+    fn stages_together_take_as_much_as_their_use() {
+        // [D] 2 / 120 + 4 / 30 = 0.15 s/mm: six passes at 40 mm/s
+        let (passes, arm_speed_mm_s) = together(&TWO_STAGES).unwrap();
+        assert!(passes == 6 && (arm_speed_mm_s - 40.0).abs() < 1e-12);
+        assert_eq!(together(&[Stage::CleanPad]), None);
+        let exposure = |passes, arm_speed_mm_s| Exposure::of(&machine(), &pad(), &Use { passes, arm_speed_mm_s, ..USED }).unwrap();
+        let (apart, whole) = (exposure(2, 120.0).pa_m() + exposure(4, 30.0).pa_m(), exposure(passes, arm_speed_mm_s).pa_m());
+        assert!((apart / whole - 1.0).abs() < 1e-12);
     }
 
     #[test]

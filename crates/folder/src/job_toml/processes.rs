@@ -1,5 +1,6 @@
 //! Processes, and the machines and pads that they use.
 
+use lastmicron_polish::stage::{Stage, together};
 use lastmicron_polish::transfer::Exposure;
 use lastmicron_polish::{Belief, Drive, Equipment, Machine, Pad, Process, Use};
 
@@ -10,7 +11,7 @@ use crate::nearest::nearest;
 use crate::place::Place;
 use crate::problem::{Fault, Ledger};
 use crate::table::{POSITIVE, SHARE, Sense, Table};
-use crate::words::{DRIVES, PAD_EDGES};
+use crate::words::{DRIVES, PAD_EDGES, PAD_STAGES};
 
 /// Film of one set, um. Judgement: coarse abrasive paper by hand takes some 10 um; above 100 nobody calls it polishing. Finishing takes some
 /// tenths; a hundredth shows on no gauge, and is a rate written in mm.
@@ -31,12 +32,14 @@ pub(super) fn read(root: &mut Table<'_>, ledger: &mut Ledger) -> (Vec<Process>, 
     let mut names = Names::default();
     let mut processes = Vec::new();
     let mut followers = Vec::new();
-    let mut uses = Vec::new();
+    let (mut uses, mut stages) = (Vec::new(), Vec::new());
     for table in &mut tables {
         let (process, follower) = process(table, &mut names, ledger);
         processes.push(process);
         followers.push(follower);
-        uses.push(read_use(table, &machines, &pads, ledger));
+        let (used, staged) = read_use(table, &machines, &pads, ledger).unzip();
+        uses.push(used);
+        stages.push(staged.unwrap_or_default());
     }
     for table in tables {
         table.finish(ledger);
@@ -45,7 +48,10 @@ pub(super) fn read(root: &mut Table<'_>, ledger: &mut Ledger) -> (Vec<Process>, 
     if uses.iter().all(Option::is_none) {
         uses.clear();
     }
-    (processes, Equipment { machines, pads, uses })
+    if stages.iter().all(Vec::is_empty) {
+        stages.clear();
+    }
+    (processes, Equipment { machines, pads, uses, stages })
 }
 
 type Follower = Option<(String, Place)>;
@@ -147,7 +153,10 @@ fn pads(root: &mut Table<'_>, ledger: &mut Ledger) -> Vec<Pad> {
     pads
 }
 
-fn read_use(table: &mut Table<'_>, machines: &[Machine], pads: &[Pad], ledger: &mut Ledger) -> Option<Use> {
+const PASSES: &str = "a whole number of passes from 1 to 1000";
+
+/// A use, and the stages of its sets where it has them.
+fn read_use(table: &mut Table<'_>, machines: &[Machine], pads: &[Pad], ledger: &mut Ledger) -> Option<(Use, Vec<Stage>)> {
     const OVERLAP: Sense = Sense { holds: |x| (0.0..1.0).contains(&x), wanted: "a share from 0 to below 1, like 0.5" };
     let place = table.place("use");
     let mut inner = table.table("use", ledger)?;
@@ -155,9 +164,7 @@ fn read_use(table: &mut Table<'_>, machines: &[Machine], pads: &[Pad], ledger: &
         ("machine", "machine = \"large orbital\""),
         ("pad", "pad = \"soft foam 140\""),
         ("load_n", "load_n = 40"),
-        ("arm_speed_mm_s", "arm_speed_mm_s = 40"),
         ("overlap", "overlap = 0.5"),
-        ("passes", "passes = 4"),
     ];
     for (key, example) in needed {
         inner.need(key, example, ledger);
@@ -165,16 +172,68 @@ fn read_use(table: &mut Table<'_>, machines: &[Machine], pads: &[Pad], ledger: &
     let machine = named(&mut inner, "machine", machines.iter().map(|machine| machine.name.as_str()), ledger);
     let pad = named(&mut inner, "pad", pads.iter().map(|pad| pad.name.as_str()), ledger);
     let load_n = inner.number("load_n", &POSITIVE, ledger);
-    let arm_speed_mm_s = inner.number("arm_speed_mm_s", &POSITIVE, ledger);
     let overlap = inner.number("overlap", &OVERLAP, ledger);
-    let passes =
-        inner.whole("passes", [1, 1000], "a whole number of passes from 1 to 1000", ledger).and_then(|passes| u32::try_from(passes).ok());
+    let (stages, strokes) = if inner.has("stages") {
+        let stages = read_stages(&mut inner, ledger);
+        let strokes = stages.as_deref().and_then(together);
+        (stages.unwrap_or_default(), strokes)
+    } else {
+        inner.need("arm_speed_mm_s", "arm_speed_mm_s = 40", ledger);
+        inner.need("passes", "passes = 4", ledger);
+        (Vec::new(), read_passes(&mut inner, ledger))
+    };
     inner.finish(ledger);
-    let used = Use { machine: machine?, pad: pad?, load_n: load_n?, arm_speed_mm_s: arm_speed_mm_s?, overlap: overlap?, passes: passes? };
+    let (passes, arm_speed_mm_s) = strokes?;
+    let used = Use { machine: machine?, pad: pad?, load_n: load_n?, arm_speed_mm_s, overlap: overlap?, passes };
     if let Err(why) = Exposure::of(machines.get(used.machine)?, pads.get(used.pad)?, &used) {
         ledger.refuse(place, Fault::Use(why));
     }
-    Some(used)
+    Some((used, stages))
+}
+
+/// Passes, and the arm's speed, mm/s.
+fn read_passes(table: &mut Table<'_>, ledger: &mut Ledger) -> Option<(u32, f64)> {
+    let arm_speed_mm_s = table.number("arm_speed_mm_s", &POSITIVE, ledger);
+    let passes = table.whole("passes", [1, 1000], PASSES, ledger).and_then(|passes| u32::try_from(passes).ok());
+    Some((passes?, arm_speed_mm_s?))
+}
+
+/// Stages of a set, in their order; none when any of them is wrong.
+fn read_stages(table: &mut Table<'_>, ledger: &mut Ledger) -> Option<Vec<Stage>> {
+    let place = table.place("stages");
+    for key in ["passes", "arm_speed_mm_s"] {
+        if table.has(key) {
+            ledger.refuse(table.place(key), Fault::Stages("a use with stages has its passes and arm speeds in them: leave this out"));
+        }
+    }
+    read_passes(table, ledger);
+    let mut tables = table.tables("stages", ledger);
+    let stages: Vec<Option<Stage>> = tables.iter_mut().map(|stage| read_stage(stage, ledger)).collect();
+    for stage in tables {
+        stage.finish(ledger);
+    }
+    let stages: Vec<Stage> = stages.into_iter().collect::<Option<_>>()?;
+    if together(&stages).is_none() {
+        ledger.refuse(place, Fault::Stages("no stage has passes: a set must remove something, like { passes = 4, arm_speed_mm_s = 30 }"));
+        return None;
+    }
+    Some(stages)
+}
+
+fn read_stage(stage: &mut Table<'_>, ledger: &mut Ledger) -> Option<Stage> {
+    if stage.has("pad") {
+        for key in ["passes", "arm_speed_mm_s"] {
+            if stage.has(key) {
+                ledger.refuse(stage.place(key), Fault::Stages("a stage has passes or does something to the pad: make it two"));
+            }
+        }
+        read_passes(stage, ledger);
+        return stage.word("pad", &PAD_STAGES, ledger);
+    }
+    stage.need("passes", "{ passes = 2, arm_speed_mm_s = 120 } or { pad = \"clean\" }", ledger);
+    stage.need("arm_speed_mm_s", "arm_speed_mm_s = 120", ledger);
+    let (passes, arm_speed_mm_s) = read_passes(stage, ledger)?;
+    Some(Stage::Passes { passes, arm_speed_mm_s })
 }
 
 /// Index of the one that a key names.

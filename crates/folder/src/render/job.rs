@@ -4,11 +4,12 @@ use std::fmt::Write;
 
 use lastmicron_film::gauge::Gauge;
 use lastmicron_plan::{CarPanel, Undercoat};
+use lastmicron_polish::stage::Stage;
 use lastmicron_polish::{Belief, Equipment, Process};
 use toml::Value;
 
 use crate::contents::Contents;
-use crate::words::{DRIVES, HARDNESSES, PAD_EDGES, SUBSTRATES, SYSTEMS, word_for};
+use crate::words::{DRIVES, HARDNESSES, PAD_EDGES, PAD_STAGES, SUBSTRATES, SYSTEMS, word_for};
 
 /// A text under construction.
 #[derive(Default)]
@@ -122,10 +123,27 @@ fn write_use(out: &mut Document, equipment: &Equipment, process: usize) {
         out.key("machine", machine.name.as_str());
         out.key("pad", pad.name.as_str());
         out.key("load_n", used.load_n);
-        out.key("arm_speed_mm_s", used.arm_speed_mm_s);
         out.key("overlap", used.overlap);
-        out.key("passes", i64::from(used.passes));
+        match equipment.stages_of(process) {
+            [] => {
+                out.key("arm_speed_mm_s", used.arm_speed_mm_s);
+                out.key("passes", i64::from(used.passes));
+            }
+            stages => out.key("stages", stages.iter().map(stage).collect::<Vec<Value>>()),
+        }
     }
+}
+
+fn stage(stage: &Stage) -> Value {
+    let table: toml::Table = match stage {
+        Stage::Passes { passes, arm_speed_mm_s } => {
+            [("passes".to_owned(), i64::from(*passes).into()), ("arm_speed_mm_s".to_owned(), (*arm_speed_mm_s).into())]
+                .into_iter()
+                .collect()
+        }
+        pad => [("pad".to_owned(), word_for(pad, &PAD_STAGES).into())].into_iter().collect(),
+    };
+    Value::Table(table)
 }
 
 fn write_equipment(out: &mut Document, equipment: &Equipment) {

@@ -340,6 +340,35 @@ fn names_that_clash_or_lead_nowhere_are_named() {
             "job.toml, line 51, key process.use: no set can be worked so: an orbit of radius 75 mm under a pad of radius 70 mm: the orbit must be the smaller; was the throw given for its half?"
         ],
     );
+    let staged =
+        |stages: &str, expect: Expect| job("arm_speed_mm_s = 40\noverlap = 0.5\npasses = 4", &format!("overlap = 0.5\n{stages}"), expect);
+    staged(
+        "stages = [{ pad = \"clean\" }]",
+        expect![
+            "job.toml, line 56, key process.use.stages: no stage has passes: a set must remove something, like { passes = 4, arm_speed_mm_s = 30 }."
+        ],
+    );
+    staged(
+        "stages = [{ passes = 2 }]",
+        expect![
+            "job.toml, line 56, key process.use.stages.arm_speed_mm_s: 'arm_speed_mm_s' is missing: add it, like `arm_speed_mm_s = 120`."
+        ],
+    );
+    staged(
+        "stages = [{ passes = 2, arm_speed_mm_s = 120 }, { pad = \"wash\" }]",
+        expect!["job.toml, line 56, key process.use.stages.pad: 'wash' is not a word known here: use clean, change."],
+    );
+    staged(
+        "stages = [{ passes = 2, arm_speed_mm_s = 120 }]\npasses = 4",
+        expect!["job.toml, line 57, key process.use.passes: a use with stages has its passes and arm speeds in them: leave this out."],
+    );
+    staged(
+        "stages = [{ passes = 2, arm_speed_mm_s = 120, pad = \"clean\" }]",
+        expect![[r#"
+        job.toml, line 56, key process.use.stages: no stage has passes: a set must remove something, like { passes = 4, arm_speed_mm_s = 30 }.
+        job.toml, line 56, key process.use.stages.arm_speed_mm_s: a stage has passes or does something to the pad: make it two.
+        job.toml, line 56, key process.use.stages.passes: a stage has passes or does something to the pad: make it two."#]],
+    );
     job(
         "machine = \"large orbital\"",
         "machine = \"small orbital\"",

@@ -4,6 +4,7 @@ use lastmicron_film::gauge::{Layer, Substrate};
 use lastmicron_folder::{Files, parse};
 use lastmicron_look::{Kind, Seen};
 use lastmicron_plan::System;
+use lastmicron_polish::stage::Stage;
 use lastmicron_polish::{Drive, Hardness, PadEdge, Step};
 use lastmicron_units::Unit;
 
@@ -120,6 +121,18 @@ fn line_ends_and_a_byte_order_mark_make_no_difference() {
     let Files { job, readings, worked, defects } = good();
     let files = Files { job: dressed(job), readings: dressed(readings), worked: dressed(worked), defects: dressed(defects) };
     assert_eq!(read(&files).unwrap(), plain);
+}
+
+#[test]
+fn a_set_may_be_worked_in_stages() {
+    let stages = "stages = [{ passes = 2, arm_speed_mm_s = 120 }, { pad = \"clean\" }, { passes = 4, arm_speed_mm_s = 30 }]";
+    let files = job("arm_speed_mm_s = 40\noverlap = 0.5\npasses = 4", &format!("overlap = 0.5\n{stages}"));
+    let equipment = read(&files).unwrap().contents.job.car.equipment;
+    // [D] 2 / 120 + 4 / 30 = 0.15 s/mm: six passes at 40 mm/s
+    assert_eq!(equipment.uses[0].map(|used| (used.passes, used.arm_speed_mm_s.to_string())), Some((6, "40".to_owned())));
+    let first = Stage::Passes { passes: 2, arm_speed_mm_s: 120.0 };
+    assert_eq!(equipment.stages_of(0), [first, Stage::CleanPad, Stage::Passes { passes: 4, arm_speed_mm_s: 30.0 }]);
+    assert!(equipment.stages_of(1).is_empty());
 }
 
 #[test]

@@ -4,6 +4,7 @@ use std::fs;
 
 use lastmicron_folder::{Contents, Jotting, WriteError, write};
 use lastmicron_job::Job;
+use lastmicron_polish::stage::{Stage, together};
 use proptest::prelude::*;
 
 use crate::{good, read};
@@ -47,6 +48,22 @@ fn a_job_whose_last_processes_state_no_use_is_written() {
     let folder = room.path().join("cream");
     write(&contents, &folder).unwrap();
     assert_eq!(lastmicron_folder::read(&folder).unwrap().contents.job.car.equipment.uses, stated);
+}
+
+#[test]
+fn stages_are_written_and_read_back() {
+    let room = tempfile::tempdir().unwrap();
+    let mut contents = read(&good()).unwrap().contents;
+    let stages =
+        vec![Stage::Passes { passes: 2, arm_speed_mm_s: 120.0 }, Stage::ChangePad, Stage::Passes { passes: 3, arm_speed_mm_s: 35.0 }];
+    let equipment = &mut contents.job.car.equipment;
+    let (passes, arm_speed_mm_s) = together(&stages).unwrap();
+    equipment.uses[0].iter_mut().for_each(|used| (used.passes, used.arm_speed_mm_s) = (passes, arm_speed_mm_s));
+    equipment.stages = vec![stages];
+    let folder = room.path().join("cream");
+    write(&contents, &folder).unwrap();
+    let back = lastmicron_folder::read(&folder).unwrap().contents.job.car.equipment;
+    assert_eq!((back.stages_of(0), &back.uses), (contents.job.car.equipment.stages_of(0), &contents.job.car.equipment.uses));
 }
 
 #[test]
