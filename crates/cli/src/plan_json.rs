@@ -1,7 +1,11 @@
 //! A plan as JSON, as docs/formats.md says.
 
-use lastmicron_plan::{Car, Finding, Interval, KeepOff, KeepOffLine, Outcome, PanelPlan, Rate, SectionPlan, Spread};
+use lastmicron_plan::{
+    Along, Car, Finding, Interval, KeepOff, KeepOffLine, Outcome, PadWork, PanelPlan, Rate, SectionPlan, Spread, Tape, tape_mm,
+};
 use lastmicron_polish::Step;
+use lastmicron_polish::heat::{HeatCaution, Material, UNSURE, Warming};
+use lastmicron_polish::stage::Stage;
 use serde_json::{Value, json};
 
 /// A number; null where it is none.
@@ -24,6 +28,9 @@ pub(crate) fn json(car: &Car, outcome: &Outcome) -> Value {
         "rates": outcome.rates.iter().map(|one| rate(car, one)).collect::<Vec<_>>(),
         "curve": outcome.curve.iter().map(|(depth_um, gone)| json!({ "depth_um": number(*depth_um), "correction": interval(*gone) })).collect::<Vec<_>>(),
         "bend_um": number(outcome.bend_um),
+        "tape_m": number(tape_mm(&outcome.tapes) / 1000.0),
+        "tapes": outcome.tapes.iter().map(|one| tape(car, one)).collect::<Vec<_>>(),
+        "pad_work": outcome.pad_work.iter().map(|one| pad_work(car, one)).collect::<Vec<_>>(),
         "findings": outcome.findings.iter().map(|one| finding(car, one)).collect::<Vec<_>>(),
         "assumptions": outcome.assumptions,
     })
@@ -76,6 +83,62 @@ fn section(car: &Car, of: &SectionPlan) -> Value {
 
 fn rate(car: &Car, of: &Rate) -> Value {
     json!({ "process": process(car, of.process), "prior_um": spread(of.prior_um), "posterior_um": spread(of.posterior_um) })
+}
+
+fn tape(car: &Car, of: &Tape) -> Value {
+    let [edge, line] = match of.along {
+        Along::Edge(edge) => [Some(edge), None],
+        Along::Line(line) => [None, Some(line)],
+        Along::LeftAlone => [None, None],
+    };
+    let panel = car.panels.get(of.panel).map(|panel| panel.panel.name.as_str());
+    json!({ "panel": panel, "edge": edge, "line": line, "left_alone": of.along == Along::LeftAlone, "length_mm": number(of.length_mm) })
+}
+
+fn pad_work(car: &Car, of: &PadWork) -> Value {
+    let used = car.equipment.of(of.process);
+    let line = |(radius_mm, mm): &(f64, f64)| json!({ "radius_mm": number(*radius_mm), "mm": number(*mm) });
+    let stage = |(stage, share): &(Stage, f64)| match stage {
+        Stage::Passes { passes, arm_speed_mm_s } => {
+            json!({ "passes": passes, "arm_speed_mm_s": number(*arm_speed_mm_s), "share": number(*share) })
+        }
+        Stage::CleanPad => json!({ "pad": "clean" }),
+        Stage::ChangePad => json!({ "pad": "change" }),
+    };
+    json!({
+        "process": process(car, of.process),
+        "machine": used.map(|(machine, _, _)| machine.name.as_str()),
+        "pad": used.map(|(_, pad, _)| pad.name.as_str()),
+        "area_m2": number(of.area_m2),
+        "tenth_more_within": {
+            "edge_mm": number(of.stand_off.edge_mm),
+            "lines": of.stand_off.lines_mm.iter().map(line).collect::<Vec<_>>(),
+        },
+        "middle_from_band_mm": number(of.stand_off.middle_mm),
+        "stages": of.stages.iter().map(stage).collect::<Vec<_>>(),
+        "residue_um": number(of.residue.film_um),
+        "clean_after_sets": of.residue.clean_after,
+        "change_after_sets": of.residue.change_after,
+        "pads": { "fresh": of.pads.fresh, "fresh_p05": of.fresh[0], "fresh_p95": of.fresh[1], "in_turn": of.pads.rotated },
+        "heat": of.warming.iter().map(warming).collect::<Vec<_>>(),
+    })
+}
+
+fn warming(of: &Warming) -> Value {
+    let material = match of.material {
+        Material::Steel => "steel",
+        Material::Aluminium => "aluminium",
+        Material::Plastic => "plastic",
+    };
+    let caution = |caution: Option<HeatCaution>| caution.map(|caution| caution.to_string());
+    json!({
+        "material": material,
+        "worked_k": number(of.worked_k),
+        "held_still_k": number(of.held_still_k),
+        "unsure_by_factor": UNSURE,
+        "worked": caution(of.worked),
+        "held_still": caution(of.held_still),
+    })
 }
 
 fn finding(car: &Car, of: &Finding) -> Value {
@@ -341,6 +404,31 @@ mod tests {
                 }
               ],
               "bend_um": 2.4,
+              "tape_m": 1.511,
+              "tapes": [
+                {
+                  "panel": "bonnet",
+                  "edge": 0,
+                  "line": null,
+                  "left_alone": false,
+                  "length_mm": 475.0
+                },
+                {
+                  "panel": "bonnet",
+                  "edge": null,
+                  "line": null,
+                  "left_alone": true,
+                  "length_mm": 575.0
+                },
+                {
+                  "panel": "wing, left",
+                  "edge": 1,
+                  "line": null,
+                  "left_alone": false,
+                  "length_mm": 461.0
+                }
+              ],
+              "pad_work": [],
               "findings": [
                 {
                   "panel": "bonnet",

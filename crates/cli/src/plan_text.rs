@@ -2,6 +2,7 @@
 
 mod brief;
 mod ground;
+mod pad_work;
 mod panels;
 mod words;
 
@@ -19,6 +20,7 @@ pub(crate) fn text(job: &Job, outcome: &Outcome, unit: Unit) -> String {
     text += &totals(job, outcome, say);
     text += &brief::text(&outcome.plan, say);
     text += &panels::text(&job.car, &outcome.plan, say);
+    text += &pad_work::text(&job.car, outcome);
     text += &ground::text(&job.car, outcome, say);
     text
 }
@@ -75,7 +77,8 @@ pub(crate) mod tests {
     use lastmicron_film::gauge::{Gauge, Substrate};
     use lastmicron_film::panel::Panel;
     use lastmicron_plan::{
-        Car, CarPanel, Finding, Goal, Interval, KeepOff, Limits, Paint, PanelFilm, PanelPlan, Plan, Rate, SectionPlan, Spread, System,
+        Along, Car, CarPanel, Finding, Goal, Interval, KeepOff, Limits, Paint, PanelFilm, PanelPlan, Plan, Rate, SectionPlan, Spread,
+        System, Tape,
     };
     use lastmicron_polish::{Belief, Equipment, Process, Step};
     use lastmicron_units::{Removal, Thickness};
@@ -213,6 +216,12 @@ pub(crate) mod tests {
                 (4.0, share(0.94, 0.87, 0.98)),
             ],
             bend_um: 2.4,
+            tapes: vec![
+                Tape { panel: 0, along: Along::Edge(0), length_mm: 475.0 },
+                Tape { panel: 0, along: Along::LeftAlone, length_mm: 575.0 },
+                Tape { panel: 1, along: Along::Edge(1), length_mm: 461.0 },
+            ],
+            pad_work: vec![],
             findings: vec![
                 Finding {
                     panel: Some(0),
@@ -297,6 +306,10 @@ pub(crate) mod tests {
                 takes 2.3 um (1.6 to 3.0, 9 times in 10), leaves 26.4 um, at least 21.0;
                 not measured; removes 84 % (75 to 91, 9 times in 10) of the defects; 14 min.
                 Why: not measured: the mildest process, within what may be spent.
+
+            Tape, machines and pads
+              Tape: 1.6 m in all, and trim, badges, glass and rubber on top. bonnet: 0.5 m
+                at the bottom, 0.6 m along what is left alone; wing, left: 0.5 m at edge 1.
 
             Found on the way
               - readings.csv, line 14, bonnet: the reading of 131.0 um lies far from its

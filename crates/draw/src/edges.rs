@@ -2,7 +2,7 @@
 
 use kurbo::{BezPath, Point, Rect, Vec2};
 use lastmicron_film::panel::Panel;
-use lastmicron_plan::{CarPanel, KeepOff};
+use lastmicron_plan::{CarPanel, KeepOff, KeepOffLine};
 
 use crate::figure::fixed;
 use crate::hatch::{Lean, hatch};
@@ -79,7 +79,7 @@ fn edge_label((a, b): (Point, Point), outward: f64, wordings: &Wordings, taken: 
     None
 }
 
-/// The bands kept off, hatched, each ended by a line; to be clipped by the outline.
+/// The bands kept off along edges, hatched, each ended by a line; to be clipped by the outline.
 pub(crate) fn kept_off(panel: &CarPanel, keep_off: &[KeepOff], placed: &Placed, id: &str) -> Vec<Mark> {
     let outline = &panel.panel.outline_mm;
     let inward = if is_anticlockwise(outline) { 1.0 } else { -1.0 };
@@ -99,6 +99,36 @@ pub(crate) fn kept_off(panel: &CarPanel, keep_off: &[KeepOff], placed: &Placed, 
         marks.push(Mark::Clipped { id: format!("{id}-off-{edge}"), area: band, marks: vec![stroke(Class::KeepOff, lines)] });
         let [p, q] = limit.map(|[x, y]| placed.point(x, y));
         marks.push(stroke(Class::KeepOffLimit, segment(p, q)));
+    }
+    marks
+}
+
+/// The bands kept off on both sides of body lines, in the same manner; to be clipped by the outline. A leg's band ends square at its ends.
+pub(crate) fn kept_off_lines(panel: &CarPanel, keep_off: &[KeepOffLine], placed: &Placed, id: &str) -> Vec<Mark> {
+    let mut marks = Vec::new();
+    for off in keep_off.iter().filter(|off| off.mm.is_finite() && off.mm > 0.0) {
+        let points = panel.lines.get(off.line).map(|line| line.points_mm.as_slice()).unwrap_or_default();
+        for (leg, ends) in points.windows(2).enumerate() {
+            let ([ax, ay], [bx, by]) = (ends[0], ends[1]);
+            let length = f64::hypot(bx - ax, by - ay);
+            if !(length.is_finite() && length > 0.0) {
+                continue;
+            }
+            let (nx, ny) = (-(by - ay) / length * off.mm, (bx - ax) / length * off.mm);
+            let sides = [1.0, -1.0].map(|side| [[ax + side * nx, ay + side * ny], [bx + side * nx, by + side * ny]]);
+            let band = placed.polygon(&[sides[0][0], sides[0][1], sides[1][1], sides[1][0]]);
+            let mut lines = BezPath::new();
+            hatch(&mut lines, bounds(&band), 2.6, Lean::Right);
+            marks.push(Mark::Clipped {
+                id: format!("{id}-off-line-{}-{leg}", off.line),
+                area: band,
+                marks: vec![stroke(Class::KeepOff, lines)],
+            });
+            for side in sides {
+                let [p, q] = side.map(|[x, y]| placed.point(x, y));
+                marks.push(stroke(Class::KeepOffLimit, segment(p, q)));
+            }
+        }
     }
     marks
 }

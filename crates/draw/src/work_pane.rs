@@ -4,7 +4,7 @@ use kurbo::{BezPath, Point, Rect};
 use lastmicron_plan::{Car, CarPanel, PanelPlan, SectionPlan};
 use lastmicron_polish::Step;
 
-use crate::edges::kept_off;
+use crate::edges::{kept_off, kept_off_lines};
 use crate::figure::fixed;
 use crate::hatch::{Lean, hatch};
 use crate::labels::{Taken, baseline, text_box};
@@ -49,6 +49,7 @@ pub(crate) fn work(car: &Car, panel: &CarPanel, index: usize, plan: Option<&Pane
         clipped.push(stroke(Class::LeftAlone, lines));
     }
     clipped.extend(kept_off(panel, keep_off, placed, id));
+    clipped.extend(kept_off_lines(panel, plan.map(|p| p.keep_off_lines.as_slice()).unwrap_or_default(), placed, id));
     clipped.extend(sections.iter().map(|section| stroke(Class::Section, boxed(area(section, placed)))));
     clipped.extend(panel.lines.iter().map(|line| stroke(Class::BodyLine, placed.line(&line.points_mm))));
     let worked: Vec<_> = car.worked.iter().filter(|w| w.panel == index).collect();
@@ -215,7 +216,10 @@ fn ranges(numbers: &[usize]) -> String {
 
 fn kept_off_note(panel: &CarPanel, plan: Option<&PanelPlan>) -> Option<String> {
     let keep_off = plan.map(|p| p.keep_off.as_slice()).unwrap_or_default();
-    let bands: Vec<String> = keep_off.iter().map(|k| format!("{} {} mm", panel.panel.edge_name(k.edge), fixed(k.mm, 0))).collect();
+    let lines = plan.map(|p| p.keep_off_lines.as_slice()).unwrap_or_default();
+    let lines = lines.iter().map(|k| format!("{} mm on both sides of body line {}", fixed(k.mm, 0), k.line + 1));
+    let bands: Vec<String> =
+        keep_off.iter().map(|k| format!("{} {} mm", panel.panel.edge_name(k.edge), fixed(k.mm, 0))).chain(lines).collect();
     (!bands.is_empty()).then(|| format!("Close hatching: keep off with the machine: {}.", bands.join(", ")))
 }
 

@@ -2,7 +2,7 @@
 
 use lastmicron_draw::{Scales, correction_curve};
 use lastmicron_job::Job;
-use lastmicron_plan::Outcome;
+use lastmicron_plan::{HEAT_IS, Outcome, PadWork, tape_in_words};
 use lastmicron_units::Unit;
 use serde::Serialize;
 
@@ -35,6 +35,15 @@ pub struct RateLine {
     pub minutes: String,
 }
 
+/// What is asked of one process's machine and pad.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct PadSheet {
+    /// Process, machine and pad.
+    pub title: String,
+    /// What is asked, each with its name.
+    pub asked: Vec<Fact>,
+}
+
 /// Who signs.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Signature {
@@ -59,6 +68,12 @@ pub struct PlanDocument {
     pub totals: Vec<Fact>,
     /// The panels, in the order of the job.
     pub panels: Vec<PanelSheet>,
+    /// Where to tape, in one line.
+    pub tape: String,
+    /// What is asked of machines and pads.
+    pub pad_work: Vec<PadSheet>,
+    /// How weak the heat in it is; empty where nothing is asked.
+    pub heat: String,
     /// Correction against film removed.
     pub curve: Drawing,
     /// The curve's bend in words.
@@ -92,6 +107,9 @@ pub fn document(job: &Job, outcome: &Outcome, page: Page, unit: Unit) -> PlanDoc
         vehicle: vehicle(job, outcome),
         totals: totals(job, outcome, unit),
         panels: (0..job.car.panels.len()).map(|i| panel_sheet(&job.car, outcome, i, &scales, page)).collect(),
+        tape: tape(job, outcome),
+        pad_work: outcome.pad_work.iter().map(|work| pad_sheet(job, work)).collect(),
+        heat: if outcome.pad_work.is_empty() { String::new() } else { format!("{HEAT_IS}.") },
         curve: drawing(&correction_curve(&job.car, outcome, unit, page.curve_room())),
         bend: bend(outcome, unit),
         rates: rates(job, outcome, unit),
@@ -102,6 +120,24 @@ pub fn document(job: &Job, outcome: &Outcome, page: Page, unit: Unit) -> PlanDoc
         prevail: PREVAIL.to_owned(),
         signatures: ["Specialist", "Owner"].map(|who| Signature { who: who.to_owned() }).into(),
     }
+}
+
+fn tape(job: &Job, outcome: &Outcome) -> String {
+    // A line, however many panels there are.
+    if outcome.plan.panels.iter().any(lastmicron_plan::PanelPlan::is_worked) {
+        format!("{}.", cut(&tape_in_words(&job.car, &outcome.tapes), 2 * SENTENCE_CHARS))
+    } else {
+        "None: nothing is worked.".to_owned()
+    }
+}
+
+fn pad_sheet(job: &Job, work: &PadWork) -> PadSheet {
+    let fact = |(name, asked): (&str, String)| {
+        let mut letters = name.chars();
+        let name = letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default();
+        Fact { name, value: cut(&asked, SENTENCE_CHARS) }
+    };
+    PadSheet { title: cut(&work.title(&job.car), 2 * NAME_CHARS), asked: work.asked().into_iter().map(fact).collect() }
 }
 
 fn bend(outcome: &Outcome, unit: Unit) -> String {

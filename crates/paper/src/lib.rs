@@ -15,7 +15,7 @@ mod press;
 mod printable;
 mod ranges;
 
-pub use document::{Fact, PlanDocument, RateLine, Signature, document};
+pub use document::{Fact, PadSheet, PlanDocument, RateLine, Signature, document};
 pub use engine::Typst;
 pub use error::PaperError;
 pub use page::Page;

@@ -2,6 +2,9 @@
 
 use lastmicron_polish::Step;
 
+use crate::pad_work::PadWork;
+use crate::tape::Tape;
+
 /// A mean with the 5th and 95th percentile.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Interval {
@@ -199,6 +202,10 @@ pub struct Outcome {
     pub curve: Vec<(f64, Interval)>,
     /// Depth at which the curve bends: beyond it the last per cent costs more than it is worth, um.
     pub bend_um: f64,
+    /// Where to tape before work, in the order of the panels.
+    pub tapes: Vec<Tape>,
+    /// What is asked of machines and pads, for processes that state a use and are in the plan.
+    pub pad_work: Vec<PadWork>,
     /// What the person should know.
     pub findings: Vec<Finding>,
     /// What was assumed where the job states nothing, each with its source.

@@ -14,8 +14,10 @@ use crate::drawn::Drawn;
 use crate::gain::Blend;
 use crate::levels::{KEEP_OFF_MM, Strip, strips};
 use crate::outcome::{Interval, KeepOff, KeepOffLine, Outcome, PanelFilm, PanelPlan, Plan, Rate, Spread};
+use crate::pad_work::pad_work;
 use crate::panel_room::PanelRoom;
 use crate::problem::Problem;
+use crate::tape::tapes;
 use crate::treatment::Treatment;
 
 pub(crate) use unmeasured::minutes_left;
@@ -80,10 +82,13 @@ pub(crate) fn outcome(made: &Made, chosen: &Chosen) -> Outcome {
         panels,
     };
     let (curve, bend_um) = curve(made);
+    let rates = rates(made);
     Outcome {
         film: films(made),
         smallest_um: smallest(made),
-        rates: rates(made),
+        tapes: plan.panels.iter().flat_map(|p| tapes(&car.panels[p.panel], p)).collect(),
+        pad_work: pad_work(car, &made.drawn.knowledge.gains, &plan, &rates),
+        rates,
         curve,
         bend_um,
         findings: sentences::findings(made, &plan),

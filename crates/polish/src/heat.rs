@@ -8,8 +8,12 @@
 //! run sideways here, so that held still is an upper bound; bonded stiffeners, edges and thin spots are hotter; an infrared thermometer reads
 //! after the pad has left, and low on shiny metal. The hand on the panel, beside the pad, decides.
 
+mod warming;
+
 use std::f64::consts::PI;
 use std::fmt;
+
+pub use warming::{HELD_STILL_S, ROOM_C, SECTION_MM, UNSURE, Warming};
 
 use crate::preston::{above_0, from_0};
 

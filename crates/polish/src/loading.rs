@@ -118,6 +118,38 @@ impl Loading {
     }
 }
 
+/// Sections after which a pad is due, when each puts the same film on it: the first after which the film is at `limit_um`; `None` when nothing is
+/// taken, or so little that it is never due within a million sections.
+#[must_use]
+pub fn sections_until(limit_um: f64, each_um: f64) -> Option<u32> {
+    // A billionth of a section is rounding.
+    let sections = (limit_um / each_um - 1e-9).ceil().max(1.0);
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a whole number within the bounds")]
+    (sections <= 1e6).then_some(sections as u32)
+}
+
+/// What one set on a section leaves on a clean pad, and how often that may be.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Residue {
+    /// Film on its face, um.
+    pub film_um: f64,
+    /// Sections after which it is cleaned on the machine; none where it never is.
+    pub clean_after: Option<u32>,
+    /// Sections after which it is changed.
+    pub change_after: Option<u32>,
+}
+
+impl Residue {
+    /// Of a pad that takes a depth, mean over a section's area.
+    ///
+    /// # Errors
+    /// [`LoadingError`] for a pad, area or depth that is none.
+    pub fn of(pad_diameter_mm: f64, section_m2: f64, depth_um: f64) -> Result<Self, LoadingError> {
+        let film_um = Loading::clean(pad_diameter_mm)?.after(section_m2, depth_um)?.since_cleaned_um;
+        Ok(Self { film_um, clean_after: sections_until(CLEAN_UM, film_um), change_after: sections_until(CHANGE_UM, film_um) })
+    }
+}
+
 /// Pads of one size that a job takes when they take so much volume off in all: a mean depth over an area. A whole soft car may need many.
 ///
 /// # Errors
@@ -175,7 +207,27 @@ mod tests {
         assert!(pads(140.0, 1.0, f64::NAN).unwrap_err().to_string().starts_with("a depth of NaN um"));
     }
 
+    #[test]
+    fn a_usual_section_leaves_what_its_page_says() {
+        // [D] 0.2025 m2 x 1.2 um over 0.015394 m2
+        let residue = Residue::of(140.0, 0.2025, 1.2).unwrap();
+        assert!((residue.film_um - 15.785).abs() < 1e-3);
+        assert_eq!((residue.clean_after, residue.change_after), (Some(2), Some(6)));
+        assert_eq!(Residue::of(140.0, 0.2025, 0.0).unwrap().clean_after, None);
+    }
+
     proptest! {
+        #[test]
+        fn a_pad_is_due_after_the_sections_said_and_not_before(each in 0.05..200.0f64) {
+            let clean = Loading { pad_m2: 1.0, since_cleaned_um: 0.0, since_washed_um: 0.0 };
+            let after = |sections: u32| clean.after(1.0, each * f64::from(sections)).unwrap();
+            let (clean_after, change_after) = (sections_until(CLEAN_UM, each).unwrap(), sections_until(CHANGE_UM, each).unwrap());
+            prop_assert!(after(clean_after).due() != Due::Nothing && after(change_after).due() == Due::Change);
+            prop_assert!(clean_after == 1 || after(clean_after - 1).due() == Due::Nothing);
+            prop_assert!(change_after == 1 || after(change_after - 1).due() != Due::Change);
+            prop_assert_eq!(sections_until(CLEAN_UM, 0.0), None);
+        }
+
         #[test]
         fn residue_adds_up_in_any_pieces(first in 0.0..2.0f64, second in 0.0..2.0f64, depth in 0.0..5.0f64) {
             let clean = Loading::clean(125.0).unwrap();

@@ -90,6 +90,8 @@ fn outcome(film: Vec<PanelFilm>, panels: Vec<PanelPlan>) -> Outcome {
         ],
         curve: curve.collect(),
         bend_um: 2.9,
+        tapes: Vec::new(),
+        pad_work: Vec::new(),
         findings: vec![
             Finding {
                 panel: Some(2),
