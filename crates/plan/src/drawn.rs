@@ -158,7 +158,7 @@ fn work_of(draw: usize, half: usize) -> usize {
 fn work(car: &Car, knowledge: &Knowledge, film: &Draws, seed: u64, rng: &mut Pcg64Mcg) -> Vec<Work> {
     let looks = looks(&car.counts);
     let model = DepthModel::new();
-    let rate_of = |film_draw: usize, p: usize| film.named(film_draw, p).max(LEAST_RATE_UM);
+    let rate_of = |film_draw: usize, p: usize| knowledge.work.rate_um(film, film_draw, p).max(LEAST_RATE_UM);
     let own_factor =
         |film_draw: usize, panel: usize| knowledge.work.panel_factor(panel).map(|u| (1.0 + film.named(film_draw, u)).max(LEAST_FACTOR));
     let weighed: Vec<(DepthLaw, f64)> = (0..film.count())

@@ -29,6 +29,10 @@ const STIFFNESS_EXPONENT_SD: f64 = 0.3;
 /// same speed, by some tens of per cent.
 const OTHER_DRIVE_SD: f64 = 0.2;
 
+/// How far two polishes may differ in what they take of one paint, beyond what was believed of each, as the standard deviation of a rate's logarithm.
+/// Judgement: a job doesn't say whether its processes share a polish; smaller would let a test spot of one stand for all, larger for none.
+pub const OTHER_POLISH_SD: f64 = 0.2;
+
 /// What removal goes with under one use: mean pressure, mean speed, and how long a set has a place under the pad.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Exposure {
@@ -126,6 +130,24 @@ impl Exposure {
     }
 }
 
+/// Standard deviation, um, of the part of each rate's doubt that several processes have in common: how fast this paint is cut. None of it where a
+/// process states no use (`None`), or where its doubt is no more than what the way from the middlemost of the uses, and another polish, may be wrong by.
+///
+/// Method: as shares of a rate the doubts add in quadrature, doubt^2 = common^2 + way^2 + polish^2 \[D\]; the middlemost use is the one from which the
+/// ways to the others are shortest in all.
+#[must_use]
+pub fn common_doubt_um(beliefs: &[(Belief, Option<Exposure>)]) -> Vec<f64> {
+    let uses = || beliefs.iter().filter_map(|(_, exposure)| exposure.as_ref());
+    let ways = |from: &Exposure| uses().map(|to| from.to(to).log_sd).sum::<f64>();
+    let Some(middlemost) = uses().min_by(|a, b| ways(a).total_cmp(&ways(b))) else { return vec![0.0; beliefs.len()] };
+    let common = |(belief, exposure): &(Belief, Option<Exposure>)| {
+        let Some(exposure) = exposure else { return 0.0 };
+        let (doubt, way) = (belief.sd / belief.mean, middlemost.to(exposure).log_sd);
+        belief.mean * (doubt * doubt - way * way - OTHER_POLISH_SD * OTHER_POLISH_SD).max(0.0).sqrt()
+    };
+    beliefs.iter().map(common).collect()
+}
+
 impl Transfer {
     /// A belief about the old use's rate, as one about the new's. Both doubts as shares, independently \[D\].
     #[must_use]
@@ -186,6 +208,25 @@ mod tests {
         // [C] standards 4.2: the mean speeds are 7.85398 and 3.769911 m/s; a pass of the same pad covers as long
         let transfer = Exposure::of(&orbital(), &foam(150.0), &USED).unwrap().to(&Exposure::of(&rotary(), &foam(150.0), &USED).unwrap());
         assert!((transfer.ratio - 7.853_98 / 3.769_911).abs() < 1e-5 && transfer.log_sd > OTHER_DRIVE_SD);
+    }
+
+    #[test]
+    fn doubt_in_common_is_what_way_and_polish_leave() {
+        let of = |used: Use| Some(Exposure::of(&orbital(), &foam(125.0), &used).unwrap());
+        let belief = |mean: f64, share: f64| Belief { mean, sd: share * mean };
+        // [D] root of 0.3^2 - 0.2^2 is 0.2236; at twice the load the way is 0.3 ln 2 and leaves nothing
+        let twice = Use { load_n: 80.0, ..USED };
+        let common = common_doubt_um(&[
+            (belief(0.5, 0.3), of(USED)),
+            (belief(2.0, 0.3), of(USED)),
+            (belief(2.0, 0.3), None),
+            (belief(2.0, 0.3), of(twice)),
+        ]);
+        for (got, wanted) in common.iter().zip([0.111_803, 0.447_214, 0.0, (0.05_f64 - (0.3 * 2f64.ln()).powi(2)).max(0.0).sqrt() * 2.0]) {
+            assert!((got - wanted).abs() < 1e-6, "{common:?}");
+        }
+        assert!(common_doubt_um(&[(belief(1.0, 0.1), of(USED))])[0].abs() < 1e-12, "who is surer than polishes differ shares nothing");
+        assert_eq!(common_doubt_um(&[(belief(1.0, 0.3), None)]), [0.0]);
     }
 
     #[test]

@@ -7,6 +7,7 @@ use crate::outcome::{Finding, KeepOffLine, Plan, SectionPlan};
 use crate::paint;
 use lastmicron_film::gauge::{Layer, Substrate};
 use lastmicron_polish::EdgeGain;
+use lastmicron_polish::transfer::OTHER_POLISH_SD;
 
 /// A film in the unit that the sentences are for: "0.3 um".
 fn film(made: &Made, um: f64) -> String {
@@ -201,6 +202,19 @@ fn gains(made: &Made) -> Vec<String> {
     lines
 }
 
+/// Which processes teach each other's rates.
+fn of_paint(made: &Made) -> Option<String> {
+    let of_paint = made.drawn.knowledge.work.of_paint_um().iter().zip(&made.car.processes).filter(|(um, _)| **um > 0.0);
+    let shares: Vec<String> = of_paint.map(|(um, p)| format!("{} {:.0} %", p.name, 100.0 * um / p.removal_um.mean)).collect();
+    (!shares.is_empty()).then(|| {
+        format!(
+            "a test spot of one process teaches the rates of others by F v t / A: in common is how fast this paint is cut ({}, sd), each keeps what another polish ({:.0} %) and the way from one use to another may be wrong by: judgement",
+            shares.join(", "),
+            100.0 * OTHER_POLISH_SD
+        )
+    })
+}
+
 /// What was assumed, each with its source.
 pub(super) fn assumptions(made: &Made) -> Vec<String> {
     let (car, knowledge) = (made.car, made.drawn.knowledge);
@@ -226,6 +240,7 @@ pub(super) fn assumptions(made: &Made) -> Vec<String> {
         film(made, sd.mean), film(made, sd.sd), length.mean, length.sd
     ));
     lines.extend(gains(made));
+    lines.extend(of_paint(made));
     if car.scatter.is_none() {
         let s = knowledge.scatter;
         lines.push(format!(
