@@ -153,3 +153,34 @@ fn weigh(car: &Car, drawn: &Drawn, sample: &[usize], steps: Vec<Step>) -> Treatm
     treatment.correction = sample.iter().map(|&d| treatment.correction(drawn, d, 1.0)).sum::<f64>() / n;
     treatment
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::example::{EFFORT, car, with_made};
+    use lastmicron_numerics::normal;
+
+    #[test]
+    fn sets_of_one_process_share_the_error_of_its_rate() {
+        let sd = |sets: u32| {
+            with_made(&car(), EFFORT, |made| {
+                let treatment =
+                    Treatment { steps: vec![Step { process: 0, sets }], blend: 0, mean_um: 0.0, minutes_per_m2: 0.0, correction: 0.0 };
+                let taken: Vec<f64> = (0..made.drawn.count()).map(|d| treatment.removal_um(made.drawn, d)).collect();
+                let mean = taken.iter().sum::<f64>() / taken.len() as f64;
+                (taken.iter().map(|t| (t - mean).powi(2)).sum::<f64>() / taken.len() as f64).sqrt()
+            })
+        };
+        assert!(sd(1) > 0.05 && (sd(4) / sd(1) - 4.0).abs() < 1e-9, "not twice, as of sets that err apart");
+    }
+
+    #[test]
+    fn a_common_error_of_the_rate_leaves_fewer_passes_than_errors_apart() {
+        // standards 5 [C]: 108 um read to 2, 95 to be kept 19 times in 20, 0.4 +- 0.1 um a pass: 20 passes with one error for all, 24 with one each
+        let most = |sd: &dyn Fn(f64) -> f64| {
+            (1..100).map(f64::from).take_while(|n| 108.0 - 0.4 * n - 95.0 >= normal::quantile(0.95) * sd(*n)).count()
+        };
+        assert_eq!(most(&|n| 2f64.hypot(0.1 * n)), 20);
+        assert_eq!(most(&|n| (4.0 + 0.01 * n).sqrt()), 24);
+    }
+}

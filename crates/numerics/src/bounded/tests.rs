@@ -24,6 +24,48 @@ fn a_target_that_can_be_reached_is_reached_exactly() {
     assert!(found.residual < 1e-12, "{}", found.residual);
 }
 
+/// tridiag(.25, .5, .25) times a vector of five; it is its own transpose.
+fn smeared(t: &[f64]) -> Vec<f64> {
+    let at = |i: usize| t.get(i).copied().unwrap_or(0.0);
+    (0..5).map(|i| 0.5 * t[i] + 0.25 * (at(i + 1) + i.checked_sub(1).map_or(0.0, at))).collect()
+}
+
+#[test]
+fn the_least_squares_are_there_at_once_where_the_usual_iteration_creeps() {
+    // standards 5 [C]: Richardson-Lucy from ones, t <- t B'(r / B t) / B'1; its rms after 1, 10, 100, 1000 rounds
+    let (wanted, ones) = ([1.0, 2.0, 3.0, 2.0, 1.0], smeared(&[1.0; 5]));
+    let rms = |t: &[f64]| (smeared(t).iter().zip(wanted).map(|(b, r)| (b - r).powi(2)).sum::<f64>() / 5.0).sqrt();
+    let (mut t, mut after) = (vec![1.0; 5], Vec::new());
+    for round in 1..=1000 {
+        let ratio: Vec<f64> = wanted.iter().zip(smeared(&t)).map(|(r, b)| r / b).collect();
+        t = t.iter().zip(smeared(&ratio)).zip(&ones).map(|((t, up), one)| t * up / one).collect();
+        if round == 1 {
+            close(&t[..3], &[1.555_556, 2.083_333, 2.5], 1e-6);
+        }
+        if [1, 10, 100, 1000].contains(&round) {
+            after.push(rms(&t));
+        }
+        assert!((smeared(&t).iter().sum::<f64>() - 9.0).abs() < 1e-9, "what is taken in all stays what is wanted");
+    }
+    close(&after, &[0.370_472, 0.124_664, 0.084_237, 0.015_466], 1e-6);
+    assert!(rms(&tridiagonal().nearest(&wanted, None).unwrap().x) < 1e-12);
+}
+
+#[test]
+fn the_least_time_for_a_wanted_depth_under_a_cap_is_one_of_its_targets() {
+    // standards 5 [C]: least sum of t with B t >= (0, 1, 1, 1, 0) and B t <= 1.2 is 4. [D] It is no less: y = (0, 2, 0, 2, 0) has B'y <= 1 everywhere, so that
+    // sum of t >= y'B t >= y'(0, 1, 1, 1, 0) = 4.
+    let (least, cap) = ([0.0, 1.0, 1.0, 1.0, 0.0], [1.2; 5]);
+    let price = [0.0, 2.0, 0.0, 2.0, 0.0];
+    assert!(smeared(&price).iter().all(|y| *y <= 1.0));
+    assert!((price.iter().zip(least).map(|(y, l)| y * l).sum::<f64>() - 4.0).abs() < 1e-15);
+    let t = [0.0, 1.6, 0.8, 1.6, 0.0];
+    let found = tridiagonal().nearest(&smeared(&t), Some(&cap)).unwrap();
+    close(&found.x, &t, 1e-9);
+    assert!((found.x.iter().sum::<f64>() - 4.0).abs() < 1e-9);
+    assert!(found.reached.iter().zip(least).all(|(b, l)| *b >= l - 1e-9 && *b <= 1.2 + 1e-9), "{:?}", found.reached);
+}
+
 #[test]
 fn a_target_that_cannot_be_reached_is_not_lifted_by_a_piston() {
     // standards 5 [C]: the linear solution is (10, -16, 22, -16, 10)
