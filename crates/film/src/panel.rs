@@ -80,6 +80,18 @@ impl Panel {
         self.side(edge).map_or_else(|| format!("edge {edge}"), str::to_owned)
     }
 
+    /// How narrow the panel is, mm: the least of its widths square to an edge. Exact for a convex outline, no less than that for others.
+    #[must_use]
+    pub fn narrowest_mm(&self) -> f64 {
+        let across = |([ax, ay], [bx, by]): ([f64; 2], [f64; 2])| {
+            let (dx, dy) = (bx - ax, by - ay);
+            let length = f64::hypot(dx, dy);
+            let from_line = |[x, y]: [f64; 2]| ((x - ax) * dy - (y - ay) * dx).abs() / length;
+            self.outline_mm.iter().map(|&p| from_line(p)).fold(0.0, f64::max)
+        };
+        self.edges().filter(|([ax, ay], [bx, by])| f64::hypot(bx - ax, by - ay) > 0.0).map(across).fold(f64::INFINITY, f64::min)
+    }
+
     /// Area inside the outline, m2.
     #[must_use]
     pub fn area_m2(&self) -> f64 {
@@ -108,6 +120,10 @@ mod tests {
         assert_eq!(names(&rectangle), ["bottom", "right", "top", "left", "edge 4"]);
         let oblique = Panel { outline_mm: vec![[0.0, 0.0], [500.0, 0.0], [400.0, 450.0], [0.0, 500.0]], ..rectangle.clone() };
         assert_eq!(names(&oblique), ["edge 0", "edge 1", "edge 2", "edge 3", "edge 4"]);
+        assert!((rectangle.narrowest_mm() - 900.0).abs() < 1e-9);
+        // [D] twice the area of a triangle with legs of 300 and 400 mm over its longest side
+        let triangle = Panel { outline_mm: vec![[0.0, 0.0], [400.0, 0.0], [0.0, 300.0]], ..rectangle.clone() };
+        assert!((triangle.narrowest_mm() - 240.0).abs() < 1e-9);
         let turned = Panel { outline_mm: vec![[1200.0, 0.0], [1200.0, 900.0], [0.0, 900.0], [0.0, 0.0]], ..rectangle };
         assert_eq!(turned.side(0), None);
     }

@@ -1,5 +1,6 @@
 //! A choice, told.
 
+mod narrow;
 mod sections;
 mod sentences;
 mod unmeasured;

@@ -1,5 +1,6 @@
 //! Why, in sentences.
 
+use super::narrow::narrow;
 use super::{Made, Verdict};
 use crate::car::System;
 use crate::chance::Chance;
@@ -135,6 +136,7 @@ pub(super) fn findings(made: &Made, plan: &Plan) -> Vec<Finding> {
             findings.push(Finding { panel: Some(k), line: None, sentence: "not measured".to_owned() });
         }
     }
+    findings.extend(narrow(car, plan));
     findings.extend(too_fine(made));
     if !car.readings.iter().any(|r| r.layer != Layer::Total) {
         findings.push(Finding {
