@@ -114,6 +114,7 @@ fn pad_work(car: &Car, of: &PadWork) -> Value {
             "edge_mm": number(of.stand_off.edge_mm),
             "lines": of.stand_off.lines_mm.iter().map(line).collect::<Vec<_>>(),
         },
+        "overhang_mm": of.stand_off.overhang_mm.map(number),
         "middle_from_band_mm": number(of.stand_off.middle_mm),
         "stages": of.stages.iter().map(stage).collect::<Vec<_>>(),
         "residue_um": number(of.residue.film_um),

@@ -8,6 +8,7 @@ mod words;
 use lastmicron_film::gauge::Substrate;
 use lastmicron_polish::heat::{Material, SECTION_MM, Warming};
 use lastmicron_polish::loading::{PadCount, ROTATED, Residue, pads};
+use lastmicron_polish::near::MOST_OVERHANG;
 use lastmicron_polish::stage::{Stage, shares};
 use lastmicron_polish::transfer::Exposure;
 use lastmicron_polish::{Machine, Pad, Step, Use};
@@ -31,6 +32,8 @@ pub struct StandOff {
     pub edge_mm: f64,
     /// The same for body lines, by radius, mm.
     pub lines_mm: Vec<(f64, f64)>,
+    /// Most of the pad over an edge that its gain, and so the risk, allows for, mm; none where the job states the gain.
+    pub overhang_mm: Option<f64>,
     /// From a band that is kept off to the middle of the pad, mm: its radius and that of its orbit.
     pub middle_mm: f64,
 }
@@ -82,7 +85,7 @@ fn of(car: &Car, gains: &Gains, plan: &Plan, rate: &Rate, process: usize) -> Opt
     Some(PadWork {
         process,
         area_m2,
-        stand_off: stand_off(gains, machine, pad, process),
+        stand_off: stand_off(car, gains, machine, pad, process),
         residue: residue(Residue::of(pad.diameter_mm, section_m2, rate.posterior_um.mean.max(0.0)).ok()?, stages),
         pads: count(0.0)?,
         fresh: [count(-NINE_IN_TEN)?.fresh, count(NINE_IN_TEN)?.fresh],
@@ -111,10 +114,11 @@ fn area_m2(car: &Car, section: &SectionPlan) -> f64 {
     if minutes_per_m2 > 0.0 { section.minutes / minutes_per_m2 } else { 0.0 }
 }
 
-fn stand_off(gains: &Gains, machine: &Machine, pad: &Pad, process: usize) -> StandOff {
+fn stand_off(car: &Car, gains: &Gains, machine: &Machine, pad: &Pad, process: usize) -> StandOff {
     StandOff {
         edge_mm: gains.at_edges(process).beyond_mm(NEAR_SHARE),
         lines_mm: gains.at_lines(process).map(|(radius_mm, gain)| (radius_mm, gain.beyond_mm(NEAR_SHARE))).collect(),
+        overhang_mm: car.edge.is_none().then_some(MOST_OVERHANG * pad.diameter_mm / 2.0),
         middle_mm: pad.diameter_mm / 2.0 + machine.orbit_radius_mm,
     }
 }
@@ -173,7 +177,7 @@ mod tests {
         assert!(work.area_m2 > 0.5 * most && work.area_m2 < most * (1.0 + 1e-9), "{} {most}", work.area_m2);
         assert_eq!(work.warming.iter().map(|w| w.material).collect::<Vec<_>>(), [Material::Steel]);
         assert!(work.stand_off.edge_mm > 0.0 && work.stand_off.lines_mm.is_empty());
-        assert!((work.stand_off.middle_mm - 77.5).abs() < 1e-12);
+        assert!((work.stand_off.middle_mm - 77.5).abs() < 1e-12 && work.stand_off.overhang_mm == Some(35.0));
         assert!(work.residue.clean_after.is_none() && work.residue.change_after.is_some(), "it is cleaned within every set");
         let shares: Vec<f64> = work.stages.iter().map(|(_, share)| *share).collect();
         assert!((shares[0] - 1.0 / 9.0).abs() < 1e-12 && shares[1].abs() < 1e-12);

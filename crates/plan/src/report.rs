@@ -1,5 +1,6 @@
 //! A choice, told.
 
+mod assumptions;
 mod narrow;
 mod sections;
 mod sentences;
@@ -93,7 +94,7 @@ pub(crate) fn outcome(made: &Made, chosen: &Chosen) -> Outcome {
         curve,
         bend_um,
         findings: sentences::findings(made, &plan),
-        assumptions: sentences::assumptions(made),
+        assumptions: assumptions::assumptions(made),
         plan,
     }
 }

@@ -39,8 +39,13 @@ impl PadWork {
         near.extend(
             off.lines_mm.iter().filter(|(_, mm)| *mm >= 0.5).map(|(radius, mm)| format!("{mm:.0} mm of a body line of {radius} mm")),
         );
-        let beyond = format!("where a band is kept off, its middle stays {:.0} mm from the band", off.middle_mm);
-        if near.is_empty() { beyond } else { format!("it takes a tenth more, or more than that, within {}; {beyond}", near.join(" and ")) }
+        let mut asked = Vec::new();
+        if !near.is_empty() {
+            asked.push(format!("it takes a tenth more, or more than that, within {}", near.join(" and ")));
+        }
+        asked.extend(off.overhang_mm.map(|mm| format!("let no more than {mm:.0} mm of it over an edge: the risk rests on that")));
+        asked.push(format!("where a band is kept off, its middle stays {:.0} mm from the band", off.middle_mm));
+        asked.join("; ")
     }
 
     fn in_stages(&self) -> String {

@@ -2,16 +2,13 @@
 
 use super::narrow::narrow;
 use super::{Made, Verdict};
-use crate::car::System;
+use crate::car::BodyLine;
 use crate::chance::Chance;
 use crate::outcome::{Finding, KeepOffLine, Plan, SectionPlan};
-use crate::paint;
 use lastmicron_film::gauge::{Layer, Substrate};
-use lastmicron_polish::EdgeGain;
-use lastmicron_polish::transfer::OTHER_POLISH_SD;
 
 /// A film in the unit that the sentences are for: "0.3 um".
-fn film(made: &Made, um: f64) -> String {
+pub(super) fn film(made: &Made, um: f64) -> String {
     format!("{:.*} {}", made.unit.decimals(), um / made.unit.micrometres(), made.unit)
 }
 
@@ -40,7 +37,7 @@ pub(super) fn why(made: &Made, verdict: &Verdict, tiles: &[usize], told: &Sectio
     let gained = 100.0 * (made.treatments[next].correction - treatment.correction);
     let more = format!("the next step would gain {gained:.0} % for {}", film(made, made.treatments[next].mean_um - treatment.mean_um));
     if !tiles.iter().all(|&i| options(i)[next].within_spend) {
-        return format!("the spend is used: {more} and go beyond it where most is taken, which is nearest the edges");
+        return format!("the spend is used: {more} and go beyond it where most is taken, {}", most_taken(made, tiles));
     }
     let here = if now == 0 { "left alone" } else { "stopped here" };
     let of_section = |risk: f64| Chance::counted(risk, made.drawn.film.second_half().len());
@@ -65,6 +62,12 @@ pub(super) fn why(made: &Made, verdict: &Verdict, tiles: &[usize], told: &Sectio
     format!("{here}: {more}, which is not worth the film or a border that shows")
 }
 
+/// Where most is taken of what the problem's `tiles` are on.
+fn most_taken(made: &Made, tiles: &[usize]) -> &'static str {
+    let panel = made.problem.panels[made.problem.tiles[tiles[0]].panel].panel;
+    if made.car.panels[panel].lines.is_empty() { "which is nearest the edges" } else { "which is nearest an edge or a body line" }
+}
+
 /// Sentences on a panel.
 pub(super) fn panel_notes(made: &Made, panel: usize, sections: &[SectionPlan], off_lines: &[KeepOffLine]) -> Vec<String> {
     let posterior = &made.drawn.knowledge.posterior;
@@ -75,8 +78,12 @@ pub(super) fn panel_notes(made: &Made, panel: usize, sections: &[SectionPlan], o
         return notes;
     }
     if let Some(off) = off_lines.first() {
-        let what = if off_lines.len() == 1 { "its body line" } else { "its body lines" };
-        notes.push(format!("stay {:.0} mm off {what} on both sides with the machine, and tape there: a pad takes most on a line", off.mm));
+        let lines: Vec<String> = off_lines.iter().filter_map(|off| Some(course(off.line, car_panel.lines.get(off.line)?))).collect();
+        notes.push(format!(
+            "stay {:.0} mm off {} on both sides with the machine, and tape there: a pad takes most on a line",
+            off.mm,
+            lines.join(" and ")
+        ));
     }
     if made.rooms[panel].is_none() {
         notes.push("not measured: its risk is not known and not part of the vehicle's".to_owned());
@@ -100,6 +107,14 @@ pub(super) fn panel_notes(made: &Made, panel: usize, sections: &[SectionPlan], o
         notes.push(format!("{borders} {plural} between sections worked differently may show: end on a body line, tape or trim, and blend with the last step"));
     }
     notes
+}
+
+/// A body line by its number and its ends.
+fn course(line: usize, of: &BodyLine) -> String {
+    match (of.points_mm.first(), of.points_mm.last()) {
+        (Some([ax, ay]), Some([bx, by])) => format!("body line {} from ({ax:.0}, {ay:.0}) to ({bx:.0}, {by:.0}) mm", line + 1),
+        _ => format!("body line {}", line + 1),
+    }
 }
 
 fn beside(a: &SectionPlan, b: &SectionPlan) -> bool {
@@ -174,93 +189,4 @@ fn too_fine(made: &Made) -> impl Iterator<Item = Finding> {
                 (3.0 / limit).ceil().min(1e12)
             ),
         })
-}
-
-/// What is taken near edges and lines, by process.
-fn gains(made: &Made) -> Vec<String> {
-    let (car, gains) = (made.car, &made.drawn.knowledge.gains);
-    let said = |gain: EdgeGain| {
-        let [mean, sd] = [gain.gain.mean, gain.gain.sd].map(|share| 100.0 * share);
-        format!("{mean:.0} % more is taken (give or take {sd:.0}), falling off over {:.0} mm", gain.reach_mm)
-    };
-    let mut lines: Vec<String> = Vec::new();
-    for (number, process) in car.processes.iter().enumerate() {
-        let stated = car.equipment.of(number).is_some();
-        let at_edge = said(gains.at_edges(number));
-        let line = match (car.edge, stated) {
-            (Some(_), _) => None,
-            (None, true) => Some(format!(
-                "{}: at an edge {at_edge}: from its pad's contact, with no more than a quarter of the pad over the edge (judgement)",
-                process.name
-            )),
-            (None, false) => Some(format!("at an edge {at_edge}: judgement from a soft pad half over an edge")),
-        };
-        lines.extend(line.filter(|line| !lines.contains(line)));
-        for (radius_mm, gain) in gains.at_lines(number) {
-            let source = if stated { "from its pad's contact" } else { "judgement: from the contact of a soft pad of 140 mm" };
-            lines.push(format!("{}: on a body line of {radius_mm} mm {}: {source}", process.name, said(gain)));
-        }
-    }
-    lines
-}
-
-/// Which processes teach each other's rates.
-fn of_paint(made: &Made) -> Option<String> {
-    let of_paint = made.drawn.knowledge.work.of_paint_um().iter().zip(&made.car.processes).filter(|(um, _)| **um > 0.0);
-    let shares: Vec<String> = of_paint.map(|(um, p)| format!("{} {:.0} %", p.name, 100.0 * um / p.removal_um.mean)).collect();
-    (!shares.is_empty()).then(|| {
-        format!(
-            "a test spot of one process teaches the rates of others by F v t / A: in common is how fast this paint is cut ({}, sd), each keeps what another polish ({:.0} %) and the way from one use to another may be wrong by: judgement",
-            shares.join(", "),
-            100.0 * OTHER_POLISH_SD
-        )
-    })
-}
-
-/// What was assumed, each with its source.
-pub(super) fn assumptions(made: &Made) -> Vec<String> {
-    let (car, knowledge) = (made.car, made.drawn.knowledge);
-    let mut lines = Vec::new();
-    match car.paint.undercoat {
-        Some(u) => lines.push(format!(
-            "undercoat {}, give or take {}: stated in the job, taken as heavy-tailed",
-            film(made, u.mean_um),
-            film(made, u.sd_um)
-        )),
-        None => {
-            let published = paint::published_undercoat(car.paint.system);
-            let u = published.undercoat;
-            lines.push(format!("undercoat {}, give or take {}: {}", film(made, u.mean_um), film(made, u.sd_um), published.source));
-        }
-    }
-    if car.paint.undercoat.and_then(|u| u.panel_sd_um).is_none() {
-        lines.push(format!("undercoat differs by {} from panel to panel, or a third less or more: judgement", paint::USUAL_PANEL_SD_UM));
-    }
-    let (sd, length) = (knowledge.posterior.field_sd_um(), knowledge.posterior.field_length_mm());
-    lines.push(format!(
-        "within a panel film varies by {} (sd, give or take {}) over {:.0} mm (give or take {:.0}): from the readings and a wide prior (judgement, nothing published was found)",
-        film(made, sd.mean), film(made, sd.sd), length.mean, length.sd
-    ));
-    lines.extend(gains(made));
-    lines.extend(of_paint(made));
-    if car.scatter.is_none() {
-        let s = knowledge.scatter;
-        lines.push(format!(
-            "rates differ by {:.0} % from panel to panel and {:.0} % from section to section: judgement",
-            100.0 * s.panel,
-            100.0 * s.section
-        ));
-    }
-    lines.push("edges may be thin by 2 to 7 um over 15 to 60 mm on some panels: common practice, no source".to_owned());
-    lines.push("85 to 90 % is the usual place to stop: common practice, no source".to_owned());
-    if car.processes.iter().all(|p| p.marks.is_none()) {
-        lines.push(
-            "no marks of the work itself are counted: the job states none; on soft paint look after a wipe and again the next day"
-                .to_owned(),
-        );
-    }
-    if car.paint.metallic && car.paint.system == System::SingleStage {
-        lines.push("flake in single-stage paint: only the mildest process is used (common practice, no source)".to_owned());
-    }
-    lines
 }
