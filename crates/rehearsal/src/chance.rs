@@ -58,6 +58,8 @@ pub(crate) enum Stream {
     Working = 3,
     Again = 4,
     HiddenPlace = 5,
+    Hand = 6,
+    Strokes = 7,
 }
 
 pub(crate) fn dice(seed: u64, stream: Stream) -> Pcg64 {

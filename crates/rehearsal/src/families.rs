@@ -1,15 +1,19 @@
-//! Families of cars for the trial: three that are usual, and four that are harsher than a planner may hope.
+//! Families of cars for the trial: three that are usual, four that are harsher than a planner may hope, and three that are worked by the physics of pads.
 //!
 //! The figures are not any real car's. Judgement: they span what the published layer ranges and the trade's ranges of removal leave open.
+
+mod worked;
+
+pub use worked::{large_orbital, orbital_and_small_pad, rotary, worked_by_physics};
 
 use lastmicron_film::gauge::Gauge;
 use lastmicron_numerics::kernel::Family;
 use lastmicron_plan::{Goal, Paint, System, Undercoat};
 use lastmicron_polish::{Belief, EdgeGain, Process};
 
-use crate::{Drawn, Panels, Range, Scenario, StatedLimits, Tails};
+use crate::{Drawn, Edges, Panels, Range, Scenario, StatedLimits, Tails};
 
-/// Every family, the usual ones first, each at a limit of 2 %; [`Scenario::with_risk`] sets another.
+/// Every family in which a job states its gain at edges, the usual ones first, each at a limit of 2 %; [`Scenario::with_risk`] sets another.
 #[must_use]
 pub fn all() -> Vec<Scenario> {
     usual().into_iter().chain(harsh()).collect()
@@ -37,7 +41,7 @@ pub fn thin_single_stage() -> Scenario {
         gauge: gauge(1.0, 1.0, 0.8, 0.1),
         processes: processes([0.5, 1.2, 2.6], [0.15, 0.3, 0.6]),
         scatter: None,
-        edge: edge(0.6, 0.2, 25.0),
+        edges: stated(0.6, 0.2, 25.0),
         limits: limits(16.0),
         goal: Goal { correction: 0.88, hours: 1000.0 },
         readings: [9, 24],
@@ -75,7 +79,7 @@ pub fn modern_clear() -> Scenario {
         paint: paint(System::BaseClear, 74.0, 4.0),
         gauge: gauge(1.5, 1.0, 1.0, 0.5),
         processes: processes([0.4, 0.9, 2.0], [0.12, 0.25, 0.5]),
-        edge: edge(0.5, 0.2, 25.0),
+        edges: stated(0.5, 0.2, 25.0),
         limits: limits(20.0),
         goal: Goal { correction: 0.9, ..usual.goal },
         readings: [6, 20],
@@ -102,7 +106,7 @@ pub fn patchy_history() -> Scenario {
         paint: paint(System::BaseClear, 78.0, 5.0),
         gauge: gauge(1.5, 1.5, 1.2, 1.0),
         processes: processes([0.5, 1.1, 2.4], [0.15, 0.3, 0.6]),
-        edge: edge(0.7, 0.25, 30.0),
+        edges: stated(0.7, 0.25, 30.0),
         limits: limits(18.0),
         goal: Goal { correction: 0.88, ..usual.goal },
         readings: [9, 24],
@@ -163,8 +167,8 @@ fn gauge(fixed_um: f64, percent: f64, repeatability_um: f64, resolution_um: f64)
     Gauge { name: String::new(), fixed_um, percent, repeatability_um, resolution_um, through_um: 0.0 }
 }
 
-fn edge(mean: f64, sd: f64, reach_mm: f64) -> EdgeGain {
-    EdgeGain { gain: Belief { mean, sd }, reach_mm }
+fn stated(mean: f64, sd: f64, reach_mm: f64) -> Edges {
+    Edges::Stated(EdgeGain { gain: Belief { mean, sd }, reach_mm })
 }
 
 fn processes(mean_um: [f64; 3], sd_um: [f64; 3]) -> Vec<Process> {

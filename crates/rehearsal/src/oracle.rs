@@ -1,9 +1,10 @@
 //! What somebody could do who knew the truth: the bar that no plan can pass by much.
 
-use lastmicron_plan::{Car, CarPanel};
+use lastmicron_plan::Car;
 
+use crate::taken::{Done, On};
 use crate::truth::{PanelTruth, Rehearsal, Truth};
-use crate::working::{gain, share_gone};
+use crate::working::share_gone;
 
 /// Longest side of the oracle's tiles, mm.
 const TILE_MM: f64 = 450.0;
@@ -23,9 +24,9 @@ pub struct OracleScore {
 pub fn oracle(rehearsal: &Rehearsal) -> OracleScore {
     let Rehearsal { car, truth, .. } = rehearsal;
     let (mut seen, mut area, mut gone, mut film) = (0.0, 0.0, 0.0, 0.0);
-    for (of_car, panel) in car.panels.iter().zip(&truth.panels).filter(|(c, _)| c.work) {
+    for (k, (of_car, panel)) in car.panels.iter().zip(&truth.panels).enumerate().filter(|(_, (c, _))| c.work) {
         for tile in tiles(panel) {
-            let (tile_gone, tile_film) = best_sets(car, truth, of_car, panel, &tile);
+            let (tile_gone, tile_film) = best_sets(car, truth, On { k, panel: of_car, keep_off: &[] }, &tile);
             seen += of_car.visibility * tile.len() as f64;
             gone += of_car.visibility * tile_gone;
             area += tile.len() as f64;
@@ -50,10 +51,12 @@ fn cuts(nodes: usize, step_mm: f64) -> Vec<std::ops::Range<usize>> {
 }
 
 /// Sums over a tile of the share gone and the film taken, at the best whole number of sets.
-fn best_sets(car: &Car, truth: &Truth, of_car: &CarPanel, panel: &PanelTruth, tile: &[usize]) -> (f64, f64) {
+fn best_sets(car: &Car, truth: &Truth, on: On<'_>, tile: &[usize]) -> (f64, f64) {
+    let panel = &truth.panels[on.k];
     let Some((mildest, rate_um)) = truth.rates_um.iter().copied().enumerate().min_by(|a, b| a.1.total_cmp(&b.1)) else { return (0.0, 0.0) };
     let set_um = rate_um * panel.rate_factor;
-    let gains: Vec<f64> = tile.iter().map(|node| gain(truth, of_car, &[], panel.place_mm(*node))).collect();
+    let in_times_the_middle = Done::evenly(mildest, 1.0);
+    let gains: Vec<f64> = tile.iter().map(|node| in_times_the_middle.taken_um(truth, on, panel.place_mm(*node))).collect();
     let room = tile
         .iter()
         .zip(&gains)
@@ -69,7 +72,7 @@ fn best_sets(car: &Car, truth: &Truth, of_car: &CarPanel, panel: &PanelTruth, ti
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{families, rehearse};
+    use crate::{TrueEdges, families, rehearse};
 
     #[test]
     fn the_oracle_takes_as_many_sets_as_the_lowest_place_holds() {
@@ -80,7 +83,7 @@ mod tests {
         let panel = PanelTruth { step_mm: 25.0, nx: 17, ny: 17, topcoat_um, undercoat_um: 30.0, rate_factor: 1.0, resprayed: false };
         rehearsal.truth.panels = vec![panel];
         rehearsal.truth.rates_um = vec![0.5, 1.2, 2.6];
-        rehearsal.truth.edge_gain = 0.0;
+        rehearsal.truth.edges = TrueEdges::Law { gain: 0.0, reach_mm: 25.0 };
         rehearsal.truth.defects.scale_um = 10.0;
         // [D] 3 um above the floor of 16, half a micrometre a set: six sets, and the goal is far
         let best = oracle(&rehearsal);

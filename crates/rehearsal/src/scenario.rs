@@ -4,10 +4,10 @@ use lastmicron_film::gauge::{Gauge, Substrate};
 use lastmicron_numerics::circulant::CirculantError;
 use lastmicron_numerics::kernel::Family;
 use lastmicron_plan::{Goal, Paint};
-use lastmicron_polish::{EdgeGain, Process, Scatter};
+use lastmicron_polish::{EdgeGain, Equipment, Process, Scatter};
 use lastmicron_units::OutOfRange;
 
-use crate::{Range, Tails};
+use crate::{PhysicsError, Range, Tails};
 
 /// A kind of car: what the job says of it, and what its truth is drawn from.
 #[derive(Clone, Debug, PartialEq)]
@@ -24,8 +24,8 @@ pub struct Scenario {
     pub processes: Vec<Process>,
     /// Scatter as stated.
     pub scatter: Option<Scatter>,
-    /// Gain at edges as stated.
-    pub edge: EdgeGain,
+    /// What the job states of edges, and where the true gain there comes from.
+    pub edges: Edges,
     /// What may not be passed.
     pub limits: StatedLimits,
     /// What is wanted.
@@ -34,6 +34,26 @@ pub struct Scenario {
     pub readings: [usize; 2],
     /// What the truth is drawn from.
     pub truth: Drawn,
+}
+
+/// What a job states of what is taken near edges and lines, and where the truth comes from.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Edges {
+    /// It states a gain at edges, about which the true one is drawn.
+    Stated(EdgeGain),
+    /// It states machines, pads and uses, and no gain; the true ones are summed up from the physics.
+    Worked(Workshop),
+}
+
+/// What cars are worked with, and what lies in the way.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Workshop {
+    /// Machines and pads, with a use for every process.
+    pub equipment: Equipment,
+    /// Chance that a panel has a body line from side to side.
+    pub line: f64,
+    /// Radii of body lines, mm, each as likely.
+    pub radii_mm: Vec<f64>,
 }
 
 /// What may not be passed, in bare numbers.
@@ -145,6 +165,9 @@ pub enum ScenarioError {
     /// A field that can't be drawn.
     #[error(transparent)]
     Field(#[from] CirculantError),
+    /// Machines and pads that nothing can be worked with.
+    #[error(transparent)]
+    Physics(#[from] PhysicsError),
 }
 
 impl Scenario {

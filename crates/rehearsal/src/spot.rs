@@ -10,6 +10,7 @@ use rand_pcg::Pcg64;
 use crate::Range;
 use crate::chance::whole_between;
 use crate::survey::{Place, push, read, total_um};
+use crate::taken::{Done, On};
 use crate::truth::{Truth, rate_factor};
 
 /// Side of a patch, mm, where the panel is large enough.
@@ -77,7 +78,7 @@ fn try_one(truth: &mut Truth, car: &mut Car, patch: &Worked, step: Step, dice: &
         .collect();
     measure(truth, car, &points, &[], dice);
     let one_set_um = truth.rates_um[step.process] * truth.panels[patch.panel].rate_factor * rate_factor(dice, truth.section_scatter);
-    take_off(truth, patch, one_set_um * f64::from(step.sets));
+    take_off(truth, car, patch, &Done::evenly(step.process, one_set_um * f64::from(step.sets)));
     measure(truth, car, &points, &[step], dice);
     count(truth, car, patch.panel, step, one_set_um, dice);
 }
@@ -90,12 +91,12 @@ fn measure(truth: &Truth, car: &mut Car, points: &[Place], after: &[Step], dice:
     }
 }
 
-fn take_off(truth: &mut Truth, patch: &Worked, removed_um: f64) {
-    let panel = &mut truth.panels[patch.panel];
-    for node in 0..panel.topcoat_um.len() {
-        let [x, y] = panel.place_mm(node);
+fn take_off(truth: &mut Truth, car: &Car, patch: &Worked, done: &Done) {
+    let on = On { k: patch.panel, panel: &car.panels[patch.panel], keep_off: &[] };
+    for node in 0..truth.panels[patch.panel].topcoat_um.len() {
+        let at_mm @ [x, y] = truth.panels[patch.panel].place_mm(node);
         if (patch.x_mm..=patch.x_mm + patch.width_mm).contains(&x) && (patch.y_mm..=patch.y_mm + patch.height_mm).contains(&y) {
-            panel.topcoat_um[node] -= removed_um;
+            truth.panels[patch.panel].topcoat_um[node] -= done.patch_um(truth, on, at_mm);
         }
     }
 }

@@ -11,8 +11,8 @@ use rand_pcg::Pcg64;
 
 use crate::chance::{Stream, dice, happens, whole_between};
 use crate::field::{FieldLaw, Grid, draw_field};
-use crate::scenario::{History, Panels, Scenario, ScenarioError, Sketch, StatedLimits};
-use crate::{Range, spot, survey};
+use crate::scenario::{Edges, History, Panels, Scenario, ScenarioError, Sketch, StatedLimits};
+use crate::{Physics, Range, spot, survey};
 
 /// Least true topcoat anywhere before work, um: a car worn through before it came in is another job.
 const LEAST_TOPCOAT_UM: f64 = 1.0;
@@ -42,16 +42,28 @@ pub struct Truth {
     pub marks: Vec<f64>,
     /// Scatter of rates from section to section.
     pub section_scatter: f64,
-    /// Gain at the very edge.
-    pub edge_gain: f64,
-    /// Distance over which it falls off, mm.
-    pub reach_mm: f64,
+    /// What is taken near edges and lines.
+    pub edges: TrueEdges,
     /// Depths of the defects.
     pub defects: Depths,
     /// The gauge's errors.
     pub gauge: GaugeTruth,
     /// Chance that a place without topcoat lacks some of the primers.
     pub bare_low: f64,
+}
+
+/// What is truly taken near edges and lines.
+#[derive(Clone, Debug, PartialEq)]
+pub enum TrueEdges {
+    /// Times the middle: `1 + gain * exp(-2 distance / reach)`, whatever the process.
+    Law {
+        /// Gain at the very edge.
+        gain: f64,
+        /// Distance over which it falls off, mm.
+        reach_mm: f64,
+    },
+    /// Summed up from the physics, for each process and line.
+    Summed(Physics),
 }
 
 /// What is true of one panel, on a grid of nodes 0, step, ...: x running fastest, from the bottom row.
@@ -158,8 +170,8 @@ pub(crate) fn rate_factor(dice: &mut Pcg64, scatter: f64) -> f64 {
 pub fn rehearse(scenario: &Scenario, seed: u64) -> Result<Rehearsal, ScenarioError> {
     let mut chance = dice(seed, Stream::Film);
     let sketches = sketches(&scenario.panels, &mut chance);
-    let mut truth = draw_truth(scenario, &sketches, &mut chance)?;
-    let mut car = blank_car(scenario, &sketches)?;
+    let mut truth = draw_truth(scenario, &sketches, seed, &mut chance)?;
+    let mut car = blank_car(scenario, &sketches, &truth.edges)?;
     let mut measuring = dice(seed, Stream::Measuring);
     survey::survey(scenario, &truth, &mut car, &mut measuring);
     spot::try_processes(&mut truth, &mut car, &mut measuring);
@@ -186,16 +198,24 @@ fn any_sketch(number: usize, dice: &mut Pcg64) -> Sketch {
     }
 }
 
-fn blank_car(scenario: &Scenario, sketches: &[Sketch]) -> Result<Car, ScenarioError> {
-    let panels = sketches.iter().map(|s| CarPanel {
+fn blank_car(scenario: &Scenario, sketches: &[Sketch], edges: &TrueEdges) -> Result<Car, ScenarioError> {
+    let lines = |k: usize| match edges {
+        TrueEdges::Law { .. } => Vec::new(),
+        TrueEdges::Summed(physics) => physics.lines(k),
+    };
+    let panels = sketches.iter().enumerate().map(|(k, s)| CarPanel {
         panel: Panel::rectangle(&s.name, s.width_mm, s.height_mm, s.substrate),
         undercoat: None,
         hardness: None,
         metallic: None,
         visibility: s.visibility,
         work: s.work,
-        lines: Vec::new(),
+        lines: lines(k),
     });
+    let (equipment, edge) = match &scenario.edges {
+        Edges::Stated(edge) => (Equipment::default(), Some(*edge)),
+        Edges::Worked(workshop) => (workshop.equipment.clone(), None),
+    };
     let StatedLimits { floor_um, risk, spend_um, through_risk } = scenario.limits;
     let floor = Thickness::from_micrometres(floor_um)?;
     let spend = spend_um.map(Removal::from_micrometres).transpose()?;
@@ -204,9 +224,9 @@ fn blank_car(scenario: &Scenario, sketches: &[Sketch]) -> Result<Car, ScenarioEr
         paint: scenario.paint,
         gauges: vec![scenario.gauge.clone()],
         processes: scenario.processes.clone(),
-        equipment: Equipment::default(),
+        equipment,
         scatter: scenario.scatter,
-        edge: Some(scenario.edge),
+        edge,
         limits: Limits { floor, risk, spend, through_risk },
         goal: scenario.goal,
         readings: Vec::new(),
@@ -215,7 +235,7 @@ fn blank_car(scenario: &Scenario, sketches: &[Sketch]) -> Result<Car, ScenarioEr
     })
 }
 
-fn draw_truth(scenario: &Scenario, sketches: &[Sketch], dice: &mut Pcg64) -> Result<Truth, ScenarioError> {
+fn draw_truth(scenario: &Scenario, sketches: &[Sketch], seed: u64, dice: &mut Pcg64) -> Result<Truth, ScenarioError> {
     let drawn = &scenario.truth;
     let build = drawn.build_um.draw(dice);
     let build_um = drawn.tails.draw(dice, build, drawn.build_sd_um);
@@ -236,21 +256,23 @@ fn draw_truth(scenario: &Scenario, sketches: &[Sketch], dice: &mut Pcg64) -> Res
     let rates_um = rates_um.collect();
     let marks = scenario.processes.iter().map(|p| p.marks.map_or(0.0, |m| crate::chance::normal(dice, m.mean, m.sd).max(0.0)));
     let marks = marks.collect();
-    let edge_gain = crate::chance::normal(dice, scenario.edge.gain.mean, scenario.edge.gain.sd).max(0.0);
+    let edges = draw_edges(scenario, sketches, seed, dice)?;
     let defects = Depths { scale_um: drawn.defect_scale_um.draw(dice), shape: drawn.defect_shape.draw(dice) };
     let gauge = draw_gauge(scenario, dice);
     let panels = sketches.iter().map(|s| draw_panel(scenario, s, &field, build_um, undercoat_um, dice)).collect::<Result<_, _>>()?;
-    let reach_mm = scenario.edge.reach_mm;
-    Ok(Truth {
-        panels,
-        rates_um,
-        marks,
-        section_scatter: drawn.rate_section,
-        edge_gain,
-        reach_mm,
-        defects,
-        gauge,
-        bare_low: drawn.bare_low,
+    Ok(Truth { panels, rates_um, marks, section_scatter: drawn.rate_section, edges, defects, gauge, bare_low: drawn.bare_low })
+}
+
+/// The physics has a stream of chance of its own.
+fn draw_edges(scenario: &Scenario, sketches: &[Sketch], seed: u64, film: &mut Pcg64) -> Result<TrueEdges, ScenarioError> {
+    Ok(match &scenario.edges {
+        Edges::Stated(edge) => {
+            TrueEdges::Law { gain: crate::chance::normal(film, edge.gain.mean, edge.gain.sd).max(0.0), reach_mm: edge.reach_mm }
+        }
+        Edges::Worked(workshop) => {
+            let sizes_mm: Vec<[f64; 2]> = sketches.iter().map(|s| [s.width_mm, s.height_mm]).collect();
+            TrueEdges::Summed(Physics::draw(workshop, scenario.processes.len(), &sizes_mm, &mut dice(seed, Stream::Hand))?)
+        }
     })
 }
 

@@ -1,13 +1,17 @@
 //! Orders carried out on the truth.
 
 use lastmicron_film::gauge::Layer;
-use lastmicron_plan::{Car, CarPanel, KeepOff};
+use lastmicron_plan::{Car, CarPanel};
 use lastmicron_polish::Step;
 use rand_pcg::Pcg64;
 
 use crate::chance::{Stream, dice};
 use crate::orders::{PanelOrders, Unlawful, check};
-use crate::truth::{PanelTruth, Rehearsal, Truth, rate_factor};
+use crate::taken::{Done, On};
+use crate::truth::{Rehearsal, TrueEdges, Truth};
+
+/// Spacing of the places between nodes, mm. Judgement: half of the nodes' own; what a pad leaves changes little over it but on a line, which has places of its own.
+const BETWEEN_MM: f64 = 12.5;
 
 /// What the work left.
 #[derive(Clone, Debug, PartialEq)]
@@ -69,7 +73,7 @@ impl Aftermath {
 pub fn work(rehearsal: &Rehearsal, orders: &[PanelOrders]) -> Result<Aftermath, Unlawful> {
     let Rehearsal { seed, car, truth } = rehearsal;
     check(car, orders)?;
-    let mut chance = dice(*seed, Stream::Working);
+    let mut chance = [Stream::Working, Stream::Strokes].map(|stream| dice(*seed, stream));
     let mut panels = Vec::with_capacity(orders.len());
     for (k, orders) in orders.iter().enumerate() {
         panels.push(work_panel(car, truth, k, orders, &mut chance)?);
@@ -78,27 +82,55 @@ pub fn work(rehearsal: &Rehearsal, orders: &[PanelOrders]) -> Result<Aftermath, 
     Ok(Aftermath { panels, correction, film_um, hours: hours(car, orders) })
 }
 
-fn work_panel(car: &Car, truth: &Truth, k: usize, orders: &PanelOrders, dice: &mut Pcg64) -> Result<PanelAftermath, Unlawful> {
+fn work_panel(car: &Car, truth: &Truth, k: usize, orders: &PanelOrders, dice: &mut [Pcg64; 2]) -> Result<PanelAftermath, Unlawful> {
     let (of_car, panel) = (&car.panels[k], &truth.panels[k]);
-    let removed_um: Vec<f64> = orders.sections.iter().map(|s| removal_um(truth, panel, &s.steps, dice)).collect();
+    let [working, strokes] = dice;
+    let done: Vec<Done> = orders.sections.iter().map(|s| Done::draw(truth, panel, &s.steps, [&mut *working, &mut *strokes])).collect();
     let marks: Vec<f64> = orders.sections.iter().map(|s| new_marks(truth, &s.steps)).collect();
+    let on = On { k, panel: of_car, keep_off: &orders.keep_off };
     let (mut gone, mut film_um, mut lowest) = (0.0, 0.0, None::<Lowest>);
     let mut left_um = panel.topcoat_um.clone();
     for (node, left_um) in left_um.iter_mut().enumerate() {
         let at_mm = panel.place_mm(node);
         let section = section_of(of_car, orders, at_mm)?;
-        let taken_um = removed_um[section] * gain(truth, of_car, &orders.keep_off, at_mm);
+        let taken_um = done[section].taken_um(truth, on, at_mm);
         if taken_um > 0.0 {
             gone += share_gone(truth, taken_um, marks[section], car.goal.correction);
             film_um += taken_um;
             *left_um -= taken_um;
-            if lowest.is_none_or(|l| *left_um < l.topcoat_um) {
-                lowest = Some(Lowest { x_mm: at_mm[0], y_mm: at_mm[1], topcoat_um: *left_um });
-            }
+            lower(&mut lowest, at_mm, *left_um);
+        }
+    }
+    for at_mm in between_nodes(truth, of_car) {
+        let taken_um = done[section_of(of_car, orders, at_mm)?].taken_um(truth, on, at_mm);
+        if taken_um > 0.0 {
+            lower(&mut lowest, at_mm, panel.topcoat_at_um(at_mm[0], at_mm[1]) - taken_um);
         }
     }
     let nodes = panel.topcoat_um.len() as f64;
     Ok(PanelAftermath { measured: measured(car, k), correction: gone / nodes, film_um: film_um / nodes, lowest, left_um })
+}
+
+fn lower(lowest: &mut Option<Lowest>, [x_mm, y_mm]: [f64; 2], topcoat_um: f64) {
+    if lowest.is_none_or(|l| topcoat_um < l.topcoat_um) {
+        *lowest = Some(Lowest { x_mm, y_mm, topcoat_um });
+    }
+}
+
+/// Places between the nodes at which the film may be lowest: pads take most on a line and not at a panel's very edge. A law takes most on the nodes.
+fn between_nodes(truth: &Truth, of_car: &CarPanel) -> Vec<[f64; 2]> {
+    if matches!(truth.edges, TrueEdges::Law { .. }) {
+        return Vec::new();
+    }
+    let steps = |mm: f64| (mm / BETWEEN_MM).round() as usize;
+    let [width_mm, height_mm] = of_car.panel.size_mm();
+    let all = (0..=steps(height_mm)).flat_map(|j| (0..=steps(width_mm)).map(move |i| [i as f64 * BETWEEN_MM, j as f64 * BETWEEN_MM]));
+    let on_lines = of_car.lines.iter().flat_map(|line| line.points_mm.windows(2)).flat_map(|ends| {
+        let [a, b] = [ends[0], ends[1]];
+        let count = steps(f64::hypot(b[0] - a[0], b[1] - a[1])).max(1);
+        (0..=count).map(move |i| [0, 1].map(|axis| a[axis] + (b[axis] - a[axis]) * i as f64 / count as f64))
+    });
+    all.chain(on_lines).collect()
 }
 
 fn section_of(of_car: &CarPanel, orders: &PanelOrders, at_mm: [f64; 2]) -> Result<usize, Unlawful> {
@@ -113,23 +145,8 @@ fn section_of(of_car: &CarPanel, orders: &PanelOrders, at_mm: [f64; 2]) -> Resul
     }
 }
 
-/// Film that a section's steps take in its middle, um.
-fn removal_um(truth: &Truth, panel: &PanelTruth, steps: &[Step], dice: &mut Pcg64) -> f64 {
-    let factor = rate_factor(dice, truth.section_scatter) * panel.rate_factor;
-    factor * steps.iter().map(|s| f64::from(s.sets) * truth.rates_um[s.process]).sum::<f64>()
-}
-
 fn new_marks(truth: &Truth, steps: &[Step]) -> f64 {
     steps.iter().map(|s| f64::from(s.sets) * truth.marks[s.process]).sum()
-}
-
-/// Removal at a place, in times the middle's; nothing on a band kept off.
-pub(crate) fn gain(truth: &Truth, of_car: &CarPanel, keep_off: &[KeepOff], [x_mm, y_mm]: [f64; 2]) -> f64 {
-    let kept_off = |k: &KeepOff| of_car.panel.distance_to_edge_mm(k.edge, x_mm, y_mm) < k.mm;
-    if keep_off.iter().any(kept_off) {
-        return 0.0;
-    }
-    1.0 + truth.edge_gain * (-of_car.panel.edge_distance_mm(x_mm, y_mm) / (truth.reach_mm / 2.0)).exp()
 }
 
 /// Share of the defects gone where `taken_um` was taken, net of new marks; more than the goal is worth no more than it.
@@ -165,8 +182,10 @@ fn hours(car: &Car, orders: &[PanelOrders]) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use lastmicron_plan::KeepOff;
+
     use crate::orders::SectionOrders;
-    use crate::truth::{Depths, GaugeTruth};
+    use crate::truth::{Depths, GaugeTruth, PanelTruth};
     use crate::{families, rehearse};
 
     /// One panel of 500 x 500 mm with 20 um everywhere, a floor of 16, one process of 2 um a set, edge gain 0.5 over 25 mm, no scatter.
@@ -184,8 +203,7 @@ mod tests {
             rates_um: vec![2.0],
             marks: vec![0.0],
             section_scatter: 0.0,
-            edge_gain: 0.5,
-            reach_mm: 25.0,
+            edges: TrueEdges::Law { gain: 0.5, reach_mm: 25.0 },
             defects: Depths { scale_um: 2.0, shape: 1.0 },
             gauge: GaugeTruth { offset_um: 0.0, gain: 0.0, repeat_um: 0.0, texture_um: 0.0, step_um: 0.0, wild: 0.0 },
             bare_low: 0.0,
@@ -242,7 +260,7 @@ mod tests {
     #[test]
     fn marks_take_from_the_correction_and_can_make_it_worse() {
         let mut rehearsal = plain();
-        rehearsal.truth.edge_gain = 0.0;
+        rehearsal.truth.edges = TrueEdges::Law { gain: 0.0, reach_mm: 25.0 };
         rehearsal.truth.marks = vec![0.1];
         let gone = |sets| work(&rehearsal, &[whole(sets)]).unwrap().correction;
         assert!((gone(1) - (1.0 - (-1.0_f64).exp() - 0.1)).abs() < 1e-12); // [D]
@@ -282,7 +300,7 @@ mod tests {
             steps: vec![Step { process: 0, sets }],
         };
         let mut rehearsal = plain();
-        rehearsal.truth.edge_gain = 0.0;
+        rehearsal.truth.edges = TrueEdges::Law { gain: 0.0, reach_mm: 25.0 };
         let orders = PanelOrders { keep_off: Vec::new(), sections: vec![half(0.0, 1), half(250.0, 2)] };
         let after = work(&rehearsal, &[orders]).unwrap();
         assert!((after.film_um - (10.0 * 2.0 + 11.0 * 4.0) / 21.0).abs() < 1e-12); // [D] ten columns of nodes left of 250 mm, eleven from it on

@@ -8,7 +8,7 @@ use lastmicron_job::Job;
 use lastmicron_numerics::kernel::Family;
 use lastmicron_plan::{Car, Goal, Paint, System, Undercoat};
 use lastmicron_polish::{Belief, EdgeGain, Hardness, Process, Scatter};
-use lastmicron_rehearsal::{Drawn, History, Panels, Range, Scenario, Sketch, StatedLimits, Tails};
+use lastmicron_rehearsal::{Drawn, Edges, History, Panels, Range, Scenario, Sketch, StatedLimits, Tails};
 
 /// Built in this year.
 pub(super) const BUILT: i32 = 1974;
@@ -31,7 +31,7 @@ pub(super) fn scenario() -> Scenario {
         gauge: Gauge { name: String::new(), fixed_um: 1.0, percent: 1.0, repeatability_um: 0.8, resolution_um: 0.1, through_um: 0.0 },
         processes: processes(),
         scatter: Some(Scatter { panel: 0.1, section: 0.1 }),
-        edge: EdgeGain { gain: Belief { mean: 0.6, sd: 0.2 }, reach_mm: 25.0 },
+        edges: Edges::Stated(EdgeGain { gain: Belief { mean: 0.6, sd: 0.2 }, reach_mm: 25.0 }),
         limits: StatedLimits { floor_um: 15.0, risk: 0.02, spend_um: Some(5.0), through_risk: Some(0.002) },
         goal: Goal { correction: 0.85, hours: 14.0 },
         readings: [9, 18],

@@ -1,6 +1,6 @@
 //! The sealed truth as JSON, for a script that wants to work a plan of its own on it.
 
-use lastmicron_rehearsal::Rehearsal;
+use lastmicron_rehearsal::{Rehearsal, TrueEdges};
 use serde_json::{Map, Value, json};
 
 /// Every figure of the truth, names ending in their units. Nodes run 0, step, ... with x fastest, from the bottom row.
@@ -20,13 +20,18 @@ pub(super) fn text(rehearsal: &Rehearsal) -> String {
             })
         })
         .collect();
+    let edge = match &truth.edges {
+        TrueEdges::Law { gain, reach_mm } => json!({ "gain": gain, "reach_mm": reach_mm }),
+        // The physics has no two figures, and no demo is drawn by it.
+        TrueEdges::Summed(_) => Value::Null,
+    };
     let value = json!({
         "format": 1,
         "seed": seed,
         "rates_um": named(&truth.rates_um),
         "marks": named(&truth.marks),
         "section_scatter": truth.section_scatter,
-        "edge": { "gain": truth.edge_gain, "reach_mm": truth.reach_mm },
+        "edge": edge,
         "defects": { "scale_um": truth.defects.scale_um, "shape": truth.defects.shape },
         "gauge": {
             "offset_um": truth.gauge.offset_um, "gain": truth.gauge.gain, "repeat_um": truth.gauge.repeat_um,

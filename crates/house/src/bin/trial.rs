@@ -43,6 +43,8 @@ enum Which {
     Harsh,
     /// Both
     All,
+    /// Large orbital, orbital and small pad, rotary: jobs that state machines and pads and no gain, their truth summed up from the physics
+    WorkedByPhysics,
 }
 
 impl Which {
@@ -51,6 +53,7 @@ impl Which {
             Self::Usual => families::usual(),
             Self::Harsh => families::harsh(),
             Self::All => families::all(),
+            Self::WorkedByPhysics => families::worked_by_physics(),
         }
     }
 }

@@ -7,6 +7,7 @@ use lastmicron_rehearsal::{Scenario, Score, families, tally};
 /// Judgement: enough that a reckless planner shows (the bench rule breaches on half of them), few enough for every check.
 const USUAL: usize = 12;
 const HARSH: usize = 8;
+const WORKED: usize = 6;
 
 fn tried(families: &[Scenario], cars: usize) -> Vec<Score> {
     let car = |car| try_car(families, 5, car, More::Nothing, Effort { draws: 500, seed: 1 });
@@ -28,6 +29,14 @@ fn plans_breach_no_oftener_than_stated_and_put_the_film_to_use() {
     assert_honest(&scores);
     let tally = tally(&scores).unwrap();
     // Judgement: well below what the trial in full reaches, so that only a planner that has become timid fails on twelve cars.
+    assert!(tally.correction > 0.45 * tally.oracle_correction, "{tally:?}");
+}
+
+#[test]
+fn plans_stay_honest_where_pads_take_what_the_physics_says() {
+    let scores = tried(&families::worked_by_physics(), WORKED);
+    assert_honest(&scores);
+    let tally = tally(&scores).unwrap();
     assert!(tally.correction > 0.45 * tally.oracle_correction, "{tally:?}");
 }
 
