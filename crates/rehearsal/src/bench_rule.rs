@@ -21,7 +21,8 @@ pub fn bench_rule(car: &Car) -> Vec<PanelOrders> {
     chosen.sort_by(|a, b| a.set_um.total_cmp(&b.set_um));
     let reached = chosen.iter().find(|t| t.reached);
     let Some(trial) = reached.or_else(|| chosen.iter().min_by_key(|t| t.sets)) else { return Vec::new() };
-    (0..car.panels.len()).map(|k| PanelOrders { keep_off: Vec::new(), sections: sections(car, k, steps(car, k, trial)) }).collect()
+    let orders = |k| PanelOrders { keep_off: Vec::new(), keep_off_lines: Vec::new(), sections: sections(car, k, steps(car, k, trial)) };
+    (0..car.panels.len()).map(orders).collect()
 }
 
 /// What the test spot says of one process.

@@ -26,7 +26,7 @@ pub fn oracle(rehearsal: &Rehearsal) -> OracleScore {
     let (mut seen, mut area, mut gone, mut film) = (0.0, 0.0, 0.0, 0.0);
     for (k, (of_car, panel)) in car.panels.iter().zip(&truth.panels).enumerate().filter(|(_, (c, _))| c.work) {
         for tile in tiles(panel) {
-            let (tile_gone, tile_film) = best_sets(car, truth, On { k, panel: of_car, keep_off: &[] }, &tile);
+            let (tile_gone, tile_film) = best_sets(car, truth, On::whole(k, of_car), &tile);
             seen += of_car.visibility * tile.len() as f64;
             gone += of_car.visibility * tile_gone;
             area += tile.len() as f64;

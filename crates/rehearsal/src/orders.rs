@@ -1,7 +1,7 @@
-//! Orders to work by: which sets on which sections, which edges to stay off. A plan says more; working needs no more.
+//! Orders to work by: which sets on which sections, which edges and lines to stay off. A plan says more; working needs no more.
 
 use lastmicron_film::panel::Panel;
-use lastmicron_plan::{Car, KeepOff, Plan};
+use lastmicron_plan::{Car, CarPanel, KeepOff, KeepOffLine, Plan};
 use lastmicron_polish::Step;
 
 /// A side of a section lies between these, mm, shorter only where the panel is: one arm's reach, and what one application keeps wet.
@@ -16,6 +16,8 @@ pub(crate) const FORGIVEN_MM: f64 = 0.5;
 pub struct PanelOrders {
     /// Edges to stay off.
     pub keep_off: Vec<KeepOff>,
+    /// Body lines to stay off.
+    pub keep_off_lines: Vec<KeepOffLine>,
     /// Sections, tiling the panel.
     pub sections: Vec<SectionOrders>,
 }
@@ -86,6 +88,16 @@ pub enum Unlawful {
         /// Width of the band, mm.
         mm: f64,
     },
+    /// A body line that the panel does not have, or a band of no width.
+    #[error("{panel}: stay off body line {line} by {mm} mm: a line of the panel and 0 mm or more")]
+    KeepOffLine {
+        /// Name of the panel.
+        panel: String,
+        /// Index of the line.
+        line: usize,
+        /// Width of the band on either side, mm.
+        mm: f64,
+    },
     /// A panel that must stay as it is would be worked.
     #[error("{panel} must be left alone, and the orders work it")]
     LeftAlone {
@@ -104,7 +116,12 @@ pub fn orders_of(plan: &Plan) -> Vec<PanelOrders> {
         height_mm: s.height_mm,
         steps: s.steps.clone(),
     };
-    plan.panels.iter().map(|p| PanelOrders { keep_off: p.keep_off.clone(), sections: p.sections.iter().map(section).collect() }).collect()
+    let orders = |p: &lastmicron_plan::PanelPlan| PanelOrders {
+        keep_off: p.keep_off.clone(),
+        keep_off_lines: p.keep_off_lines.clone(),
+        sections: p.sections.iter().map(section).collect(),
+    };
+    plan.panels.iter().map(orders).collect()
 }
 
 impl SectionOrders {
@@ -125,6 +142,7 @@ pub(crate) fn check(car: &Car, orders: &[PanelOrders]) -> Result<(), Unlawful> {
     }
     for (of_panel, orders) in car.panels.iter().zip(orders) {
         check_edges(&of_panel.panel, &orders.keep_off)?;
+        check_lines(of_panel, &orders.keep_off_lines)?;
         for section in &orders.sections {
             check_sides(&of_panel.panel, section)?;
             check_steps(&of_panel.panel.name, &section.steps, car.processes.len())?;
@@ -139,6 +157,11 @@ pub(crate) fn check(car: &Car, orders: &[PanelOrders]) -> Result<(), Unlawful> {
 fn check_edges(panel: &Panel, keep_off: &[KeepOff]) -> Result<(), Unlawful> {
     let wrong = keep_off.iter().find(|k| k.edge >= panel.outline_mm.len() || !k.mm.is_finite() || k.mm < 0.0);
     wrong.map_or(Ok(()), |k| Err(Unlawful::KeepOff { panel: panel.name.clone(), edge: k.edge, mm: k.mm }))
+}
+
+fn check_lines(panel: &CarPanel, keep_off: &[KeepOffLine]) -> Result<(), Unlawful> {
+    let wrong = keep_off.iter().find(|k| k.line >= panel.lines.len() || !k.mm.is_finite() || k.mm < 0.0);
+    wrong.map_or(Ok(()), |k| Err(Unlawful::KeepOffLine { panel: panel.panel.name.clone(), line: k.line, mm: k.mm }))
 }
 
 fn check_sides(panel: &Panel, section: &SectionOrders) -> Result<(), Unlawful> {

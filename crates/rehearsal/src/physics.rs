@@ -5,31 +5,31 @@
 //! line, and crosswise passes that end at or run over it, are added up across it. What a person does and no job states is drawn once a car: [`Hand`].
 //! `lastmicron_polish::near`, which plans are made by, is not used: it is what is tested.
 //!
-//! Weak: pressure is that of the elastic foundation, as in `near`; at a corner the parts of both edges are multiplied; a line near an edge is
-//! multiplied with it.
+//! Weak: pressure is that of the elastic foundation, as in `near`; half of the passes run each way whatever a use states; at a corner the parts of both
+//! edges are multiplied, and so is a line's near an edge; beside a line kept off the rim lies on its tape as on a flat band.
 
 mod edge;
 mod line;
+mod passes;
 mod rubbing;
 mod strokes;
 mod table;
 
-use lastmicron_film::panel::Panel;
 use lastmicron_numerics::bounded::BoundedError;
-use lastmicron_plan::{BodyLine, KeepOff};
+use lastmicron_plan::BodyLine;
 use lastmicron_polish::Equipment;
 use lastmicron_polish::contact::{Bend, ContactError};
 use rand::RngExt;
 use rand_pcg::Pcg64;
 
-use edge::{Border, BorderProfile};
-use line::Lies;
+use line::LineTruth;
+use passes::{Axis, End, UseTruth};
 use rubbing::Rubbing;
-use table::Table;
 
 pub(crate) use strokes::Strokes;
 
 use crate::chance::happens;
+use crate::taken::On;
 use crate::{Range, Workshop};
 
 /// Share of the passes that run along an edge or a line; the others cross it.
@@ -68,51 +68,21 @@ pub enum PhysicsError {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Physics {
     hand: Hand,
+    /// By process, its place in `uses`: processes with the same machine, pad and use differ in nothing here.
+    of_process: Vec<usize>,
     uses: Vec<UseTruth>,
     /// By panel.
     lines: Vec<Vec<LineTruth>>,
-}
-
-#[derive(Clone, Debug, PartialEq)]
-struct UseTruth {
-    felt_mm: f64,
-    edge: BorderProfile,
-    tape: BorderProfile,
-    ripple: Table,
-}
-
-#[derive(Clone, Debug, PartialEq)]
-struct LineTruth {
-    line: BodyLine,
-    /// By process, from the line's one side to the other.
-    gains: Vec<Table>,
-}
-
-/// One axis of a rectangle: a place on it, and what is kept off at its ends, mm.
-#[derive(Clone, Copy, Debug)]
-struct Axis {
-    at_mm: f64,
-    size_mm: f64,
-    kept_off_mm: [f64; 2],
-    /// Where strokes fall on this axis, where that is known.
-    phase: Option<f64>,
-}
-
-/// What the passes along the two ends of an axis, and those that end there, leave of the middle.
-#[derive(Clone, Copy, Debug)]
-struct Passes {
-    along: f64,
-    ends: f64,
 }
 
 impl Physics {
     /// Draws a hand and the lines of a car's panels, and sums up what each of its processes takes.
     pub(crate) fn draw(workshop: &Workshop, processes: usize, sizes_mm: &[[f64; 2]], dice: &mut Pcg64) -> Result<Self, PhysicsError> {
         let hand = Hand { overhang: OVERHANG.draw(dice), tilting: dice.random() };
-        let rubbings = rubbings(&workshop.equipment, processes)?;
+        let (of_process, rubbings) = rubbings(&workshop.equipment, processes)?;
         let uses = rubbings.iter().map(|rubbing| UseTruth::of(rubbing, hand)).collect::<Result<_, _>>()?;
         let lines = sizes_mm.iter().map(|size_mm| draw_lines(workshop, &rubbings, *size_mm, dice)).collect::<Result<_, _>>()?;
-        Ok(Self { hand, uses, lines })
+        Ok(Self { hand, of_process, uses, lines })
     }
 
     /// The worker's hand.
@@ -127,36 +97,45 @@ impl Physics {
     }
 
     /// What a process takes at a place of a rectangular panel, in times the middle of a section; evenly in the middle where no strokes are given.
-    pub(crate) fn taken(
-        &self,
-        process: usize,
-        (k, panel): (usize, &Panel),
-        keep_off: &[KeepOff],
-        at_mm: [f64; 2],
-        strokes: Option<Strokes>,
-    ) -> f64 {
-        let used = &self.uses[process];
-        let off_mm = |edge: usize| keep_off.iter().filter(|off| off.edge == edge).map(|off| off.mm).fold(0.0, f64::max);
-        let [width_mm, height_mm] = panel.size_mm();
-        let [x_mm, y_mm] = at_mm;
-        let phases = strokes.map(|s| s.phases);
-        let x = Axis { at_mm: x_mm, size_mm: width_mm, kept_off_mm: [off_mm(3), off_mm(1)], phase: phases.map(|p| p[0]) };
-        let y = Axis { at_mm: y_mm, size_mm: height_mm, kept_off_mm: [off_mm(0), off_mm(2)], phase: phases.map(|p| p[1]) };
-        let (x, y) = (used.passes(x), used.passes(y));
+    pub(crate) fn taken(&self, process: usize, on: On<'_>, at_mm: [f64; 2], strokes: Option<Strokes>) -> f64 {
+        let number = self.of_process[process];
+        let used = &self.uses[number];
+        let size_mm = on.panel.panel.size_mm();
+        // Edges are numbered anticlockwise from the bottom: those at the low and the high end of x, then of y.
+        let [x, y] = [(0, [3, 1]), (1, [0, 2])].map(|(axis, edges): (usize, [usize; 2])| {
+            let ends = edges.map(|edge| self.end(on, edge, used));
+            used.passes(Axis { at_mm: at_mm[axis], size_mm: size_mm[axis], ends, phase: strokes.map(|s| s.phases[axis]) })
+        });
         // Passes along x lie side by side along y and end at the left and the right, and the others the other way round.
         let edges = (y.along * x.ends + x.along * y.ends) / (1.0 - ALONG);
-        let lines = self.lines.get(k).map_or(&[][..], Vec::as_slice);
-        lines.iter().map(|line| line.gains[process].at(line.beside_mm(at_mm))).fold(edges, |taken, gain| taken * gain)
+        let lines = self.lines.get(on.k).map_or(&[][..], Vec::as_slice);
+        lines.iter().enumerate().fold(edges, |taken, (i, line)| {
+            let beside_mm = line.beside_mm(at_mm);
+            // No pass crosses a line that is kept off, or comes to lie on it.
+            taken * on.line_off_mm(i).map_or_else(|| line.gains[number].at(beside_mm), |off_mm| used.beside_tape(beside_mm.abs() - off_mm))
+        })
+    }
+
+    /// What strokes meet at an edge. Those on a patch of its own meet it only where the rim, which goes over the patch's border as over any, comes to it.
+    fn end(&self, on: On<'_>, edge: usize, used: &UseTruth) -> End {
+        let rim_over_mm = self.hand.overhang * used.radius_mm;
+        if on.patch_from_edge_mm(edge).is_some_and(|mm| mm > rim_over_mm) { End::Far } else { End::of(on.edge_off_mm(edge)) }
     }
 }
 
-fn rubbings(equipment: &Equipment, processes: usize) -> Result<Vec<Rubbing<'_>>, PhysicsError> {
-    (0..processes)
-        .map(|process| {
-            let (machine, pad, used) = equipment.of(process).ok_or(PhysicsError::NoUse(process))?;
-            Rubbing::of(machine, pad, used)
-        })
-        .collect()
+/// By process its number among the distinct uses, and those.
+fn rubbings(equipment: &Equipment, processes: usize) -> Result<(Vec<usize>, Vec<Rubbing<'_>>), PhysicsError> {
+    let mut distinct = Vec::new();
+    let mut of_process = Vec::with_capacity(processes);
+    for process in 0..processes {
+        let stated = equipment.of(process).ok_or(PhysicsError::NoUse(process))?;
+        of_process.push(distinct.iter().position(|other| *other == stated).unwrap_or_else(|| {
+            distinct.push(stated);
+            distinct.len() - 1
+        }));
+    }
+    let rubbings = distinct.into_iter().map(|(machine, pad, used)| Rubbing::of(machine, pad, used)).collect::<Result<_, _>>()?;
+    Ok((of_process, rubbings))
 }
 
 /// A line from the left side of a panel to its right, or none.
@@ -173,45 +152,8 @@ fn draw_lines(
     let turn_deg = TURN_DEG.draw(dice);
     let phases: Vec<f64> = rubbings.iter().map(|_| dice.random()).collect();
     let Some(radius_mm) = workshop.radii_mm.get(which).copied().filter(|_| has_line) else { return Ok(Vec::new()) };
-    let gains =
-        rubbings.iter().zip(phases).map(|(rubbing, phase)| Ok(Lies::of(rubbing, Bend { radius_mm, turn_deg })?.profile(rubbing, phase)));
     let line = BodyLine { points_mm: vec![[0.0, ends_mm[0]], [width_mm, ends_mm[1]]], radius_mm };
-    Ok(vec![LineTruth { line, gains: gains.collect::<Result<_, PhysicsError>>()? }])
-}
-
-impl UseTruth {
-    fn of(rubbing: &Rubbing<'_>, hand: Hand) -> Result<Self, PhysicsError> {
-        Ok(Self {
-            felt_mm: BorderProfile::felt_mm(rubbing),
-            edge: BorderProfile::of(rubbing, hand, Border::Edge)?,
-            tape: BorderProfile::of(rubbing, hand, Border::Tape)?,
-            ripple: strokes::ripple(rubbing),
-        })
-    }
-
-    /// Near an end of the axis what strokes leave there, the nearer end's; elsewhere strokes side by side.
-    fn passes(&self, axis: Axis) -> Passes {
-        let from_ends_mm = [axis.at_mm - axis.kept_off_mm[0], axis.size_mm - axis.kept_off_mm[1] - axis.at_mm];
-        let nearer = usize::from(from_ends_mm[1] < from_ends_mm[0]);
-        let distance_mm = from_ends_mm[nearer];
-        if distance_mm < 0.0 {
-            Passes { along: 0.0, ends: 0.0 }
-        } else if distance_mm < self.felt_mm {
-            let profile = if axis.kept_off_mm[nearer] > 0.0 { &self.tape } else { &self.edge };
-            Passes { along: profile.along(distance_mm), ends: profile.ends(distance_mm) }
-        } else {
-            let even = axis.phase.map_or(1.0, |phase| strokes::at(&self.ripple, phase, axis.at_mm));
-            Passes { along: ALONG * even, ends: 1.0 - ALONG }
-        }
-    }
-}
-
-impl LineTruth {
-    /// Distance of a place from the line, mm, above 0 to its left.
-    fn beside_mm(&self, [x_mm, y_mm]: [f64; 2]) -> f64 {
-        let [[ax, ay], [bx, by]] = [self.line.points_mm[0], self.line.points_mm[1]];
-        ((bx - ax) * (y_mm - ay) - (by - ay) * (x_mm - ax)) / f64::hypot(bx - ax, by - ay)
-    }
+    Ok(vec![LineTruth::of(line, Bend { radius_mm, turn_deg }, rubbings.iter().zip(phases))?])
 }
 
 #[cfg(test)]

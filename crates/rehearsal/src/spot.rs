@@ -92,11 +92,11 @@ fn measure(truth: &Truth, car: &mut Car, points: &[Place], after: &[Step], dice:
 }
 
 fn take_off(truth: &mut Truth, car: &Car, patch: &Worked, done: &Done) {
-    let on = On { k: patch.panel, panel: &car.panels[patch.panel], keep_off: &[] };
+    let on = On::patch(&car.panels[patch.panel], patch);
     for node in 0..truth.panels[patch.panel].topcoat_um.len() {
         let at_mm @ [x, y] = truth.panels[patch.panel].place_mm(node);
         if (patch.x_mm..=patch.x_mm + patch.width_mm).contains(&x) && (patch.y_mm..=patch.y_mm + patch.height_mm).contains(&y) {
-            truth.panels[patch.panel].topcoat_um[node] -= done.patch_um(truth, on, at_mm);
+            truth.panels[patch.panel].topcoat_um[node] -= done.taken_um(truth, on, at_mm);
         }
     }
 }

@@ -87,7 +87,7 @@ fn work_panel(car: &Car, truth: &Truth, k: usize, orders: &PanelOrders, dice: &m
     let [working, strokes] = dice;
     let done: Vec<Done> = orders.sections.iter().map(|s| Done::draw(truth, panel, &s.steps, [&mut *working, &mut *strokes])).collect();
     let marks: Vec<f64> = orders.sections.iter().map(|s| new_marks(truth, &s.steps)).collect();
-    let on = On { k, panel: of_car, keep_off: &orders.keep_off };
+    let on = On::ordered(k, of_car, orders);
     let (mut gone, mut film_um, mut lowest) = (0.0, 0.0, None::<Lowest>);
     let mut left_um = panel.topcoat_um.clone();
     for (node, left_um) in left_um.iter_mut().enumerate() {
@@ -182,7 +182,7 @@ fn hours(car: &Car, orders: &[PanelOrders]) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use lastmicron_plan::KeepOff;
+    use lastmicron_plan::{BodyLine, KeepOff, KeepOffLine};
 
     use crate::orders::SectionOrders;
     use crate::truth::{Depths, GaugeTruth, PanelTruth};
@@ -215,6 +215,7 @@ mod tests {
         let steps = if sets == 0 { Vec::new() } else { vec![Step { process: 0, sets }] };
         PanelOrders {
             keep_off: Vec::new(),
+            keep_off_lines: Vec::new(),
             sections: vec![SectionOrders { x_mm: 0.0, y_mm: 0.0, width_mm: 500.0, height_mm: 500.0, steps }],
         }
     }
@@ -249,6 +250,25 @@ mod tests {
         let inside = (11.0 * 11.0) / (21.0 * 21.0); // [D] nodes at 125 to 375 mm each way
         assert!((after.film_um - 2.0 * inside).abs() < 0.001); // the gain there is below 0.5 exp(-10)
         assert!((after.correction - inside * (1.0 - (-1.0_f64).exp())).abs() < 0.001);
+    }
+
+    #[test]
+    fn a_line_kept_off_gains_nothing_and_loses_nothing_on_either_side() {
+        let mut rehearsal = plain();
+        rehearsal.truth.edges = TrueEdges::Law { gain: 0.0, reach_mm: 25.0 };
+        rehearsal.car.panels[0].lines = vec![BodyLine { points_mm: vec![[0.0, 250.0], [500.0, 250.0]], radius_mm: 20.0 }];
+        // The film on the line is too thin for any work.
+        rehearsal.truth.panels[0].topcoat_um[10 * 21 + 10] = 16.5;
+        let mut orders = whole(1);
+        assert!(work(&rehearsal, &[orders.clone()]).unwrap().breached(16.0));
+        orders.keep_off_lines = vec![KeepOffLine { line: 0, mm: 25.1 }];
+        let after = work(&rehearsal, &[orders.clone()]).unwrap();
+        assert!(!after.breached(16.0) && after.breached(18.1));
+        let worked = 18.0 / 21.0; // [D] rows of nodes but those at 225, 250 and 275 mm
+        assert!((after.film_um - 2.0 * worked).abs() < 1e-12);
+        assert!((after.correction - worked * (1.0 - (-1.0_f64).exp())).abs() < 1e-12);
+        orders.keep_off_lines = vec![KeepOffLine { line: 0, mm: 24.9 }];
+        assert!((work(&rehearsal, &[orders]).unwrap().film_um - 2.0 * 20.0 / 21.0).abs() < 1e-12);
     }
 
     #[test]
@@ -301,7 +321,7 @@ mod tests {
         };
         let mut rehearsal = plain();
         rehearsal.truth.edges = TrueEdges::Law { gain: 0.0, reach_mm: 25.0 };
-        let orders = PanelOrders { keep_off: Vec::new(), sections: vec![half(0.0, 1), half(250.0, 2)] };
+        let orders = PanelOrders { keep_off: Vec::new(), keep_off_lines: Vec::new(), sections: vec![half(0.0, 1), half(250.0, 2)] };
         let after = work(&rehearsal, &[orders]).unwrap();
         assert!((after.film_um - (10.0 * 2.0 + 11.0 * 4.0) / 21.0).abs() < 1e-12); // [D] ten columns of nodes left of 250 mm, eleven from it on
     }
@@ -325,6 +345,9 @@ mod tests {
         let mut fifth = whole(1);
         fifth.keep_off = vec![KeepOff { edge: 4, mm: 10.0 }];
         assert!(matches!(refused(&[fifth]), Unlawful::KeepOff { edge: 4, .. }));
+        let mut lined = whole(1);
+        lined.keep_off_lines = vec![KeepOffLine { line: 0, mm: 10.0 }];
+        assert!(matches!(refused(&[lined]), Unlawful::KeepOffLine { line: 0, .. }));
         let mut alone = plain();
         alone.car.panels[0].work = false;
         assert!(matches!(work(&alone, &[whole(1)]).unwrap_err(), Unlawful::LeftAlone { .. }));

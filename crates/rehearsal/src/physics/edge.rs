@@ -3,6 +3,7 @@
 use lastmicron_numerics::bounded::Rows;
 use lastmicron_polish::contact::{Contact, Hold, Surface, press};
 
+use super::passes::Passes;
 use super::rubbing::{Left, Rubbing};
 use super::table::Table;
 use super::{ALONG, Hand, PhysicsError};
@@ -51,12 +52,8 @@ impl BorderProfile {
         Ok(Self { along: table(0), ends: table(1) })
     }
 
-    pub(super) fn along(&self, distance_mm: f64) -> f64 {
-        self.along.at(distance_mm)
-    }
-
-    pub(super) fn ends(&self, distance_mm: f64) -> f64 {
-        self.ends.at(distance_mm)
+    pub(super) fn at(&self, distance_mm: f64) -> Passes {
+        Passes { along: self.along.at(distance_mm), ends: self.ends.at(distance_mm) }
     }
 }
 

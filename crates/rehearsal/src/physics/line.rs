@@ -1,5 +1,6 @@
 //! Strokes along and across a body line.
 
+use lastmicron_plan::BodyLine;
 use lastmicron_polish::contact::{Bend, OverBend, press_on_bend};
 
 use super::rubbing::{Left, Rubbing};
@@ -14,6 +15,33 @@ const WAY_MM: f64 = 2.0;
 
 /// Steps at which the pad's lie over the line is worked out, mm. Judgement: depth and tilt move little over half of it; the line itself stays where it is.
 const LIE_MM: f64 = 1.0;
+
+/// A body line, and what is taken on it and beside it.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct LineTruth {
+    pub(super) line: BodyLine,
+    /// By use, from the line's one side to the other, in times what is taken there on a flat panel.
+    pub(super) gains: Vec<Table>,
+}
+
+impl LineTruth {
+    /// A line worked by uses, the strokes of each `phase` of their distance from it, as the worker is used to lay them.
+    pub(super) fn of<'r, 'u: 'r>(
+        line: BodyLine,
+        bend: Bend,
+        uses: impl Iterator<Item = (&'r Rubbing<'u>, f64)>,
+    ) -> Result<Self, PhysicsError> {
+        let profile = |(rubbing, phase): (&Rubbing<'u>, f64)| Ok(Lies::of(rubbing, bend)?.profile(rubbing, phase));
+        let gains = uses.map(profile).collect::<Result<_, PhysicsError>>()?;
+        Ok(Self { line, gains })
+    }
+
+    /// Distance of a place from the line, mm, above 0 to its left.
+    pub(super) fn beside_mm(&self, [x_mm, y_mm]: [f64; 2]) -> f64 {
+        let [[ax, ay], [bx, by]] = [self.line.points_mm[0], self.line.points_mm[1]];
+        ((bx - ax) * (y_mm - ay) - (by - ay) * (x_mm - ax)) / f64::hypot(bx - ax, by - ay)
+    }
+}
 
 /// How a pad lies beside a line, by its middle's place across it.
 pub(super) struct Lies {

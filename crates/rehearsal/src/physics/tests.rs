@@ -2,11 +2,17 @@ use std::collections::BTreeMap;
 
 use super::*;
 
+use lastmicron_film::gauge::Substrate;
+use lastmicron_film::panel::Panel;
+use lastmicron_plan::{CarPanel, KeepOff, KeepOffLine, Worked};
 use lastmicron_polish::contact::{Contact, Hold, OverBend, Surface, press, press_on_bend};
 use lastmicron_polish::near::{Near, Profile, TURNS_DEG};
 use lastmicron_polish::path::{Hatch, Section, Stay, section_path};
 use lastmicron_polish::{Drive, Machine, Pad, PadEdge, Use};
 
+use super::edge::Border;
+use super::line::Lies;
+use crate::PanelOrders;
 use crate::chance::{Stream, dice};
 
 const USED: Use = Use { machine: 0, pad: 0, load_n: 20.0, arm_speed_mm_s: 40.0, overlap: 0.5, passes: 2 };
@@ -76,14 +82,15 @@ impl Panel2d {
 }
 
 #[test]
-fn strokes_to_an_edge_leave_what_places_of_a_path_leave_on_a_panel() {
-    for (machine, edge, hand) in [
-        (machine(6.0, 4800.0, 300.0), PadEdge::Upright, Hand { overhang: 0.3, tilting: 0.6 }),
-        (machine(0.0, 0.0, 1500.0), PadEdge::Tapered, Hand { overhang: 0.5, tilting: 1.0 }),
+fn strokes_to_an_edge_or_to_tape_leave_what_places_of_a_path_leave_on_a_panel() {
+    for (machine, edge, border, hand) in [
+        (machine(6.0, 4800.0, 300.0), PadEdge::Upright, Border::Edge, Hand { overhang: 0.3, tilting: 0.6 }),
+        (machine(0.0, 0.0, 1500.0), PadEdge::Tapered, Border::Edge, Hand { overhang: 0.5, tilting: 1.0 }),
+        (machine(6.0, 4800.0, 300.0), PadEdge::Upright, Border::Tape, Hand { overhang: 0.4, tilting: 0.0 }),
     ] {
         let pad = foam(75.0, edge);
         let rubbing = Rubbing::of(&machine, &pad, &USED).unwrap();
-        let strokes = edge::Strokes::of(&rubbing, hand, Border::Edge).unwrap();
+        let strokes = edge::Strokes::of(&rubbing, hand, border).unwrap();
         let mut panel = Panel2d::of(&machine, 37.5 * (1.0 - hand.overhang));
         let middle = panel.middle(&rubbing.flat);
         // The worker's strokes along the bottom, done as often as they are: of two passes, one runs along it.
@@ -96,7 +103,7 @@ fn strokes_to_an_edge_leave_what_places_of_a_path_leave_on_a_panel() {
         let mut pressure_pa = |y_mm: f64, [x, y]: [f64; 2]| {
             let lie = lies.entry((y_mm * 1e6).round() as i64).or_insert_with(|| {
                 let held = |hold| press(&pad, USED.load_n, Surface::Edge { overhang_mm: 37.5 - y_mm, hold }).unwrap();
-                (y_mm < 37.5).then(|| [held(Hold::SelfAligning), held(Hold::Rigid)])
+                (border == Border::Edge && y_mm < 37.5).then(|| [held(Hold::SelfAligning), held(Hold::Rigid)])
             });
             match lie {
                 Some([free, square]) => {
@@ -108,7 +115,11 @@ fn strokes_to_an_edge_leave_what_places_of_a_path_leave_on_a_panel() {
         for distance_mm in [0.0, 5.0, 12.5, 25.0, 37.5, 50.0, 75.0, 100.0] {
             let [along, ends] = strokes.left(&rubbing, distance_mm);
             let direct = panel.slid(distance_mm, &mut pressure_pa) / middle;
-            assert!((along.slid + ends.slid - direct).abs() < 0.02, "{edge:?} at {distance_mm}: {} {direct}", along.slid + ends.slid);
+            assert!(
+                (along.slid + ends.slid - direct).abs() < 0.02,
+                "{edge:?}, {border:?} at {distance_mm}: {} {direct}",
+                along.slid + ends.slid
+            );
         }
     }
 }
@@ -235,30 +246,98 @@ fn near_knows_what_strokes_take_on_and_beside_a_line() {
     }
 }
 
-fn workshop() -> Workshop {
+/// A pad of 75 mm for two processes.
+fn workshop(line: f64) -> Workshop {
     let equipment =
-        Equipment { machines: vec![machine(6.0, 4800.0, 300.0)], pads: vec![foam(75.0, PadEdge::Upright)], uses: vec![Some(USED)] };
-    Workshop { equipment, line: 0.0, radii_mm: vec![8.0] }
+        Equipment { machines: vec![machine(6.0, 4800.0, 300.0)], pads: vec![foam(75.0, PadEdge::Upright)], uses: vec![Some(USED); 2] };
+    Workshop { equipment, line, radii_mm: vec![8.0] }
+}
+
+fn physics(line: f64, seed: u64) -> Physics {
+    Physics::draw(&workshop(line), 2, &[[800.0, 600.0]], &mut dice(seed, Stream::Hand)).unwrap()
+}
+
+fn panel_of(physics: &Physics) -> CarPanel {
+    CarPanel {
+        panel: Panel::rectangle("panel", 800.0, 600.0, Substrate::Steel),
+        undercoat: None,
+        hardness: None,
+        metallic: None,
+        visibility: 1.0,
+        work: true,
+        lines: physics.lines(0),
+    }
 }
 
 #[test]
-fn the_middle_of_a_large_panel_loses_one_and_a_band_kept_off_nothing() {
-    let physics = Physics::draw(&workshop(), 1, &[[800.0, 600.0]], &mut dice(1, Stream::Hand)).unwrap();
-    let panel = Panel::rectangle("panel", 800.0, 600.0, lastmicron_film::gauge::Substrate::Steel);
-    let taken = |keep_off: &[KeepOff], at_mm| physics.taken(0, (0, &panel), keep_off, at_mm, None);
-    assert!((taken(&[], [400.0, 300.0]) - 1.0).abs() < 1e-12);
-    let off = [KeepOff { edge: 0, mm: 50.0 }];
-    assert!(taken(&off, [400.0, 49.0]).abs() < 1e-12 && taken(&off, [400.0, 51.0]) > 0.4);
-    // [D] the strokes of every phase together are even
-    let of_phase = |phase| physics.taken(0, (0, &panel), &[], [400.0, 300.0], Some(Strokes { phases: [phase, 0.25] }));
-    let other: f64 =
-        shares(64).map(|phase| physics.taken(0, (0, &panel), &[], [400.0, 300.0], Some(Strokes { phases: [0.25, phase] }))).sum();
-    let mean = 0.5 * (shares(64).map(of_phase).sum::<f64>() + other) / 64.0;
-    assert!((mean - 1.0).abs() < 0.05, "{mean}");
+fn the_middle_of_a_large_panel_loses_one_whatever_its_ends() {
+    let physics = physics(0.0, 1);
+    let panel = panel_of(&physics);
+    let taken = |strokes| physics.taken(1, On::whole(0, &panel), [400.0, 300.0], strokes);
+    assert!((taken(None) - 1.0).abs() < 1e-12);
+    // [D] strokes of every phase together are even; of one phase alone they are not.
+    let of_phases = |x: f64, y: f64| taken(Some(Strokes { phases: [x, y] }));
+    let all: Vec<f64> = shares(64).flat_map(|x| shares(64).map(move |y| (x, y))).map(|(x, y)| of_phases(x, y)).collect();
+    let [mean, sd] = spread(&all);
+    assert!((mean - 1.0).abs() < 0.001 && sd > 0.01, "{mean} {sd}");
+}
+
+#[test]
+fn strokes_to_a_band_kept_off_leave_what_strokes_to_tape_leave() {
+    let (plain, lined) = (physics(0.0, 1), physics(1.0, 1));
+    let (bare, panel) = (panel_of(&plain), panel_of(&lined));
+    let orders = |keep_off, keep_off_lines| PanelOrders { keep_off, keep_off_lines, sections: Vec::new() };
+    let (edge, line) =
+        (orders(vec![KeepOff { edge: 0, mm: 50.0 }], Vec::new()), orders(Vec::new(), vec![KeepOffLine { line: 0, mm: 25.0 }]));
+    let [[_, left_mm], [_, right_mm]] = [panel.lines[0].points_mm[0], panel.lines[0].points_mm[1]];
+    let cos = 800.0 / f64::hypot(800.0, right_mm - left_mm);
+    let on_line_mm = 0.5 * (left_mm + right_mm);
+    for beyond_mm in [0.0, 10.0, 40.0] {
+        let to_tape = plain.taken(0, On::ordered(0, &bare, &edge), [400.0, 50.0 + beyond_mm], None);
+        let beside = |side: f64| [400.0, on_line_mm + side * (25.0 + beyond_mm) / cos];
+        for side in [-1.0, 1.0] {
+            // Of the same hand; whatever the panel's edges leave there is multiplied.
+            let edges = plain.taken(0, On::whole(0, &bare), beside(side), None);
+            let to_line = lined.taken(0, On::ordered(0, &panel, &line), beside(side), None) / edges;
+            assert!((to_line - to_tape).abs() < 1e-9, "{beyond_mm}: {to_line} {to_tape}");
+        }
+        let worked_edge = plain.taken(0, On::whole(0, &bare), [400.0, beyond_mm], None);
+        assert!((worked_edge - to_tape).abs() > 1e-4, "tape bears the rim, an edge does not: {beyond_mm}: {worked_edge} {to_tape}");
+    }
+}
+
+#[test]
+fn a_patch_meets_an_edge_only_where_it_borders_on_it() {
+    let physics = physics(0.0, 1);
+    let panel = panel_of(&physics);
+    let at_mm = [400.0, 60.0];
+    let whole = physics.taken(0, On::whole(0, &panel), at_mm, None);
+    assert!((whole - 1.0).abs() > 0.02, "the edge is felt there: {whole}");
+    let on_patch = |y_mm: f64| {
+        let patch = Worked { panel: 0, x_mm: 300.0, y_mm, width_mm: 200.0, height_mm: 200.0, after: Vec::new() };
+        physics.taken(0, On::patch(&panel, &patch), at_mm, None)
+    };
+    assert!((on_patch(40.0) - 1.0).abs() < 1e-12, "{}", on_patch(40.0));
+    assert!((on_patch(0.0) - whole).abs() < 1e-12);
+}
+
+#[test]
+fn every_car_has_a_hand_and_lines_of_its_own() {
+    let drawn: Vec<Physics> = (0..24).map(|seed| physics(0.5, seed)).collect();
+    for draw in [|hand: Hand| hand.overhang / OVERHANG.high, |hand: Hand| hand.tilting] {
+        let [mean, sd] = spread(&drawn.iter().map(|physics| draw(physics.hand())).collect::<Vec<f64>>());
+        // [D] even on 0 to 1: mean 0.5 and sd 0.289, known from 24 cars to 0.06 and about 0.03.
+        assert!((mean - 0.5).abs() < 0.2 && (sd - 0.289).abs() < 0.1, "{mean} {sd}");
+    }
+    let on_lines: Vec<f64> = drawn.iter().flat_map(|physics| &physics.lines[0]).map(|line| line.gains[0].at(0.0)).collect();
+    assert!(on_lines.len() > 5 && on_lines.len() < 19, "{}", on_lines.len());
+    // One radius for all: what differs is how sharply the line turns and where the strokes fall.
+    assert!(spread(&on_lines)[1] > 0.03, "{on_lines:?}");
+    assert_eq!(physics(0.5, 7), drawn[7]);
 }
 
 #[test]
 fn a_process_without_a_use_is_refused_by_its_number() {
-    let refused = Physics::draw(&workshop(), 2, &[[800.0, 600.0]], &mut dice(1, Stream::Hand)).unwrap_err();
-    assert_eq!(refused, PhysicsError::NoUse(1));
+    let refused = Physics::draw(&workshop(0.0), 3, &[[800.0, 600.0]], &mut dice(1, Stream::Hand)).unwrap_err();
+    assert_eq!(refused, PhysicsError::NoUse(2));
 }
