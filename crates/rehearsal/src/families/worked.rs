@@ -18,6 +18,7 @@ pub fn large_orbital() -> Scenario {
         machines: vec![orbital(7.5, 4200.0, 150.0)],
         pads: vec![foam(140.0, 2.4e6, PadEdge::Upright)],
         uses: vec![used(0, 40.0); 3],
+        stages: Vec::new(),
     };
     Scenario { name: "large orbital".to_owned(), edges: worked(equipment), ..modern_clear() }
 }
@@ -29,6 +30,7 @@ pub fn orbital_and_small_pad() -> Scenario {
         machines: vec![orbital(7.5, 4200.0, 150.0), orbital(6.0, 4800.0, 300.0)],
         pads: vec![foam(140.0, 2.4e6, PadEdge::Upright), foam(75.0, 2.4e6, PadEdge::Upright)],
         uses: vec![used(0, 40.0), used(1, 15.0), used(1, 20.0)],
+        stages: Vec::new(),
     };
     Scenario { name: "orbital and small pad".to_owned(), edges: worked(equipment), ..thin_single_stage() }
 }
@@ -38,7 +40,12 @@ pub fn orbital_and_small_pad() -> Scenario {
 pub fn rotary() -> Scenario {
     let machine =
         Machine { name: "rotary".to_owned(), drive: Drive::Rotary, orbit_radius_mm: 0.0, orbits_per_minute: 0.0, spin_rpm: 1200.0 };
-    let equipment = Equipment { machines: vec![machine], pads: vec![foam(150.0, 4e6, PadEdge::Tapered)], uses: vec![used(0, 30.0); 3] };
+    let equipment = Equipment {
+        machines: vec![machine],
+        pads: vec![foam(150.0, 4e6, PadEdge::Tapered)],
+        uses: vec![used(0, 30.0); 3],
+        stages: Vec::new(),
+    };
     Scenario { name: "rotary".to_owned(), edges: worked(equipment), ..patchy_history() }
 }
 

@@ -248,8 +248,12 @@ fn near_knows_what_strokes_take_on_and_beside_a_line() {
 
 /// A pad of 75 mm for two processes.
 fn workshop(line: f64) -> Workshop {
-    let equipment =
-        Equipment { machines: vec![machine(6.0, 4800.0, 300.0)], pads: vec![foam(75.0, PadEdge::Upright)], uses: vec![Some(USED); 2] };
+    let equipment = Equipment {
+        machines: vec![machine(6.0, 4800.0, 300.0)],
+        pads: vec![foam(75.0, PadEdge::Upright)],
+        uses: vec![Some(USED); 2],
+        stages: Vec::new(),
+    };
     Workshop { equipment, line, radii_mm: vec![8.0] }
 }
 
