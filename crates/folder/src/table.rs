@@ -262,7 +262,7 @@ impl<'t> Table<'t> {
 }
 
 /// Keys that have one home, for those who put them elsewhere.
-const HOMES: [(&str, &str); 27] = [
+const HOMES: [(&str, &str); 28] = [
     ("body", "[vehicle]"),
     ("built", "[vehicle]"),
     ("system", "[paint]"),
@@ -286,6 +286,7 @@ const HOMES: [(&str, &str); 27] = [
     ("arm_speed_mm_s", "[process.use]"),
     ("passes", "[process.use]"),
     ("stages", "[process.use]"),
+    ("polish", "[process.use]"),
     ("stiffness_pa_per_m", "[[pad]]"),
     ("orbit_radius_mm", "[[machine]]"),
     ("outline_mm", "[[panel]]"),

@@ -80,6 +80,10 @@ fn says_the_same(back: &Contents, contents: &Contents) -> bool {
     if (0..job.car.processes.len()).all(|i| back.job.car.equipment.stages_of(i) == job.car.equipment.stages_of(i)) {
         job.car.equipment.stages.clone_from(&back.job.car.equipment.stages);
     }
+    let polish = |job: &Job, i: usize| job.car.equipment.polishes.get(i).cloned().flatten();
+    if (0..job.car.processes.len()).all(|i| polish(&back.job, i) == polish(&job, i)) {
+        job.car.equipment.polishes.clone_from(&back.job.car.equipment.polishes);
+    }
     let jotted = |contents: &Contents, i: usize| {
         contents.jottings.get(i).map(|jotting| (jotting.taken.clone(), jotting.note.clone())).unwrap_or_default()
     };

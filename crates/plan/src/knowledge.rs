@@ -3,8 +3,8 @@
 use lastmicron_film::survey::{Observation, PanelUndercoat, Surface, Survey, Unknown};
 use lastmicron_film::{Draws, FilmError, Posterior};
 use lastmicron_numerics::mixture::Prior;
-use lastmicron_polish::transfer::{Exposure, common_doubt_um};
-use lastmicron_polish::{Belief, Scatter, Step, USUAL_SCATTER};
+use lastmicron_polish::transfer::{Exposure, Tie};
+use lastmicron_polish::{Scatter, Step, USUAL_SCATTER};
 
 use crate::car::{Car, Reading};
 use crate::gain::Gains;
@@ -36,8 +36,8 @@ pub(crate) fn believed(mean: f64, sd: f64) -> Prior {
     Prior::student4(mean, (sd * SCALE_OVER_SD).max(1e-4))
 }
 
-/// The unknowns of work: rates of processes, then factors of worked panels, then of worked patches, then how fast this paint is cut, where more than one
-/// rate hangs on it. A factor is what a rate is multiplied by, less 1.
+/// The unknowns of work: rates of processes, then factors of worked panels, then of worked patches. A factor is what a rate is multiplied
+/// by, less 1. A process with the polish of an earlier one has its own part of a rate there, beside what is carried over.
 #[derive(Clone, Debug)]
 pub(crate) struct WorkUnknowns {
     processes: usize,
@@ -45,8 +45,8 @@ pub(crate) struct WorkUnknowns {
     patches: Vec<Patch>,
     /// Rates about which removals are linearised, um a set.
     central_um: Vec<f64>,
-    /// What each rate has of how fast this paint is cut, um a standard deviation of it; nothing where fewer than two rates hang on it.
-    of_paint_um: Vec<f64>,
+    /// For a process with the polish of an earlier one, that one, and how its rate is tied to it.
+    ties: Vec<Option<(usize, Tie)>>,
 }
 
 impl WorkUnknowns {
@@ -61,19 +61,19 @@ impl WorkUnknowns {
         let mut panels: Vec<usize> = patches.iter().map(|p| p.panel).chain(counts).collect();
         panels.sort_unstable();
         panels.dedup();
-        let central_um = car.processes.iter().map(|p| p.removal_um.mean).collect();
-        Self { processes: car.processes.len(), panels, patches, central_um, of_paint_um: of_paint_um(car) }
-    }
-
-    /// Index of how fast this paint is cut; none where no two rates hang on it.
-    fn paint(&self) -> Option<usize> {
-        (!self.of_paint_um.is_empty()).then_some(self.processes + self.panels.len() + self.patches.len())
+        let ties: Vec<Option<(usize, Tie)>> = (0..car.processes.len()).map(|process| tie(car, process)).collect();
+        let stated = |process: usize| car.processes[process].removal_um.mean;
+        let central = |(process, tie): (usize, &Option<(usize, Tie)>)| {
+            tie.map_or_else(|| stated(process), |(other, tie)| tie.slope * stated(other) + tie.own_um.mean)
+        };
+        let central_um = ties.iter().enumerate().map(central).collect();
+        Self { processes: car.processes.len(), panels, patches, central_um, ties }
     }
 
     /// A process's rate, as coefficients on the unknowns.
     fn rate(&self, process: usize) -> impl Iterator<Item = (usize, f64)> + use<> {
-        let of_paint = self.paint().map(|u| (u, self.of_paint_um[process])).filter(|(_, um)| *um > 0.0);
-        [(process, 1.0)].into_iter().chain(of_paint)
+        let carried = self.ties[process].map(|(other, tie)| (other, tie.slope));
+        [(process, 1.0)].into_iter().chain(carried)
     }
 
     /// A process's rate in a draw, um a set.
@@ -81,17 +81,15 @@ impl WorkUnknowns {
         self.rate(process).map(|(u, c)| c * film.named(draw, u)).sum()
     }
 
-    /// Standard deviation of what each rate has of how fast this paint is cut, um; none where no two rates hang on it.
-    pub(crate) fn of_paint_um(&self) -> &[f64] {
-        &self.of_paint_um
+    /// The process that a process's rate is carried over from, and how they are tied.
+    pub(crate) fn tie(&self, process: usize) -> Option<(usize, Tie)> {
+        self.ties[process]
     }
 
     fn unknowns(&self, car: &Car, scatter: Scatter) -> Vec<Unknown> {
-        // What a rate has of the paint's is taken off its own doubt: together they are what the job states.
-        let own_sd = |i: usize, sd: f64| self.of_paint_um.get(i).map_or(sd, |of_paint| (sd * sd - of_paint * of_paint).max(0.0).sqrt());
-        let rate = |(i, p): (usize, &lastmicron_polish::Process)| Unknown {
-            name: format!("rate of {}", p.name),
-            prior: believed(p.removal_um.mean, own_sd(i, p.removal_um.sd)),
+        let rate = |(i, p): (usize, &lastmicron_polish::Process)| {
+            let own = self.ties[i].map_or(p.removal_um, |(_, tie)| tie.own_um);
+            Unknown { name: format!("rate of {}", p.name), prior: believed(own.mean, own.sd) }
         };
         let factor = |name: String, sd: f64| Unknown { name, prior: Prior::normal(0.0, sd.max(1e-4)) };
         let mut unknowns: Vec<Unknown> = car.processes.iter().enumerate().map(rate).collect();
@@ -99,7 +97,6 @@ impl WorkUnknowns {
         unknowns.extend(
             self.patches.iter().map(|p| factor(format!("factor of a patch on {}", car.panels[p.panel].panel.name), scatter.section)),
         );
-        unknowns.extend(self.paint().map(|_| Unknown { name: "how fast this paint is cut".to_owned(), prior: believed(0.0, 1.0) }));
         unknowns
     }
 
@@ -132,12 +129,12 @@ impl WorkUnknowns {
     }
 }
 
-/// What each rate has of how fast this paint is cut, um; empty where no two have any.
-fn of_paint_um(car: &Car) -> Vec<f64> {
-    let use_of = |i: usize| car.equipment.of(i).and_then(|(machine, pad, used)| Exposure::of(machine, pad, used).ok());
-    let beliefs: Vec<(Belief, Option<Exposure>)> = car.processes.iter().enumerate().map(|(i, p)| (p.removal_um, use_of(i))).collect();
-    let common = common_doubt_um(&beliefs);
-    if common.iter().filter(|um| **um > 0.0).count() > 1 { common } else { Vec::new() }
+/// How a process's rate is tied to that of the first before it with the same polish, by F v t / A.
+fn tie(car: &Car, process: usize) -> Option<(usize, Tie)> {
+    let other = car.equipment.before_with_same_polish(process)?;
+    let exposure = |process: usize| car.equipment.of(process).and_then(|(machine, pad, used)| Exposure::of(machine, pad, used).ok());
+    let tie = exposure(other)?.to(&exposure(process)?).tie(car.processes[process].removal_um, car.processes[other].removal_um.mean);
+    Some((other, tie))
 }
 
 /// What is known of a car.
@@ -218,19 +215,20 @@ mod tests {
     use crate::choose::plan;
     use crate::example::{EFFORT, car};
     use crate::outcome::Rate;
-    use lastmicron_polish::{Drive, Equipment, Machine, Pad, PadEdge, Use};
+    use lastmicron_polish::{Belief, Drive, Equipment, Machine, Pad, PadEdge, Use};
     use lastmicron_units::{Thickness, Unit};
 
     const USED: Use = Use { machine: 0, pad: 0, load_n: 40.0, arm_speed_mm_s: 40.0, overlap: 0.5, passes: 4 };
 
     /// The example, where the first process took twice what is believed of it at four places of the bonnet, and the second was never tried.
-    fn tried(uses: Vec<Option<Use>>) -> Car {
+    fn tried(uses: Vec<Option<Use>>, polishes: [&str; 2]) -> Car {
         let machine =
             Machine { name: "orbital".to_owned(), drive: Drive::Free, orbit_radius_mm: 7.5, orbits_per_minute: 4200.0, spin_rpm: 0.0 };
         let pad = Pad { name: "foam".to_owned(), diameter_mm: 140.0, stiffness_pa_per_m: 2.4e6, edge: PadEdge::Upright };
-        let equipment = Equipment { machines: vec![machine], pads: vec![pad], uses, stages: Vec::new() };
+        let polishes = polishes.map(|name| Some(name.to_owned())).to_vec();
+        let equipment = Equipment { machines: vec![machine], pads: vec![pad], uses, stages: Vec::new(), polishes };
         let mut car = Car { equipment, ..car() };
-        car.processes.iter_mut().for_each(|p| p.removal_um.sd = 0.35 * p.removal_um.mean);
+        car.processes[1].removal_um = Belief { mean: 1.0, sd: 0.5 };
         let before = car.readings[0].clone();
         for (i, um) in [66.0, 65.8, 66.1, 65.9].into_iter().enumerate() {
             let at = |taken_um: f64, after: Vec<Step>| Reading {
@@ -245,32 +243,33 @@ mod tests {
         car
     }
 
-    fn untried(uses: Vec<Option<Use>>) -> Rate {
-        plan(&tried(uses), EFFORT, Unit::Micrometre).unwrap().rates[1]
+    fn rates(car: &Car) -> Vec<Rate> {
+        plan(car, EFFORT, Unit::Micrometre).unwrap().rates
     }
 
     #[test]
-    fn a_test_spot_of_one_process_teaches_the_rate_of_another_and_less_the_farther_it_is() {
-        let alone = untried(vec![]).posterior_um;
-        assert!((alone.mean / 1.6 - 1.0).abs() < 0.05, "nothing is learnt without uses: {alone:?}");
-        let same = untried(vec![Some(USED); 2]).posterior_um;
-        let heavier = untried(vec![Some(USED), Some(Use { load_n: 80.0, ..USED })]).posterior_um;
-        // [D] of the doubt of 35 % a common part of root(0.35^2 - 0.2^2) = 28.7 %: 67 % of the variance; of what one takes more, so much is expected of the other
-        assert!(same.mean > 1.2 * 1.6 && same.mean < 1.9 * 1.6, "{same:?}");
-        assert!(heavier.mean > 1.05 * 1.6 && heavier.mean < same.mean, "{heavier:?} {same:?}");
-        assert!(same.sd / same.mean < alone.sd / alone.mean, "{same:?} {alone:?}");
-        let far = untried(vec![Some(USED), Some(Use { load_n: 200.0, ..USED })]).posterior_um;
-        assert!((far.mean / 1.6 - 1.0).abs() < 0.05, "five times the load is too far to teach: {far:?}");
+    fn a_test_spot_teaches_what_the_same_polish_takes_under_another_use() {
+        let under = |load_n: f64| tried(vec![Some(USED), Some(Use { load_n, ..USED })], ["mild", "mild"]);
+        let ratio = |load_n: f64| {
+            let rates = rates(&under(load_n));
+            let [tried, untried] = [rates[0].posterior_um, rates[1].posterior_um];
+            assert!(tried.mean > 0.6, "it took twice the 0.5 um that was believed: {tried:?}");
+            (untried.mean / tried.mean, untried.sd / untried.mean, tried.sd / tried.mean)
+        };
+        // The same use is the same rate; at twice the load twice as much is taken, less surely: 0.3 ln 2 is 21 %.
+        let (same, sd, of_tried) = ratio(40.0);
+        assert!((same - 1.0).abs() < 1e-9 && (sd - of_tried).abs() < 1e-9, "{same} {sd} {of_tried}");
+        let (twice, sd, of_tried) = ratio(80.0);
+        assert!(twice > 1.5 && twice < 2.1, "{twice}");
+        assert!(sd > of_tried && sd < 0.35, "{sd} {of_tried}");
     }
 
     #[test]
-    fn what_rates_have_in_common_leaves_what_the_job_states_of_each() {
-        let mut car = tried(vec![Some(USED); 2]);
-        car.readings.retain(|r| r.after.is_empty());
-        let stated = plan(&car, EFFORT, Unit::Micrometre).unwrap().rates;
-        for rate in stated {
-            assert!((rate.posterior_um.mean / rate.prior_um.mean - 1.0).abs() < 0.05, "{rate:?}");
-            assert!((rate.posterior_um.sd / rate.prior_um.sd - 1.0).abs() < 0.2, "{rate:?}");
+    fn another_polish_is_taught_nothing() {
+        let other = rates(&tried(vec![Some(USED); 2], ["mild", "coarse"]))[1].posterior_um;
+        let without = rates(&tried(vec![], ["mild", "mild"]))[1].posterior_um;
+        for rate in [other, without] {
+            assert!((rate.mean - 1.0).abs() < 0.06 && (rate.sd - 0.5).abs() < 0.1, "{rate:?}");
         }
     }
 }

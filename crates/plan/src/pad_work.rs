@@ -158,7 +158,13 @@ mod tests {
         let stages =
             [Stage::Passes { passes: 2, arm_speed_mm_s: 120.0 }, Stage::CleanPad, Stage::Passes { passes: 4, arm_speed_mm_s: 30.0 }];
         Car {
-            equipment: Equipment { machines: vec![machine], pads: vec![pad], uses: vec![Some(used)], stages: vec![stages.to_vec()] },
+            equipment: Equipment {
+                machines: vec![machine],
+                pads: vec![pad],
+                uses: vec![Some(used)],
+                stages: vec![stages.to_vec()],
+                polishes: Vec::new(),
+            },
             ..car()
         }
     }

@@ -79,6 +79,8 @@ pub struct Equipment {
     /// Stages of one set of each process, none where it is worked in one go; may be shorter than the processes. The use of a process with stages
     /// has their passes together ([`together`](crate::stage::together)).
     pub stages: Vec<Vec<Stage>>,
+    /// Name of the polish of each process, where it is stated; may be shorter than the processes. One polish on one paint has one Preston coefficient.
+    pub polishes: Vec<Option<String>>,
 }
 
 impl Equipment {
@@ -87,6 +89,14 @@ impl Equipment {
     pub fn of(&self, process: usize) -> Option<(&Machine, &Pad, &Use)> {
         let used = self.uses.get(process)?.as_ref()?;
         Some((self.machines.get(used.machine)?, self.pads.get(used.pad)?, used))
+    }
+
+    /// The first process that is used with the same polish as this one and stands before it: what it takes tells what this one takes.
+    #[must_use]
+    pub fn before_with_same_polish(&self, process: usize) -> Option<usize> {
+        let polish = |process: usize| self.polishes.get(process)?.as_deref().filter(|_| self.of(process).is_some());
+        let own = polish(process)?;
+        (0..process).find(|&other| polish(other) == Some(own))
     }
 
     /// Stages of one set of a process; none where it is worked in one go.

@@ -29,10 +29,6 @@ const STIFFNESS_EXPONENT_SD: f64 = 0.3;
 /// same speed, by some tens of per cent.
 const OTHER_DRIVE_SD: f64 = 0.2;
 
-/// How far two polishes may differ in what they take of one paint, beyond what was believed of each, as the standard deviation of a rate's logarithm.
-/// Judgement: a job doesn't say whether its processes share a polish; smaller would let a test spot of one stand for all, larger for none.
-pub const OTHER_POLISH_SD: f64 = 0.2;
-
 /// What removal goes with under one use: mean pressure, mean speed, and how long a set has a place under the pad.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Exposure {
@@ -130,25 +126,26 @@ impl Exposure {
     }
 }
 
-/// Standard deviation, um, of the part of each rate's doubt that several processes have in common: how fast this paint is cut. None of it where a
-/// process states no use (`None`), or where its doubt is no more than what the way from the middlemost of the uses, and another polish, may be wrong by.
-///
-/// Method: as shares of a rate the doubts add in quadrature, doubt^2 = common^2 + way^2 + polish^2 \[D\]; the middlemost use is the one from which the
-/// ways to the others are shortest in all.
-#[must_use]
-pub fn common_doubt_um(beliefs: &[(Belief, Option<Exposure>)]) -> Vec<f64> {
-    let uses = || beliefs.iter().filter_map(|(_, exposure)| exposure.as_ref());
-    let ways = |from: &Exposure| uses().map(|to| from.to(to).log_sd).sum::<f64>();
-    let Some(middlemost) = uses().min_by(|a, b| ways(a).total_cmp(&ways(b))) else { return vec![0.0; beliefs.len()] };
-    let common = |(belief, exposure): &(Belief, Option<Exposure>)| {
-        let Some(exposure) = exposure else { return 0.0 };
-        let (doubt, way) = (belief.sd / belief.mean, middlemost.to(exposure).log_sd);
-        belief.mean * (doubt * doubt - way * way - OTHER_POLISH_SD * OTHER_POLISH_SD).max(0.0).sqrt()
-    };
-    beliefs.iter().map(common).collect()
+/// What a rate is when another's is known that it can be carried over from: `slope` x the other, and what is its own.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Tie {
+    /// How much of the other rate it has.
+    pub slope: f64,
+    /// The rest, um.
+    pub own_um: Belief,
 }
 
 impl Transfer {
+    /// What is stated of the new use's rate, tied to the old use's, of which the mean was `old_mean_um`: the stated belief and the one carried over, each by
+    /// its precision \[D\]. A rate that is stated as certain isn't tied; one under the same use is the old rate, whatever is stated.
+    #[must_use]
+    pub fn tie(&self, stated_um: Belief, old_mean_um: f64) -> Tie {
+        let (stated, carried) = (stated_um.sd.powi(2), (self.ratio * old_mean_um * self.log_sd).powi(2));
+        let weight = if stated > 0.0 { stated / (stated + carried) } else { 0.0 };
+        let own_sd = if stated > 0.0 { (weight * carried).sqrt() } else { 0.0 };
+        Tie { slope: weight * self.ratio, own_um: Belief { mean: (1.0 - weight) * stated_um.mean, sd: own_sd } }
+    }
+
     /// A belief about the old use's rate, as one about the new's. Both doubts as shares, independently \[D\].
     #[must_use]
     pub fn belief(&self, old: Belief) -> Belief {
@@ -211,22 +208,17 @@ mod tests {
     }
 
     #[test]
-    fn doubt_in_common_is_what_way_and_polish_leave() {
-        let of = |used: Use| Some(Exposure::of(&orbital(), &foam(125.0), &used).unwrap());
-        let belief = |mean: f64, share: f64| Belief { mean, sd: share * mean };
-        // [D] root of 0.3^2 - 0.2^2 is 0.2236; at twice the load the way is 0.3 ln 2 and leaves nothing
-        let twice = Use { load_n: 80.0, ..USED };
-        let common = common_doubt_um(&[
-            (belief(0.5, 0.3), of(USED)),
-            (belief(2.0, 0.3), of(USED)),
-            (belief(2.0, 0.3), None),
-            (belief(2.0, 0.3), of(twice)),
-        ]);
-        for (got, wanted) in common.iter().zip([0.111_803, 0.447_214, 0.0, (0.05_f64 - (0.3 * 2f64.ln()).powi(2)).max(0.0).sqrt() * 2.0]) {
-            assert!((got - wanted).abs() < 1e-6, "{common:?}");
-        }
-        assert!(common_doubt_um(&[(belief(1.0, 0.1), of(USED))])[0].abs() < 1e-12, "who is surer than polishes differ shares nothing");
-        assert_eq!(common_doubt_um(&[(belief(1.0, 0.3), None)]), [0.0]);
+    fn a_stated_rate_is_tied_to_the_one_carried_over_by_their_precisions() {
+        let old = Exposure::of(&orbital(), &foam(125.0), &USED).unwrap();
+        let twice = old.to(&Exposure::of(&orbital(), &foam(125.0), &Use { load_n: 80.0, ..USED }).unwrap());
+        // [D] 1 um carried over is 2 um give or take 2 x 0.3 ln 2 = 0.416; beside 2.4 give or take 0.6 its weight is 0.36 / (0.36 + 0.173)
+        let tie = twice.tie(Belief { mean: 2.4, sd: 0.6 }, 1.0);
+        assert!((tie.slope - 2.0 * 0.675_5).abs() < 1e-3, "{tie:?}");
+        assert!((tie.own_um.mean - 2.4 * 0.324_5).abs() < 1e-3 && (tie.own_um.sd - 0.341_8).abs() < 1e-3, "{tie:?}");
+        let same = old.to(&old).tie(Belief { mean: 3.0, sd: 0.6 }, 1.0);
+        assert_eq!(same, Tie { slope: 1.0, own_um: Belief { mean: 0.0, sd: 0.0 } });
+        let certain = twice.tie(Belief { mean: 3.0, sd: 0.0 }, 1.0);
+        assert_eq!(certain, Tie { slope: 0.0, own_um: Belief { mean: 3.0, sd: 0.0 } });
     }
 
     #[test]

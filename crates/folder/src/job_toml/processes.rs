@@ -32,14 +32,16 @@ pub(super) fn read(root: &mut Table<'_>, ledger: &mut Ledger) -> (Vec<Process>, 
     let mut names = Names::default();
     let mut processes = Vec::new();
     let mut followers = Vec::new();
-    let (mut uses, mut stages) = (Vec::new(), Vec::new());
+    let (mut uses, mut stages, mut polishes) = (Vec::new(), Vec::new(), Vec::new());
     for table in &mut tables {
         let (process, follower) = process(table, &mut names, ledger);
         processes.push(process);
         followers.push(follower);
-        let (used, staged) = read_use(table, &machines, &pads, ledger).unzip();
-        uses.push(used);
-        stages.push(staged.unwrap_or_default());
+        let stated = read_use(table, &machines, &pads, ledger);
+        uses.push(stated.as_ref().map(|stated| stated.used));
+        let (staged, polish) = stated.map(|stated| (stated.stages, stated.polish)).unwrap_or_default();
+        stages.push(staged);
+        polishes.push(polish);
     }
     for table in tables {
         table.finish(ledger);
@@ -51,7 +53,10 @@ pub(super) fn read(root: &mut Table<'_>, ledger: &mut Ledger) -> (Vec<Process>, 
     if stages.iter().all(Vec::is_empty) {
         stages.clear();
     }
-    (processes, Equipment { machines, pads, uses, stages })
+    if polishes.iter().all(Option::is_none) {
+        polishes.clear();
+    }
+    (processes, Equipment { machines, pads, uses, stages, polishes })
 }
 
 type Follower = Option<(String, Place)>;
@@ -155,8 +160,15 @@ fn pads(root: &mut Table<'_>, ledger: &mut Ledger) -> Vec<Pad> {
 
 const PASSES: &str = "a whole number of passes from 1 to 1000";
 
-/// A use, and the stages of its sets where it has them.
-fn read_use(table: &mut Table<'_>, machines: &[Machine], pads: &[Pad], ledger: &mut Ledger) -> Option<(Use, Vec<Stage>)> {
+/// What a process states of its use.
+struct Stated {
+    used: Use,
+    /// None where a set is worked in one go.
+    stages: Vec<Stage>,
+    polish: Option<String>,
+}
+
+fn read_use(table: &mut Table<'_>, machines: &[Machine], pads: &[Pad], ledger: &mut Ledger) -> Option<Stated> {
     const OVERLAP: Sense = Sense { holds: |x| (0.0..1.0).contains(&x), wanted: "a share from 0 to below 1, like 0.5" };
     let place = table.place("use");
     let mut inner = table.table("use", ledger)?;
@@ -182,13 +194,14 @@ fn read_use(table: &mut Table<'_>, machines: &[Machine], pads: &[Pad], ledger: &
         inner.need("passes", "passes = 4", ledger);
         (Vec::new(), read_passes(&mut inner, ledger))
     };
+    let polish = inner.name("polish", ledger).map(str::to_owned);
     inner.finish(ledger);
     let (passes, arm_speed_mm_s) = strokes?;
     let used = Use { machine: machine?, pad: pad?, load_n: load_n?, arm_speed_mm_s, overlap: overlap?, passes };
     if let Err(why) = Exposure::of(machines.get(used.machine)?, pads.get(used.pad)?, &used) {
         ledger.refuse(place, Fault::Use(why));
     }
-    Some((used, stages))
+    Some(Stated { used, stages, polish })
 }
 
 /// Passes, and the arm's speed, mm/s.
@@ -208,16 +221,18 @@ fn read_stages(table: &mut Table<'_>, ledger: &mut Ledger) -> Option<Vec<Stage>>
     }
     read_passes(table, ledger);
     let mut tables = table.tables("stages", ledger);
+    // A stage that is refused for what else it has may be the one with the passes.
+    let stages_are_right = !tables.iter().any(|stage| stage.has("pad") && stage.has("passes"));
     let stages: Vec<Option<Stage>> = tables.iter_mut().map(|stage| read_stage(stage, ledger)).collect();
     for stage in tables {
         stage.finish(ledger);
     }
     let stages: Vec<Stage> = stages.into_iter().collect::<Option<_>>()?;
-    if together(&stages).is_none() {
+    if stages_are_right && together(&stages).is_none() {
         ledger.refuse(place, Fault::Stages("no stage has passes: a set must remove something, like { passes = 4, arm_speed_mm_s = 30 }"));
         return None;
     }
-    Some(stages)
+    stages_are_right.then_some(stages)
 }
 
 fn read_stage(stage: &mut Table<'_>, ledger: &mut Ledger) -> Option<Stage> {

@@ -131,6 +131,7 @@ fn write_use(out: &mut Document, equipment: &Equipment, process: usize) {
             }
             stages => out.key("stages", stages.iter().map(stage).collect::<Vec<Value>>()),
         }
+        out.maybe("polish", equipment.polishes.get(process).and_then(Option::as_deref));
     }
 }
 

@@ -365,9 +365,8 @@ fn names_that_clash_or_lead_nowhere_are_named() {
     staged(
         "stages = [{ passes = 2, arm_speed_mm_s = 120, pad = \"clean\" }]",
         expect![[r#"
-        job.toml, line 56, key process.use.stages: no stage has passes: a set must remove something, like { passes = 4, arm_speed_mm_s = 30 }.
-        job.toml, line 56, key process.use.stages.arm_speed_mm_s: a stage has passes or does something to the pad: make it two.
-        job.toml, line 56, key process.use.stages.passes: a stage has passes or does something to the pad: make it two."#]],
+            job.toml, line 56, key process.use.stages.arm_speed_mm_s: a stage has passes or does something to the pad: make it two.
+            job.toml, line 56, key process.use.stages.passes: a stage has passes or does something to the pad: make it two."#]],
     );
     job(
         "machine = \"large orbital\"",

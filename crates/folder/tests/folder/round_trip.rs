@@ -60,9 +60,11 @@ fn stages_are_written_and_read_back() {
     let (passes, arm_speed_mm_s) = together(&stages).unwrap();
     equipment.uses[0].iter_mut().for_each(|used| (used.passes, used.arm_speed_mm_s) = (passes, arm_speed_mm_s));
     equipment.stages = vec![stages];
+    equipment.polishes = vec![Some("mild".to_owned())];
     let folder = room.path().join("cream");
     write(&contents, &folder).unwrap();
     let back = lastmicron_folder::read(&folder).unwrap().contents.job.car.equipment;
+    assert_eq!(back.polishes, [Some("mild".to_owned()), None]);
     assert_eq!((back.stages_of(0), &back.uses), (contents.job.car.equipment.stages_of(0), &contents.job.car.equipment.uses));
 }
 

@@ -1,7 +1,6 @@
 //! What was assumed where a job states nothing, each with its source.
 
 use lastmicron_polish::EdgeGain;
-use lastmicron_polish::transfer::OTHER_POLISH_SD;
 
 use super::Made;
 use super::sentences::film;
@@ -38,17 +37,16 @@ fn gains(made: &Made) -> Vec<String> {
     lines
 }
 
-/// Which processes teach each other's rates.
-fn of_paint(made: &Made) -> Option<String> {
-    let of_paint = made.drawn.knowledge.work.of_paint_um().iter().zip(&made.car.processes).filter(|(um, _)| **um > 0.0);
-    let shares: Vec<String> = of_paint.map(|(um, p)| format!("{} {:.0} %", p.name, 100.0 * um / p.removal_um.mean)).collect();
-    (!shares.is_empty()).then(|| {
-        format!(
-            "a test spot of one process teaches the rates of others by F v t / A: in common is how fast this paint is cut ({}, sd), each keeps what another polish ({:.0} %) and the way from one use to another may be wrong by: judgement",
-            shares.join(", "),
-            100.0 * OTHER_POLISH_SD
-        )
-    })
+/// Which rates are carried over from others.
+fn carried_over(made: &Made) -> Vec<String> {
+    let said = |(process, p): (usize, &lastmicron_polish::Process)| {
+        let (other, tie) = made.drawn.knowledge.work.tie(process)?;
+        Some(format!(
+            "{}: {:.2} of its rate for each of {}'s, which has the same polish, by F v t / A and what is stated of it, each as far as it is sure; the ratio is less sure the farther the two uses are apart (judgement)",
+            p.name, tie.slope, made.car.processes[other].name
+        ))
+    };
+    made.car.processes.iter().enumerate().filter_map(said).collect()
 }
 
 /// What was assumed, each with its source.
@@ -76,7 +74,7 @@ pub(super) fn assumptions(made: &Made) -> Vec<String> {
         film(made, sd.mean), film(made, sd.sd), length.mean, length.sd
     ));
     lines.extend(gains(made));
-    lines.extend(of_paint(made));
+    lines.extend(carried_over(made));
     if car.scatter.is_none() {
         let s = knowledge.scatter;
         let uneven = knowledge.gains.unevenness();

@@ -56,7 +56,7 @@ mod tests {
                 Machine { name: "orbital".to_owned(), drive: Drive::Free, orbit_radius_mm: 7.5, orbits_per_minute: 4200.0, spin_rpm: 0.0 };
             let pad = Pad { name: "wide foam".to_owned(), diameter_mm, stiffness_pa_per_m: 2.4e6, edge: PadEdge::Upright };
             let used = Use { machine: 0, pad: 0, load_n: 40.0, arm_speed_mm_s: 40.0, overlap: 0.5, passes: 4 };
-            let equipment = Equipment { machines: vec![machine], pads: vec![pad], uses: vec![Some(used); 2], stages: Vec::new() };
+            let equipment = Equipment { machines: vec![machine], pads: vec![pad], uses: vec![Some(used); 2], ..Equipment::default() };
             let findings = plan(&Car { equipment, ..car() }, EFFORT, Unit::Micrometre).unwrap().findings;
             findings.into_iter().filter(|f| f.sentence.contains("wide foam")).map(|f| (f.panel, f.sentence)).collect::<Vec<_>>()
         };

@@ -18,7 +18,7 @@ pub fn large_orbital() -> Scenario {
         machines: vec![orbital(7.5, 4200.0, 150.0)],
         pads: vec![foam(140.0, 2.4e6, PadEdge::Upright)],
         uses: vec![used(0, 40.0); 3],
-        stages: Vec::new(),
+        ..Equipment::default()
     };
     Scenario { name: "large orbital".to_owned(), edges: worked(equipment), ..modern_clear() }
 }
@@ -30,7 +30,7 @@ pub fn orbital_and_small_pad() -> Scenario {
         machines: vec![orbital(7.5, 4200.0, 150.0), orbital(6.0, 4800.0, 300.0)],
         pads: vec![foam(140.0, 2.4e6, PadEdge::Upright), foam(75.0, 2.4e6, PadEdge::Upright)],
         uses: vec![used(0, 40.0), used(1, 15.0), used(1, 20.0)],
-        stages: Vec::new(),
+        ..Equipment::default()
     };
     Scenario { name: "orbital and small pad".to_owned(), edges: worked(equipment), ..thin_single_stage() }
 }
@@ -44,7 +44,7 @@ pub fn rotary() -> Scenario {
         machines: vec![machine],
         pads: vec![foam(150.0, 4e6, PadEdge::Tapered)],
         uses: vec![used(0, 30.0); 3],
-        stages: Vec::new(),
+        ..Equipment::default()
     };
     Scenario { name: "rotary".to_owned(), edges: worked(equipment), ..patchy_history() }
 }

@@ -252,7 +252,7 @@ fn workshop(line: f64) -> Workshop {
         machines: vec![machine(6.0, 4800.0, 300.0)],
         pads: vec![foam(75.0, PadEdge::Upright)],
         uses: vec![Some(USED); 2],
-        stages: Vec::new(),
+        ..Equipment::default()
     };
     Workshop { equipment, line, radii_mm: vec![8.0] }
 }
