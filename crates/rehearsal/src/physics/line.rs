@@ -25,7 +25,7 @@ pub(super) struct LineTruth {
 }
 
 impl LineTruth {
-    /// A line worked by uses, the strokes of each `phase` of their distance from it, as the worker is used to lay them.
+    /// A line that turns the panel by `bend`, and uses with the share of their strokes' distance by which the nearest runs beside it, set after set.
     pub(super) fn of<'r, 'u: 'r>(
         line: BodyLine,
         bend: Bend,
