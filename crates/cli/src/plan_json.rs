@@ -110,6 +110,7 @@ fn pad_work(car: &Car, of: &PadWork) -> Value {
         "machine": used.map(|(machine, _, _)| machine.name.as_str()),
         "pad": used.map(|(_, pad, _)| pad.name.as_str()),
         "area_m2": number(of.area_m2),
+        "preston_per_pa": spread(of.preston_per_pa),
         "tenth_more_within": {
             "edge_mm": number(of.stand_off.edge_mm),
             "lines": of.stand_off.lines_mm.iter().map(line).collect::<Vec<_>>(),
@@ -117,6 +118,7 @@ fn pad_work(car: &Car, of: &PadWork) -> Value {
         "overhang_mm": of.stand_off.overhang_mm.map(number),
         "middle_from_band_mm": number(of.stand_off.middle_mm),
         "stages": of.stages.iter().map(stage).collect::<Vec<_>>(),
+        "section_mm": number(of.section_mm),
         "residue_um": number(of.residue.film_um),
         "clean_after_sets": of.residue.clean_after,
         "change_after_sets": of.residue.change_after,
@@ -134,6 +136,7 @@ fn warming(of: &Warming) -> Value {
     let caution = |caution: Option<HeatCaution>| caution.map(|caution| caution.to_string());
     json!({
         "material": material,
+        "sets": of.sets,
         "worked_k": number(of.worked_k),
         "held_still_k": number(of.held_still_k),
         "unsure_by_factor": UNSURE,

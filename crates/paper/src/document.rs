@@ -125,7 +125,7 @@ pub fn document(job: &Job, outcome: &Outcome, page: Page, unit: Unit) -> PlanDoc
 fn tape(job: &Job, outcome: &Outcome) -> String {
     // A line, however many panels there are.
     if outcome.plan.panels.iter().any(lastmicron_plan::PanelPlan::is_worked) {
-        format!("{}.", cut(&tape_in_words(&job.car, &outcome.tapes), 2 * SENTENCE_CHARS))
+        format!("{}.", cut(&tape_in_words(&job.car, &outcome.tapes), usize::MAX))
     } else {
         "None: nothing is worked.".to_owned()
     }

@@ -48,7 +48,7 @@ impl Gain {
 pub(crate) struct Nearness {
     /// Distance from the nearest edge, mm.
     edge_mm: f64,
-    /// Index of the nearest line's kind, and the distance from it, mm; none where no line is felt.
+    /// Index of the kind of the line that is felt most, and the distance from it, mm; none where no line is felt.
     line: Option<(usize, f64)>,
 }
 
@@ -177,7 +177,11 @@ impl Gains {
             let kind = self.radii_mm.iter().position(|r| r.total_cmp(&line.radius_mm).is_eq()).unwrap_or(0);
             (kind, line.distance_mm([x_mm, y_mm]))
         };
-        let line = panel.lines.iter().map(to_line).filter(|(_, mm)| *mm < FELT_MM).min_by(|a, b| a.1.total_cmp(&b.1));
+        // Of several lines the one that raises the gain most under the first process: two within a pad's width are beyond the model.
+        let raises =
+            |&(kind, mm): &(usize, f64)| self.laws.first().map_or(0.0, |law| law.lines[kind].gain.mean * law.lines[kind].fall_off(mm));
+        let near = panel.lines.iter().map(to_line).filter(|(_, mm)| *mm < FELT_MM);
+        let line = near.max_by(|a, b| raises(a).total_cmp(&raises(b)).then(b.1.total_cmp(&a.1)));
         Nearness { edge_mm, line }
     }
 

@@ -12,6 +12,7 @@ mod drawn;
 mod error;
 #[cfg(test)]
 mod example;
+mod fit;
 mod gain;
 mod hazard;
 mod knowledge;

@@ -157,7 +157,7 @@ fn rooms(made: &crate::report::Made, chosen: &Chosen, half: &Range<usize>) -> Ve
             let options: Vec<(f64, f64)> = tile.options[level]
                 .iter()
                 .zip(made.treatments)
-                .filter(|(o, _)| o.within_spend)
+                .filter(|(o, _)| o.fits && o.within_spend)
                 .map(|(o, t)| (o.value, t.mean_um))
                 .collect();
             let worth = (0..=SHARES).map(|i| worth(mean, variance, i as f64 / SHARES as f64, &options, price)).collect();

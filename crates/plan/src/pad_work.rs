@@ -6,16 +6,16 @@
 mod words;
 
 use lastmicron_film::gauge::Substrate;
-use lastmicron_polish::heat::{Material, SECTION_MM, Warming};
+use lastmicron_polish::heat::{Material, Warming};
 use lastmicron_polish::loading::{PadCount, ROTATED, Residue, pads};
 use lastmicron_polish::near::MOST_OVERHANG;
 use lastmicron_polish::stage::{Stage, shares};
 use lastmicron_polish::transfer::Exposure;
-use lastmicron_polish::{Machine, Pad, Step, Use};
+use lastmicron_polish::{Pad, Step, Use};
 
 use crate::car::Car;
 use crate::gain::Gains;
-use crate::outcome::{Plan, Rate, SectionPlan};
+use crate::outcome::{Plan, Rate, SectionPlan, Spread};
 
 pub use words::HEAT_IS;
 
@@ -34,7 +34,7 @@ pub struct StandOff {
     pub lines_mm: Vec<(f64, f64)>,
     /// Most of the pad over an edge that its gain, and so the risk, allows for, mm; none where the job states the gain.
     pub overhang_mm: Option<f64>,
-    /// From a band that is kept off to the middle of the pad, mm: its radius and that of its orbit.
+    /// From tape along a band that is kept off to the middle of the pad, at the least, mm: the rim may ride on the tape as far as over an edge.
     pub middle_mm: f64,
 }
 
@@ -45,9 +45,13 @@ pub struct PadWork {
     pub process: usize,
     /// Area worked, m2, every set counted.
     pub area_m2: f64,
+    /// Preston's coefficient of this paint, polish and pad, 1/Pa: depth of a set over pressure x sliding distance, F v t / A.
+    pub preston_per_pa: Spread,
     /// How far it stays off.
     pub stand_off: StandOff,
-    /// What a set on a section of [`SECTION_MM`] square leaves on a clean pad, and how often that may be, where its stages don't see to that.
+    /// Side of the square that it works at once, mm.
+    pub section_mm: f64,
+    /// What a set on such a square leaves on a clean pad, and how often that may be, where its stages don't see to that.
     pub residue: Residue,
     /// Pads by the mean rate, and no fewer than the stages of its sets put on.
     pub pads: PadCount,
@@ -70,14 +74,15 @@ fn of(car: &Car, gains: &Gains, plan: &Plan, rate: &Rate, process: usize) -> Opt
     if area_m2 <= 0.0 {
         return None;
     }
-    let section_m2 = (SECTION_MM / 1000.0).powi(2);
+    let section_m2 = (pad.section_mm() / 1000.0).powi(2);
     let exposure = Exposure::of(machine, pad, used).ok()?;
     let stages = car.equipment.stages_of(process);
     let changes = stages.iter().filter(|stage| **stage == Stage::ChangePad).count();
-    let put_on = (area_m2 / section_m2).ceil() * changes as f64;
+    let sets: u32 = plan.panels.iter().flat_map(|p| &p.sections).map(|s| sets(&s.steps, process)).sum();
+    let put_on = f64::from(sets) * changes as f64;
     let count = |sd: f64| {
         let by_rate = pads(pad.diameter_mm, area_m2, (rate.posterior_um.mean + sd * rate.posterior_um.sd).max(0.0)).ok()?;
-        let fresh = f64::from(by_rate.fresh).max(put_on).min(f64::from(u32::MAX));
+        let fresh = f64::from(by_rate.fresh).max(put_on).clamp(1.0, f64::from(u32::MAX));
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a whole number within the bounds")]
         Some(PadCount { rotated: (fresh as u32).min(ROTATED), fresh: fresh as u32 })
     };
@@ -85,7 +90,9 @@ fn of(car: &Car, gains: &Gains, plan: &Plan, rate: &Rate, process: usize) -> Opt
     Some(PadWork {
         process,
         area_m2,
-        stand_off: stand_off(car, gains, machine, pad, process),
+        preston_per_pa: Spread { mean: 1e-6 * rate.posterior_um.mean / exposure.pa_m(), sd: 1e-6 * rate.posterior_um.sd / exposure.pa_m() },
+        stand_off: stand_off(car, gains, pad, process),
+        section_mm: pad.section_mm(),
         residue: residue(Residue::of(pad.diameter_mm, section_m2, rate.posterior_um.mean.max(0.0)).ok()?, stages),
         pads: count(0.0)?,
         fresh: [count(-NINE_IN_TEN)?.fresh, count(NINE_IN_TEN)?.fresh],
@@ -114,12 +121,12 @@ fn area_m2(car: &Car, section: &SectionPlan) -> f64 {
     if minutes_per_m2 > 0.0 { section.minutes / minutes_per_m2 } else { 0.0 }
 }
 
-fn stand_off(car: &Car, gains: &Gains, machine: &Machine, pad: &Pad, process: usize) -> StandOff {
+fn stand_off(car: &Car, gains: &Gains, pad: &Pad, process: usize) -> StandOff {
     StandOff {
         edge_mm: gains.at_edges(process).beyond_mm(NEAR_SHARE),
         lines_mm: gains.at_lines(process).map(|(radius_mm, gain)| (radius_mm, gain.beyond_mm(NEAR_SHARE))).collect(),
         overhang_mm: car.edge.is_none().then_some(MOST_OVERHANG * pad.diameter_mm / 2.0),
-        middle_mm: pad.diameter_mm / 2.0 + machine.orbit_radius_mm,
+        middle_mm: (1.0 - MOST_OVERHANG) * pad.diameter_mm / 2.0,
     }
 }
 
@@ -147,7 +154,7 @@ mod tests {
     use super::*;
     use crate::choose::plan as planned;
     use crate::example::{EFFORT, car};
-    use lastmicron_polish::{Drive, Equipment, PadEdge};
+    use lastmicron_polish::{Drive, Equipment, Machine, PadEdge};
     use lastmicron_units::Unit;
 
     fn equipped() -> Car {
@@ -183,19 +190,28 @@ mod tests {
         assert!(work.area_m2 > 0.5 * most && work.area_m2 < most * (1.0 + 1e-9), "{} {most}", work.area_m2);
         assert_eq!(work.warming.iter().map(|w| w.material).collect::<Vec<_>>(), [Material::Steel]);
         assert!(work.stand_off.edge_mm > 0.0 && work.stand_off.lines_mm.is_empty());
-        assert!((work.stand_off.middle_mm - 77.5).abs() < 1e-12 && work.stand_off.overhang_mm == Some(35.0));
+        assert!((work.stand_off.middle_mm - 35.0).abs() < 1e-12 && work.stand_off.overhang_mm == Some(35.0));
         assert!(work.residue.clean_after.is_none() && work.residue.change_after.is_some(), "it is cleaned within every set");
+        // [D] F v t / A: 40 N x 3.2987 m/s over 0.015394 m2 for 6 passes of pi 70 / 2 / 0.5 / 40 s
+        let pa_m = 40.0 * 3.298_67 / 0.015_393_8 * 6.0 * std::f64::consts::PI * 70.0 / 40.0;
+        assert!(
+            (outcome.rates[0].posterior_um.mean * 1e-6 / pa_m / work.preston_per_pa.mean - 1.0).abs() < 1e-4,
+            "{:?}",
+            work.preston_per_pa
+        );
         let shares: Vec<f64> = work.stages.iter().map(|(_, share)| *share).collect();
         assert!((shares[0] - 1.0 / 9.0).abs() < 1e-12 && shares[1].abs() < 1e-12);
     }
 
     #[test]
     fn a_set_that_puts_on_a_clean_pad_takes_one_for_every_section() {
+        // Small panels too: the sill's sections are less than half of a usual one.
         let mut car = equipped();
         car.equipment.stages[0][1] = Stage::ChangePad;
         let outcome = planned(&car, EFFORT, Unit::Micrometre).unwrap();
         let work = &outcome.pad_work[0];
-        assert!((f64::from(work.pads.fresh) - (work.area_m2 / 0.2025).ceil()).abs() < 1e-9, "{work:?}");
+        let in_all: u32 = outcome.plan.panels.iter().flat_map(|p| &p.sections).map(|s| sets(&s.steps, 0)).sum();
+        assert_eq!(work.pads.fresh, in_all, "{work:?}");
         assert!(work.pads.fresh > 3 && work.pads.rotated == 3 && work.residue.change_after.is_none());
     }
 

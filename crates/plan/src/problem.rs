@@ -5,6 +5,7 @@ use rayon::prelude::*;
 
 use crate::car::Car;
 use crate::drawn::Drawn;
+use crate::fit::fits;
 use crate::gain::{Blend, Gain, Nearness};
 use crate::hazard::which;
 use crate::levels::{Levels, Strip, strips};
@@ -35,9 +36,11 @@ pub(crate) struct Choice {
     pub(crate) below: Vec<u32>,
     /// Draws in which a worked place reaches the undercoat; none listed where no limit is set on that, or it alone is beyond it.
     pub(crate) through: Vec<u32>,
+    /// Whether its pads have room on the panel.
+    pub(crate) fits: bool,
     /// Whether the spend allows it.
     pub(crate) within_spend: bool,
-    /// Whether spend and limits allow it, were this tile the only one.
+    /// Whether pads, spend and limits allow it, were this tile the only one.
     pub(crate) allowed: bool,
 }
 
@@ -101,6 +104,7 @@ impl Problem {
         for (k, room) in rooms.iter().enumerate() {
             let Some(room) = room.as_ref().filter(|_| car.panels[k].work) else { continue };
             let factor = half.clone().map(|d| drawn.panel_factor(d, k)).sum::<f64>() / half.len() as f64;
+            let fits: Vec<bool> = treatments.iter().map(|t| fits(car, k, &t.steps)).collect();
             let first = problem.tiles.len();
             let panel = problem.panels.len();
             let made: Vec<ProblemTile> = room
@@ -115,7 +119,7 @@ impl Problem {
                     };
                     let rooms = parts(car.limits.floor.micrometres());
                     let depths = car.limits.through_risk.map(|_| parts(0.0));
-                    let of = Options { car, treatments, taken: &taken, worked: &worked, weight, tile: s, factor };
+                    let of = Options { car, treatments, taken: &taken, worked: &worked, weight, tile: s, factor, fits: &fits };
                     let options = (0..s.levels.count())
                         .map(|level| {
                             let least = |rooms: &Vec<Vec<f32>>| {
@@ -194,6 +198,8 @@ struct Options<'a> {
     tile: &'a TileRoom,
     /// Mean of the factor by which the panel's rates differ.
     factor: f64,
+    /// Whether each treatment's pads have room on the panel.
+    fits: &'a [bool],
 }
 
 impl Options<'_> {
@@ -206,11 +212,19 @@ impl Options<'_> {
 
     fn one(&self, level: usize, t: usize, room: Option<&Vec<f32>>, depth: Option<&Vec<f32>>) -> Choice {
         let treatment = &self.treatments[t];
-        let mut choice =
-            Choice { value: 0.0, film: 0.0, risk: 0.0, below: Vec::new(), through: Vec::new(), within_spend: true, allowed: true };
+        let mut choice = Choice {
+            value: 0.0,
+            film: 0.0,
+            risk: 0.0,
+            below: Vec::new(),
+            through: Vec::new(),
+            fits: self.fits[t],
+            within_spend: true,
+            allowed: true,
+        };
         let Some(room) = room.filter(|_| !treatment.steps.is_empty()) else { return choice };
-        if self.tile.worked(level).next().is_none() {
-            // Nothing is left to work between what is kept off.
+        if !choice.fits || self.tile.worked(level).next().is_none() {
+            // Its pads have no room, or nothing is left to work between what is kept off.
             choice.allowed = false;
             return choice;
         }

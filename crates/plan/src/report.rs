@@ -1,7 +1,6 @@
 //! A choice, told.
 
 mod assumptions;
-mod narrow;
 mod sections;
 mod sentences;
 mod unmeasured;

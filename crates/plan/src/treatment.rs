@@ -5,6 +5,7 @@ use lastmicron_polish::{Process, Step};
 
 use crate::car::{Car, System};
 use crate::drawn::Drawn;
+use crate::fit::widest_mm;
 use crate::gain::Blend;
 
 /// Most sets on one section. Judgement: beyond six a stronger process is the milder way, and a person loses count.
@@ -101,6 +102,7 @@ pub(crate) fn treatments(car: &Car, drawn: &Drawn) -> (Vec<Treatment>, Vec<Blend
                 && o.minutes_per_m2 <= t.minutes_per_m2
                 && o.correction >= t.correction - 0.01
                 && sets(o) <= sets(&t)
+                && widest_mm(car, &o.steps) <= widest_mm(car, &t.steps)
         };
         if !list.iter().any(alike) {
             list.push(t);

@@ -28,6 +28,13 @@ pub struct Machine {
     pub spin_rpm: f64,
 }
 
+/// Side of a section, mm. Common practice, no source: some 450 mm square, what one application of polish keeps wet.
+pub const SECTION_MM: f64 = 450.0;
+
+/// Side of a section in diameters of the pad, where that is less. Judgement: with a pad of 25 mm some 100 mm square are worked at once, round a badge or
+/// in a jamb; larger would spread its heat and its residue over what it never covers in one go.
+const SECTION_IN_PADS: f64 = 4.0;
+
 /// The shape of a pad's rim.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum PadEdge {
@@ -48,6 +55,14 @@ pub struct Pad {
     pub stiffness_pa_per_m: f64,
     /// The shape of its rim.
     pub edge: PadEdge,
+}
+
+impl Pad {
+    /// Side of the square that is worked with it at once, mm; no less than its own diameter.
+    #[must_use]
+    pub fn section_mm(&self) -> f64 {
+        SECTION_MM.min(SECTION_IN_PADS * self.diameter_mm).max(self.diameter_mm)
+    }
 }
 
 /// How a process uses a machine and a pad.

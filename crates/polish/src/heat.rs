@@ -13,7 +13,7 @@ mod warming;
 use std::f64::consts::PI;
 use std::fmt;
 
-pub use warming::{HELD_STILL_S, ROOM_C, SECTION_MM, UNSURE, Warming};
+pub use warming::{HELD_STILL_S, ROOM_C, UNSURE, Warming};
 
 use crate::preston::{above_0, from_0};
 

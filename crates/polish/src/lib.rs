@@ -19,6 +19,6 @@ pub mod straight_pass;
 mod table;
 pub mod transfer;
 
-pub use equipment::{Drive, Equipment, Machine, Pad, PadEdge, Use};
+pub use equipment::{Drive, Equipment, Machine, Pad, PadEdge, SECTION_MM, Use};
 pub use process::{Belief, EdgeGain, Hardness, Process, Scatter, Step};
 pub use removal::{USUAL_EDGE_GAIN, USUAL_SCATTER};

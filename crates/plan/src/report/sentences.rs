@@ -1,9 +1,9 @@
 //! Why, in sentences.
 
-use super::narrow::narrow;
 use super::{Made, Verdict};
 use crate::car::BodyLine;
 use crate::chance::Chance;
+use crate::fit;
 use crate::outcome::{Finding, KeepOffLine, Plan, SectionPlan};
 use lastmicron_film::gauge::{Layer, Substrate};
 
@@ -31,8 +31,12 @@ pub(super) fn why(made: &Made, verdict: &Verdict, tiles: &[usize], told: &Sectio
     let options = |i: usize| verdict.chosen.options(made.problem, i);
     let next = (now + 1..made.treatments.len()).find(|&t| made.treatments[t].correction > treatment.correction + 0.005);
     let Some(next) = next else { return "no treatment gains more".to_owned() };
-    if tiles.iter().all(|&i| options(i)[next].film <= 0.0) {
+    if tiles.iter().all(|&i| options(i)[next].fits && options(i)[next].film <= 0.0) {
         return "left alone: all of it lies where edges are kept off".to_owned();
+    }
+    if !tiles.iter().all(|&i| options(i)[next].fits) {
+        let here = if now == 0 { "left alone" } else { "stopped here" };
+        return format!("{here}: narrower than the pad of the next step");
     }
     let gained = 100.0 * (made.treatments[next].correction - treatment.correction);
     let more = format!("the next step would gain {gained:.0} % for {}", film(made, made.treatments[next].mean_um - treatment.mean_um));
@@ -151,7 +155,7 @@ pub(super) fn findings(made: &Made, plan: &Plan) -> Vec<Finding> {
             findings.push(Finding { panel: Some(k), line: None, sentence: "not measured".to_owned() });
         }
     }
-    findings.extend(narrow(car, plan));
+    findings.extend(fit::findings(car));
     findings.extend(too_fine(made));
     if !car.readings.iter().any(|r| r.layer != Layer::Total) {
         findings.push(Finding {

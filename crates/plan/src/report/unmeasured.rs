@@ -4,6 +4,7 @@ use lastmicron_film::grid::Grid;
 
 use super::sections::{Told, corrections, left_alone, mean_by_area, nothing, told_draws};
 use super::{Made, interval, spread};
+use crate::fit::fits;
 use crate::levels::strips;
 use crate::outcome::SectionPlan;
 use crate::room::{TileRoom, bare_tiles, tiles};
@@ -17,6 +18,9 @@ const KEPT_OFF: usize = 1;
 fn treatment<'a>(made: &'a Made, panel: usize) -> Result<&'a Treatment, &'static str> {
     if made.car.panels[panel].work && share_to_work(made, panel) <= 0.0 {
         return Err("not measured, and all of it lies where edges are kept off: left alone");
+    }
+    if made.car.panels[panel].work && !made.treatments.iter().any(|t| t.steps.len() == 1 && fits(made.car, panel, &t.steps)) {
+        return Err("not measured, and narrower than the mildest process's pad: left alone");
     }
     let wanted = within_spend(made, panel).ok_or("not measured, and no spend that a mild set would keep to: left alone")?;
     let fits = minutes(made, panel, wanted) <= minutes_left(made, panel);
@@ -58,11 +62,11 @@ fn level(made: &Made, panel: usize, tile: &TileRoom) -> usize {
 fn within_spend<'a>(made: &'a Made, panel: usize) -> Option<&'a Treatment> {
     let car = made.car;
     let spend = car.limits.spend.filter(|_| car.panels[panel].work)?;
-    let single = |t: &&Treatment| t.steps.len() == 1;
+    let single = |t: &&Treatment| t.steps.len() == 1 && fits(car, panel, &t.steps);
     let mildest = made.treatments.iter().filter(single).min_by(|a, b| a.mean_um.total_cmp(&b.mean_um))?;
     let gain = 1.0 + most_gain(made, panel, mildest);
-    let fits = |t: &&Treatment| t.steps[0].process == mildest.steps[0].process && t.mean_um * gain <= spend.micrometres();
-    let mut fitting: Vec<&Treatment> = made.treatments.iter().filter(single).filter(fits).collect();
+    let allowed = |t: &&Treatment| t.steps[0].process == mildest.steps[0].process && t.mean_um * gain <= spend.micrometres();
+    let mut fitting: Vec<&Treatment> = made.treatments.iter().filter(single).filter(allowed).collect();
     fitting.sort_by(|a, b| a.mean_um.total_cmp(&b.mean_um));
     let enough = fitting.iter().position(|t| t.correction >= car.goal.correction);
     enough.map(|i| fitting[i]).or_else(|| fitting.last().copied())

@@ -6,50 +6,49 @@ use super::{HeatCaution, HeatError, Material, Rubbing, Sheet, Sides, USUAL_FRICT
 use crate::equipment::{Pad, Use};
 use crate::transfer::Exposure;
 
-/// Side of a section, mm. Common practice, no source: some 450 mm square, what one application of polish keeps wet.
-pub const SECTION_MM: f64 = 450.0;
-
 /// How long a machine is thought to be held still, s. Judgement: a look aside, a cord to be freed.
 pub const HELD_STILL_S: f64 = 10.0;
 
 /// The panel before work, degrees C. Judgement: a room to work in; in the sun a panel begins far above it.
 pub const ROOM_C: f64 = 20.0;
 
-/// A rise may be as little as its estimate over this, or as much as its estimate times this. Judgement: friction from 0.25 to 0.5, a third to all of the
-/// heat into the panel, still air or a draught; smaller would claim a forecast.
-pub const UNSURE: f64 = 2.0;
+/// A rise may be as little as its estimate over this, or as much as its estimate times this. Judgement: friction from 0.25 to 0.5, from a quarter to all of
+/// the heat into the panel, still air or a draught: a factor of two and a half either way, and thin places; smaller would claim a forecast.
+pub const UNSURE: f64 = 3.0;
 
 /// How warm a usual panel of one material gets, from [`ROOM_C`].
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Warming {
     /// What it is made of.
     pub material: Material,
-    /// Rise over a section at the end of its sets, one after the other, K, mean over it.
+    /// Sets on end that a section gets.
+    pub sets: u32,
+    /// Rise over a section at the end of its sets, K, mean over it.
     pub worked_k: f64,
-    /// Rise under a pad held still for [`HELD_STILL_S`], K: an upper bound.
+    /// What a pad held still for [`HELD_STILL_S`] adds under it, K.
     pub held_still_k: f64,
-    /// What the surface at the end of the sets calls for.
+    /// What the surface calls for at the end of the sets, at the hot end of the estimate.
     pub worked: Option<HeatCaution>,
-    /// What it calls for under a pad held still.
+    /// What it calls for where the machine is then held still, at the hot end.
     pub held_still: Option<HeatCaution>,
 }
 
 impl Warming {
-    /// Of a section of [`SECTION_MM`] square worked for so many sets on end, under the method's usual friction, share and still air on both sides. A pad
-    /// larger than a section works over its neighbours too: the area is then the pad's.
+    /// Of a section ([`Pad::section_mm`]) worked for so many sets on end, under the method's usual friction, share and still air on both sides.
     ///
     /// # Errors
     /// [`HeatError`] for a pad or load that is none.
     pub fn of(material: Material, pad: &Pad, used: &Use, exposure: &Exposure, sets: u32) -> Result<Self, HeatError> {
         let rubbing = Rubbing::new(USUAL_FRICTION, used.load_n, exposure.speed_m_s, pad.diameter_mm, USUAL_SHARE)?;
         let pad_m2 = PI * (pad.diameter_mm / 2000.0).powi(2);
-        let area_m2 = (SECTION_MM / 1000.0).powi(2).max(pad_m2);
+        let area_m2 = (pad.section_mm() / 1000.0).powi(2).max(pad_m2);
         let seconds = f64::from(sets) * exposure.covered_s * area_m2 / pad_m2;
         let sheet = Sheet::usual(material);
         let worked_k = sheet.worked_k(&rubbing, area_m2, seconds, USUAL_LOSS_W_M2_K, Sides::Both)?;
         let held_still_k = sheet.held_still_k(&rubbing, HELD_STILL_S)?;
-        let [worked, held_still] = [caution(ROOM_C + worked_k)?, caution(ROOM_C + held_still_k)?];
-        Ok(Self { material, worked_k, held_still_k, worked, held_still })
+        let at_worst = |rise_k: f64| caution(ROOM_C + UNSURE * rise_k);
+        let [worked, held_still] = [at_worst(worked_k)?, at_worst(worked_k + held_still_k)?];
+        Ok(Self { material, sets, worked_k, held_still_k, worked, held_still })
     }
 }
 
@@ -76,6 +75,8 @@ mod tests {
         assert!((one.worked_k - 6.516 * (1.0 - (-289.286_f64 / 153.86).exp())).abs() < 0.01, "{one:?}");
         let many = warming(Material::Steel, 140.0, 20);
         assert!((many.worked_k - 6.516).abs() < 0.01 && many.worked.is_none(), "{many:?}");
+        // [D] at three times 6.52 + 5.57 K above 20 degrees C
+        assert!(matches!(many.held_still, Some(HeatCaution::Warm { surface_c }) if (surface_c - 56.3).abs() < 0.3), "{many:?}");
     }
 
     #[test]
@@ -84,9 +85,16 @@ mod tests {
         // [D] 26.39 W over 0.015394 m2 warms 3077 J/m2 K by 0.557 K/s; the skin of plastic by 2 q sqrt(10 s / (pi 0.2 1.785e6)), 10.2 K
         assert!((steel.held_still_k - 5.57).abs() < 0.02, "{steel:?}");
         assert!((plastic.held_still_k - 10.24).abs() < 0.05 && plastic.held_still_k > 1.5 * steel.held_still_k, "{plastic:?}");
-        assert_eq!(plastic.held_still, None);
-        let small = warming(Material::Plastic, 75.0, 1);
-        assert!(matches!(small.held_still, Some(HeatCaution::Warm { .. })), "the same power on a quarter of the area: {small:?}");
+        assert!(matches!(plastic.held_still, Some(HeatCaution::Soft { .. })), "{plastic:?}");
+    }
+
+    #[test]
+    fn a_small_pad_warms_the_small_place_that_it_works() {
+        // [D] 40 N on 25 mm and 100 mm square: 26.39 W over 0.01 m2, cooled by 20 W/m2 K, ends at 132 K; a set takes 4 x 100 x 100 / (40 x 12.5) = 80 s of a
+        // time constant of 154 s
+        let small = warming(Material::Steel, 25.0, 1);
+        assert!((small.worked_k / (131.95 * (1.0 - (-80.0_f64 / 153.86).exp())) - 1.0).abs() < 0.01, "{small:?}");
+        assert!(matches!(small.worked, Some(HeatCaution::Soft { .. })));
     }
 
     #[test]
