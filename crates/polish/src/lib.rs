@@ -10,6 +10,7 @@ pub mod loading;
 pub mod map;
 pub mod motion;
 pub mod near;
+pub mod pass;
 pub mod path;
 pub mod preston;
 mod process;

@@ -3,7 +3,7 @@
 //! Every range is a judgement or common practice, without a source: measure the spin under load (a mark on the pad, a phone's slow motion), weigh the
 //! load on a scale, and press the pad on one to have its stiffness.
 
-use crate::equipment::{Drive, PadEdge};
+use crate::equipment::{Drive, Machine, Pad, PadEdge};
 
 /// How a range is known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -70,6 +70,59 @@ const fn practice(low: f64, high: f64) -> Range {
 
 const fn judged(low: f64, high: f64) -> Range {
     Range { low, high, known: Known::Judgement }
+}
+
+/// Overlap of neighbouring strokes where none is stated. Common practice, no source: half.
+pub const USUAL_OVERLAP: f64 = 0.5;
+
+/// Passes of one set where none are stated. Common practice, no source: two along and two across.
+pub const USUAL_PASSES: u32 = 4;
+
+impl Range {
+    /// Its middle.
+    #[must_use]
+    pub fn middle(&self) -> f64 {
+        0.5 * (self.low + self.high)
+    }
+
+    /// Standard deviation of the logarithm of a number that may be anywhere in it: its width as a logarithm over the root of 12 \[D\]; 0 for a range
+    /// that reaches nothing or less.
+    #[must_use]
+    pub fn log_sd(&self) -> f64 {
+        if self.low > 0.0 { (self.high / self.low).ln() / 12f64.sqrt() } else { 0.0 }
+    }
+}
+
+impl MachineKind {
+    /// A machine with the middle of every range.
+    #[must_use]
+    pub fn machine(&self) -> Machine {
+        Machine {
+            name: self.name.to_owned(),
+            drive: self.drive,
+            orbit_radius_mm: self.orbit_radius_mm.middle(),
+            orbits_per_minute: self.orbits_per_minute.middle(),
+            spin_rpm: self.spin_rpm.middle(),
+        }
+    }
+
+    /// Standard deviation of the logarithm of the pad's speed, for all that is known of the machine is its kind: orbit and orbits a minute, or the
+    /// spin of a rotary, which the speed goes with.
+    #[must_use]
+    pub fn speed_log_sd(&self) -> f64 {
+        match self.drive {
+            Drive::Free | Drive::Forced => self.orbit_radius_mm.log_sd().hypot(self.orbits_per_minute.log_sd()),
+            Drive::Rotary => self.spin_rpm.log_sd(),
+        }
+    }
+}
+
+impl PadKind {
+    /// A pad of a size and rim with the middle of its stiffness.
+    #[must_use]
+    pub fn pad(&self, diameter_mm: f64, edge: PadEdge) -> Pad {
+        Pad { name: self.name.to_owned(), diameter_mm, stiffness_pa_per_m: self.stiffness_pa_per_m.middle(), edge }
+    }
 }
 
 /// Kinds of machines. A free pad's spin falls with load, on curves and with a pad that sits askew, down to nothing: its range is the least known.
@@ -163,6 +216,19 @@ mod tests {
             }
             assert_eq!(kind.drive == Drive::Rotary, kind.orbit_radius_mm.high <= 0.0, "{}", kind.name);
         }
+    }
+
+    #[test]
+    fn a_machine_of_a_kind_is_as_unsure_as_its_ranges() {
+        // [D] 7.5 to 10.5 mm and 2,000 to 5,000 a minute: the middles, and ln 1.4 and ln 2.5 over the root of 12, together.
+        let machine = MACHINES[0].machine();
+        assert!((machine.orbit_radius_mm - 9.0).abs() < 1e-12 && (machine.orbits_per_minute - 3500.0).abs() < 1e-9);
+        assert!((MACHINES[0].speed_log_sd() - (1.4f64.ln().powi(2) + 2.5f64.ln().powi(2)).sqrt() / 12f64.sqrt()).abs() < 1e-12);
+        // [D] a rotary's 600 to 2,000 turns
+        assert!((MACHINES[4].speed_log_sd() - (2000.0f64 / 600.0).ln() / 12f64.sqrt()).abs() < 1e-12);
+        assert!(MACHINES.iter().all(|kind| kind.machine().name == kind.name && kind.speed_log_sd() > 0.0));
+        let pad = PADS[1].pad(140.0, PadEdge::Tapered);
+        assert!((pad.stiffness_pa_per_m - 2.4e6).abs() < 1e-6 && pad.edge == PadEdge::Tapered);
     }
 
     #[test]

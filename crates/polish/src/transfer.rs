@@ -29,6 +29,10 @@ const STIFFNESS_EXPONENT_SD: f64 = 0.3;
 /// same speed, by some tens of per cent.
 const OTHER_DRIVE_SD: f64 = 0.2;
 
+/// Most that neighbouring strokes may overlap. Judgement: a hundred strokes in a pad's width are more than any arm lays; nearer to 1 the strokes are
+/// without end, and so is the computing.
+pub const MOST_OVERLAP: f64 = 0.99;
+
 /// What removal goes with under one use: mean pressure, mean speed, and how long a set has a place under the pad.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Exposure {
@@ -64,7 +68,7 @@ pub enum UseError {
     #[error("a stiffness of {0} Pa/m: it must be a number above 0")]
     Stiffness(f64),
     /// Overlap of neighbouring strokes.
-    #[error("an overlap of {0}: it must be a share from 0 to below 1")]
+    #[error("an overlap of {0}: it must be a share from 0 to {MOST_OVERLAP}")]
     Overlap(f64),
     /// No passes.
     #[error("a set of no passes removes nothing: it must have at least one")]
@@ -85,7 +89,7 @@ impl Exposure {
         let stiffness_pa_per_m = above_0(pad.stiffness_pa_per_m, UseError::Stiffness)?;
         let load_n = above_0(used.load_n, PrestonError::Load)?;
         let arm_speed_mm_s = above_0(used.arm_speed_mm_s, PrestonError::ArmSpeed)?;
-        if !(0.0..1.0).contains(&used.overlap) {
+        if !(0.0..=MOST_OVERLAP).contains(&used.overlap) {
             return Err(UseError::Overlap(used.overlap));
         }
         if used.passes == 0 {
@@ -144,6 +148,12 @@ impl Transfer {
         let weight = if stated > 0.0 { stated / (stated + carried) } else { 0.0 };
         let own_sd = if stated > 0.0 { (weight * carried).sqrt() } else { 0.0 };
         Tie { slope: weight * self.ratio, own_um: Belief { mean: (1.0 - weight) * stated_um.mean, sd: own_sd } }
+    }
+
+    /// The same ratio, less sure by another doubt of its logarithm, independently \[D\].
+    #[must_use]
+    pub fn doubted(self, log_sd: f64) -> Self {
+        Self { log_sd: self.log_sd.hypot(log_sd), ..self }
     }
 
     /// A belief about the old use's rate, as one about the new's. Both doubts as shares, independently \[D\].

@@ -3,6 +3,7 @@
 use std::f64::consts::PI;
 
 use super::face::{self, Face};
+use super::finding::{self, Finding};
 use super::{ContactError, checked};
 use crate::equipment::{Pad, PadEdge};
 use crate::preston::above_0;
@@ -106,6 +107,12 @@ impl OverBend {
     #[must_use]
     pub fn squeeze_mm(&self, x_mm: f64) -> f64 {
         (self.depth_mm + self.tilt_mm * x_mm / self.radius_mm - self.bend.fall_mm(x_mm + self.offset_mm)).max(0.0)
+    }
+
+    /// Whether the foam is squeezed on the line so far that it is no longer in proportion.
+    #[must_use]
+    pub fn finding(&self) -> Option<Finding> {
+        finding::deep(self.pad_edge, self.squeeze_mm(-self.offset_mm))
     }
 }
 

@@ -61,15 +61,17 @@ impl fmt::Display for Finding {
     }
 }
 
-pub(super) fn of(pad: &Pad, surface: Surface, lie: &Lie) -> Vec<Finding> {
-    let mut findings = Vec::new();
-    let thickness_mm = match pad.edge {
+/// A squeeze that reaches out to the pad's rim, where it is more than half of the foam there.
+pub(super) fn deep(pad_edge: PadEdge, indent_mm: f64) -> Option<Finding> {
+    let thickness_mm = match pad_edge {
         PadEdge::Upright => USUAL_THICKNESS_MM,
         PadEdge::Tapered => USUAL_THICKNESS_MM * RIM_THICKNESS,
     };
-    if lie.indent_mm > MOST_SQUEEZE * thickness_mm {
-        findings.push(Finding::Deep { indent_mm: lie.indent_mm, thickness_mm });
-    }
+    (indent_mm > MOST_SQUEEZE * thickness_mm).then_some(Finding::Deep { indent_mm, thickness_mm })
+}
+
+pub(super) fn of(pad: &Pad, surface: Surface, lie: &Lie) -> Vec<Finding> {
+    let mut findings: Vec<Finding> = deep(pad.edge, lie.indent_mm).into_iter().collect();
     let half_width_mm = 0.5 * (lie.to_mm - lie.from_mm);
     let pad_radius_mm = 0.5 * pad.diameter_mm;
     match surface {

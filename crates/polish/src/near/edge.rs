@@ -58,5 +58,10 @@ pub(super) fn profile(near: &Near<'_>) -> Result<Profile, NearError> {
         sample.variance -= sample.mean * sample.mean;
         sample
     };
-    Ok(Profile::of(near.pad, Profile::distances_mm(near.pad).map(sample).collect()))
+    let mut samples: Vec<Sample> = Profile::distances_mm(near.pad).map(sample).collect();
+    // On the very edge a place lies between a chord on the panel and one that hangs over it, which presses on nothing: the sample beside it stands.
+    if let Some(beside) = samples.get(1).copied() {
+        samples[0] = beside;
+    }
+    Ok(Profile::of(near.pad, samples))
 }

@@ -140,3 +140,10 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn a_profile_is_read_between_its_distances_and_stays_at_its_last_beyond_them() {
+    let profile = Profile { distances_mm: vec![0.0, 2.0, 4.0], mean: vec![0.6, 0.2, -0.1], sd: vec![0.3, 0.1, 0.1] };
+    let near = |mm: f64, mean: f64, sd: f64| (profile.at(mm).mean - mean).abs() < 1e-12 && (profile.at(mm).sd - sd).abs() < 1e-12;
+    assert!(near(0.0, 0.6, 0.3) && near(1.0, 0.4, 0.2) && near(3.0, 0.05, 0.1) && near(9.0, -0.1, 0.1));
+}
