@@ -64,10 +64,15 @@ impl<'a> Prepared<'a> {
         Ok(Self { car, knowledge, effort, unit })
     }
 
+    /// Draws of the car.
+    pub(crate) fn drawn(&self) -> Result<Drawn<'_>, PlanError> {
+        Drawn::new(self.car, &self.knowledge, self.effort.draws.max(64), self.effort.seed).map_err(no_film)
+    }
+
     /// Draws, sums up every panel and weighs every treatment, then hands all of it to `then`.
     pub(crate) fn with<T>(&self, then: impl FnOnce(&Made) -> Result<T, PlanError>) -> Result<T, PlanError> {
         let car = self.car;
-        let drawn = Drawn::new(car, &self.knowledge, self.effort.draws.max(64), self.effort.seed).map_err(no_film)?;
+        let drawn = self.drawn()?;
         let (treatments, blends) = treatments(car, &drawn);
         let rooms: Vec<Option<PanelRoom>> = (0..car.panels.len()).into_par_iter().map(|k| panel_room(car, &drawn, &blends, k)).collect();
         let problem = Problem::new(car, &drawn, &rooms, (&treatments, &blends), 0.0);

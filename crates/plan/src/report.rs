@@ -14,10 +14,11 @@ use crate::chosen::Chosen;
 use crate::drawn::Drawn;
 use crate::gain::Blend;
 use crate::levels::{KEEP_OFF_MM, Strip, strips};
-use crate::outcome::{Interval, KeepOff, KeepOffLine, Outcome, PanelFilm, PanelPlan, Plan, Rate, Spread};
+use crate::outcome::{Interval, KeepOff, KeepOffLine, Outcome, PanelFilm, PanelPlan, Plan, Spread};
 use crate::pad_work::pad_work;
 use crate::panel_room::PanelRoom;
 use crate::problem::Problem;
+use crate::rates;
 use crate::tape::tapes;
 use crate::treatment::Treatment;
 
@@ -83,7 +84,7 @@ pub(crate) fn outcome(made: &Made, chosen: &Chosen) -> Outcome {
         panels,
     };
     let (curve, bend_um) = curve(made);
-    let rates = rates(made);
+    let rates = rates::of(car, made.drawn);
     Outcome {
         film: films(made),
         smallest_um: smallest(made),
@@ -142,20 +143,10 @@ pub(crate) fn quantile(sorted: &[f64], p: f64) -> f64 {
     sorted[low] + (at - low as f64) * (sorted[high] - sorted[low])
 }
 
-fn spread(sample: &[f64]) -> Spread {
+pub(crate) fn spread(sample: &[f64]) -> Spread {
     let n = sample.len() as f64;
     let mean = sample.iter().sum::<f64>() / n;
     Spread { mean, sd: (sample.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / n).sqrt() }
-}
-
-fn rates(made: &Made) -> Vec<Rate> {
-    let mut rates = Vec::new();
-    for (process, p) in made.car.processes.iter().enumerate() {
-        let draws: Vec<f64> = (0..made.drawn.count()).map(|d| made.drawn.rate_um(d, process)).collect();
-        let prior_um = Spread { mean: p.removal_um.mean, sd: p.removal_um.sd };
-        rates.push(Rate { process, prior_um, posterior_um: spread(&draws) });
-    }
-    rates
 }
 
 fn films(made: &Made) -> Vec<PanelFilm> {
