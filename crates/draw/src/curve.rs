@@ -94,7 +94,8 @@ fn lattice(axes: &Axes, unit: Unit) -> Vec<Mark> {
     marks
 }
 
-fn step_for(raw: f64) -> f64 {
+/// The least of 1, 2, 5, 10 times a power of ten that is not below `raw`.
+pub(crate) fn step_for(raw: f64) -> f64 {
     let power = 10_f64.powf(raw.max(1e-9).log10().floor());
     [1.0, 2.0, 5.0, 10.0].into_iter().map(|m| m * power).find(|s| *s >= raw * (1.0 - 1e-9)).unwrap_or(power)
 }

@@ -4,7 +4,7 @@ use kurbo::{BezPath, Point, Rect};
 use lastmicron_plan::{CarPanel, PanelFilm};
 use lastmicron_units::Unit;
 
-use crate::bands::{Above, areas_above};
+use crate::bands::{Above, Nodes, areas_above};
 use crate::figure::at_step;
 use crate::hatch::{Lean, hatch};
 use crate::labels::{Taken, baseline, text_box};
@@ -56,8 +56,15 @@ pub(crate) fn field(panel: &CarPanel, film: Option<&PanelFilm>, shows: Shows, sc
         hatch(&mut lines, placed.frame, 5.0, Lean::Left);
         return Field { areas: Vec::new(), marks: vec![stroke(Class::Missing, lines)] };
     };
-    let areas = areas_above(film, values, scale.contours_um(), placed);
-    let outline = placed.polygon(&panel.panel.outline_mm);
+    let nodes = Nodes { nx: film.nx, ny: film.ny, step_mm: film.step_mm, values_um: values };
+    let mut field = coloured(nodes, placed.polygon(&panel.panel.outline_mm), shows, scale, placed);
+    field.marks.extend(missing(panel, film, values, placed));
+    field
+}
+
+/// Draws values over an outline, all of which have one.
+pub(crate) fn coloured(nodes: Nodes<'_>, outline: BezPath, shows: Shows, scale: &Scale, placed: &Placed) -> Field {
+    let areas = areas_above(nodes, scale.contours_um(), placed);
     let mut marks = vec![Mark::Path { class: Class::Band, path: outline, fill: Some(shows.colour(scale, 0)) }];
     for (i, area) in areas.iter().enumerate().filter(|(_, area)| !area.rings.is_empty()) {
         marks.push(Mark::Path { class: Class::Band, path: area.path(), fill: Some(shows.colour(scale, i + 1)) });
@@ -65,7 +72,6 @@ pub(crate) fn field(panel: &CarPanel, film: Option<&PanelFilm>, shows: Shows, sc
     for class in [Class::ContourCasing, Class::Contour] {
         marks.extend(areas.iter().filter(|area| !area.rings.is_empty()).map(|area| stroke(class, area.path())));
     }
-    marks.extend(missing(panel, film, values, placed));
     Field { areas, marks }
 }
 
@@ -84,8 +90,8 @@ fn missing(panel: &CarPanel, film: &PanelFilm, values: &[f64], placed: &Placed) 
     if ground.elements().is_empty() { Vec::new() } else { vec![stroke(Class::Ground, ground), stroke(Class::Missing, lines)] }
 }
 
-/// Numbers on the contours, where nothing else stands and the panel holds them.
-pub(crate) fn contour_numbers(field: &Field, panel: &CarPanel, scale: &Scale, unit: Unit, placed: &Placed, taken: &mut Taken) -> Vec<Mark> {
+/// Numbers on the contours, where nothing else stands and what is drawn holds them.
+pub(crate) fn contour_numbers(field: &Field, holds: impl Fn(Rect) -> bool, scale: &Scale, unit: Unit, taken: &mut Taken) -> Vec<Mark> {
     let letter_pt = Class::Label.letter_pt();
     let mut marks = Vec::new();
     for area in &field.areas {
@@ -93,7 +99,7 @@ pub(crate) fn contour_numbers(field: &Field, panel: &CarPanel, scale: &Scale, un
         let mut last: Option<Point> = None;
         for &p in area.rings.iter().flatten() {
             let place = text_box(&words, letter_pt, p);
-            if last.is_none_or(|q| q.distance(p) >= NUMBERS_APART_PT) && placed.holds(panel, place) && taken.try_take(place) {
+            if last.is_none_or(|q| q.distance(p) >= NUMBERS_APART_PT) && holds(place) && taken.try_take(place) {
                 marks.push(text(Class::Label, baseline(p, letter_pt), TextAt::Middle, words.clone()));
                 last = Some(p);
             }

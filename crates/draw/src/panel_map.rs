@@ -175,7 +175,7 @@ fn estimate_pane(subject: &Subject<'_>, marks: &mut Vec<Mark>, shows: Shows, cor
     if subject.film.is_none_or(|f| f.topcoat_mean_um.iter().all(|v| !v.is_finite())) {
         notes.push("Hatched: no estimate.".to_owned());
     }
-    let on_top = contour_numbers(&field, subject.panel, levels, unit, &placed, &mut taken);
+    let on_top = contour_numbers(&field, |place| placed.holds(subject.panel, place), levels, unit, &mut taken);
     marks.push(Mark::Clipped { id: format!("lm-{}-{part}", subject.index), area: outline.clone(), marks: field.marks });
     marks.push(stroke(Class::Outline, outline));
     marks.extend(upon);

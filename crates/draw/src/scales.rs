@@ -9,6 +9,10 @@ use crate::colour::{cividis, grey};
 const TOPCOAT_BANDS: f64 = 10.0;
 /// Most bands of the scale of uncertainty, which varies less.
 const SD_BANDS: f64 = 6.0;
+/// Least distance of two levels of a film, um: a gauge tells no less apart.
+const LEAST_STEP_UM: f64 = 0.1;
+/// The same of what one set takes. Judgement: a mild set takes some tenths.
+const LEAST_DEPTH_STEP_UM: f64 = 0.01;
 /// The scale's upper part reaches half as far above the 85th percentile of the usual panels as that is above the least. Judgement: a resprayed
 /// panel reads high, is little known, and must not press all others into one colour; what lies above the scale has the last colour, marked "+".
 const REACH: f64 = 0.5;
@@ -46,15 +50,28 @@ impl Scales {
         let of = |values: fn(&PanelFilm) -> &Vec<f64>, bands: f64| {
             let films = || outcome.film.iter().enumerate();
             let usual = films().filter(|(panel, _)| is_usual(*panel)).flat_map(|(_, film)| values(film));
-            Scale::over(films().flat_map(|(_, film)| values(film)), usual, unit, bands)
+            Scale::over(films().flat_map(|(_, film)| values(film)), usual, unit, bands, LEAST_STEP_UM)
         };
         Self { topcoat: of(|film| &film.topcoat_mean_um, TOPCOAT_BANDS), sd: of(|film| &film.topcoat_sd_um, SD_BANDS), unit }
     }
 }
 
 impl Scale {
+    /// A scale for depths that one set takes, from nothing up to the deepest.
+    pub(crate) fn of_depths(depths_um: &[f64], unit: Unit) -> Self {
+        let deepest = depths_um.iter().copied().filter(|depth| depth.is_finite()).fold(0.0, f64::max);
+        let ends = [0.0, deepest];
+        Self::over(ends.iter(), ends.iter(), unit, TOPCOAT_BANDS, LEAST_DEPTH_STEP_UM)
+    }
+
     /// A scale from the least of the values to somewhat above those that are `usual` (of all, where none are).
-    fn over<'a>(values_um: impl Iterator<Item = &'a f64>, usual_um: impl Iterator<Item = &'a f64>, unit: Unit, bands: f64) -> Self {
+    fn over<'a>(
+        values_um: impl Iterator<Item = &'a f64>,
+        usual_um: impl Iterator<Item = &'a f64>,
+        unit: Unit,
+        bands: f64,
+        least_step_um: f64,
+    ) -> Self {
         let sorted = sorted(values_um);
         let usual = Some(self::sorted(usual_um)).filter(|usual| !usual.is_empty());
         let (Some(&low), Some(&high)) = (sorted.first(), sorted.last()) else {
@@ -63,7 +80,7 @@ impl Scale {
         let usual = quantile(usual.as_ref().unwrap_or(&sorted), HIGH_QUANTILE);
         let top = high.min(usual + REACH * (usual - low));
         let one = unit.micrometres();
-        let step = round_step((top - low) / one / bands).max(round_step(0.1 / one));
+        let step = round_step((top - low) / one / bands).max(round_step(least_step_um / one));
         let first = (low / one / step + 1e-9).floor();
         let last = (top / one / step - 1e-9).ceil().max(first + 1.0).min(first + 2.0 * bands);
         let mut levels_um = Vec::new();
@@ -134,7 +151,7 @@ mod tests {
     use super::*;
 
     fn levels(values: &[f64], unit: Unit) -> Vec<f64> {
-        Scale::over(values.iter(), values.iter(), unit, 10.0).levels_um
+        Scale::over(values.iter(), values.iter(), unit, 10.0, LEAST_STEP_UM).levels_um
     }
 
     #[test]
@@ -150,7 +167,7 @@ mod tests {
         values.extend([200.0; 5]);
         // As one panel among few it is more than the quantile leaves out.
         values.extend([210.0; 30]);
-        let scale = Scale::over(values.iter(), values[..95].iter(), Unit::Micrometre, 10.0);
+        let scale = Scale::over(values.iter(), values[..95].iter(), Unit::Micrometre, 10.0, LEAST_STEP_UM);
         assert!(scale.open_above);
         assert!(scale.levels_um.iter().all(|&level| level < 60.0), "{:?}", scale.levels_um);
     }
@@ -159,13 +176,13 @@ mod tests {
     fn nothing_known_is_no_scale_and_one_value_is_one_band() {
         assert!(levels(&[f64::NAN], Unit::Micrometre).is_empty());
         assert_eq!(levels(&[40.0], Unit::Micrometre).len(), 2);
-        assert!(Scale::over([].iter(), [].iter(), Unit::Mil, 6.0).contours_um().is_empty());
+        assert!(Scale::over([].iter(), [].iter(), Unit::Mil, 6.0, LEAST_STEP_UM).contours_um().is_empty());
     }
 
     proptest! {
         #[test]
         fn a_scale_covers_its_values_in_at_most_some_twenty_bands(values in prop::collection::vec(-500.0..5000.0_f64, 1..60), few in 0..60usize, unit in prop::sample::select(vec![Unit::Micrometre, Unit::Mil, Unit::Millimetre])) {
-            let scale = Scale::over(values.iter(), values.iter().take(few), unit, 10.0);
+            let scale = Scale::over(values.iter(), values.iter().take(few), unit, 10.0, LEAST_STEP_UM);
             let low = values.iter().copied().fold(f64::INFINITY, f64::min);
             let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
             prop_assert!(scale.levels_um.len() >= 2 && scale.levels_um.len() <= 22);

@@ -6,10 +6,11 @@
 mod fixture;
 
 use expect_test::expect;
-use lastmicron_draw::{Class, Mark, Room, Scales, Scene, correction_curve, panel_map};
+use lastmicron_draw::{Class, Mark, Room, Scales, Scene, correction_curve, panel_map, pass_figure};
 use lastmicron_film::panel::Panel;
 use lastmicron_plan::{Car, Interval, KeepOff, Outcome};
-use lastmicron_polish::Step;
+use lastmicron_polish::pass::Pass;
+use lastmicron_polish::{Belief, Drive, Machine, Pad, PadEdge, Step, USUAL_SCATTER, Use};
 use lastmicron_units::Unit;
 use proptest::prelude::*;
 
@@ -200,6 +201,56 @@ fn a_panel_that_is_not_there_is_an_empty_drawing() {
     check(&map(&car, &Outcome { film: Vec::new(), ..outcome.clone() }, 0, Unit::Micrometre));
 }
 
+const USED: Use = Use { machine: 0, pad: 0, load_n: 40.0, arm_speed_mm_s: 40.0, overlap: 0.5, passes: 4 };
+
+/// A set of a pad so wide that takes so much, near lines of these radii.
+fn set(diameter_mm: f64, set_um: Belief, radii_mm: &[f64]) -> Pass {
+    let machine =
+        Machine { name: "orbital".to_owned(), drive: Drive::Free, orbit_radius_mm: 7.5, orbits_per_minute: 4200.0, spin_rpm: 200.0 };
+    let pad = Pad { name: "foam".to_owned(), diameter_mm, stiffness_pa_per_m: 2.4e6, edge: PadEdge::Upright };
+    Pass::of(&machine, &pad, &USED, set_um, USUAL_SCATTER, radii_mm).unwrap()
+}
+
+fn set_drawn(pass: &Pass, unit: Unit) -> Scene {
+    pass_figure(pass, "One set of one-step", "Orbital, foam, 40 N.", unit, ROOM)
+}
+
+#[test]
+fn a_set_is_drawn_with_its_section_its_edge_and_its_lines() {
+    let pass = set(140.0, Belief { mean: 1.2, sd: 0.2 }, &[12.0, 40.0]);
+    for unit in [Unit::Micrometre, Unit::Mil, Unit::Millimetre] {
+        let scene = set_drawn(&pass, unit);
+        check(&scene);
+        assert!(scene.height_pt <= ROOM.height_pt, "{}", scene.height_pt);
+    }
+    let scene = set_drawn(&pass, Unit::Micrometre);
+    for class in [Class::Band, Class::Contour, Class::Curve, Class::CurveBand, Class::Guide] {
+        assert!(has(&scene, class), "{class:?} is missing");
+    }
+    for words in ["Across an edge", "Over a line of radius 12 mm", "Over a line of radius 40 mm", "mm from the edge; taken in um", "100 mm"]
+    {
+        assert!(texts(&scene).contains(&words), "{words} is missing from {:?}", texts(&scene));
+    }
+    expect!["Orbital, foam, 40 N. A section 450 mm square: 1.20 um in the middle, at most 1.46 um. At an edge: 1.54 um (0.71 um to 2.37 um, 19 times in 20). On a line of radius 12 mm: 2.63 um (0.95 um to 4.30 um, 19 times in 20). On a line of radius 40 mm: 1.92 um (0.44 um to 3.40 um, 19 times in 20)."]
+    .assert_eq(&scene.description);
+}
+
+#[test]
+fn a_pad_as_wide_as_a_section_is_drawn_without_a_map() {
+    let scene = set_drawn(&set(440.0, Belief { mean: 1.2, sd: 0.2 }, &[]), Unit::Micrometre);
+    check(&scene);
+    assert!(!has(&scene, Class::Band) && has(&scene, Class::Curve));
+    assert!(texts(&scene).join(" ").contains("No map: a pad of 440 mm with its orbit spans 455 mm"));
+}
+
+#[test]
+fn more_lines_than_a_page_holds_are_left_to_the_table() {
+    let scene = set_drawn(&set(140.0, Belief { mean: 1.2, sd: 0.2 }, &[5.0, 12.0, 40.0, 80.0, 150.0]), Unit::Micrometre);
+    check(&scene);
+    assert!(texts(&scene).join(" ").contains("Further lines stand in the table."));
+    assert!(scene.height_pt <= ROOM.height_pt, "{}", scene.height_pt);
+}
+
 /// Corners about a middle, star-shaped: simple, of any number of corners, convex or not.
 fn outline() -> impl Strategy<Value = Vec<[f64; 2]>> {
     (prop::collection::vec(0.3..1.0_f64, 3..24), 100.0..3000.0_f64, 0.1..1.0_f64).prop_map(|(radii, width, squat)| {
@@ -253,6 +304,14 @@ proptest! {
             let scene = map(&car, &outcome, 0, unit);
             check(&scene);
             prop_assert!(scene.height_pt.is_finite());
+        }
+    }
+
+    #[test]
+    fn any_set_is_drawn_inside_its_frame(diameter in 25.0..230.0_f64, mean in 0.001..50.0_f64, doubt in 0.0..2.0_f64, radius in 1.0..500.0_f64, wide in 150.0..900.0_f64) {
+        let pass = set(diameter, Belief { mean, sd: doubt * mean }, &[radius]);
+        for unit in [Unit::Micrometre, Unit::Mil] {
+            check(&pass_figure(&pass, "x", "A caption that is somewhat longer than a narrow drawing is wide.", unit, Room { width_pt: wide, height_pt: 700.0 }));
         }
     }
 
