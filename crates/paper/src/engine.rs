@@ -1,5 +1,6 @@
 //! The typesetting engine, in process.
 
+use serde::Serialize;
 use serde_json::Value;
 use typst::diag::{FileError, FileResult, SourceDiagnostic};
 use typst::foundations::{Bytes, Datetime, Duration, Smart};
@@ -11,11 +12,12 @@ use typst_layout::PagedDocument;
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards};
 
 use crate::printable::{breakable, printable};
-use crate::{PaperError, PlanDocument, Press};
+use crate::{PaperError, PassDocument, PlanDocument, Press};
 
-/// The form's markup. What a person typed is never part of it.
-const FORM: &str = include_str!("../template/plan.typ");
-const FORM_NAME: &str = "plan.typ";
+/// The forms' markup. What a person typed is never part of it.
+const PLAN: (&str, &str) = ("plan.typ", include_str!("../template/plan.typ"));
+const PASS: (&str, &str) = ("pass.typ", include_str!("../template/pass.typ"));
+/// The name by which both forms read what they print.
 const DATA_NAME: &str = "plan.json";
 
 /// The press of this crate. It holds two faces of DejaVu Sans Condensed (Bitstream Vera licence, free to embed), which have the
@@ -25,7 +27,8 @@ pub struct Typst {
     library: LazyHash<Library>,
     book: LazyHash<FontBook>,
     faces: Vec<Font>,
-    form: Source,
+    plan: Source,
+    pass: Source,
     data: FileId,
 }
 
@@ -38,9 +41,10 @@ impl Typst {
         let faces = [dejavu::sans_condensed::regular(), dejavu::sans_condensed::bold()];
         let faces = faces.into_iter().map(|face| Font::new(Bytes::new(face), 0).ok_or(PaperError::Typeface));
         let faces: Vec<Font> = faces.collect::<Result<_, _>>()?;
-        let form = Source::new(file_id(FORM_NAME)?, FORM.to_owned());
+        let form = |(name, markup): (&str, &str)| Ok(Source::new(file_id(name)?, markup.to_owned()));
+        let (plan, pass) = (form(PLAN)?, form(PASS)?);
         let book = LazyHash::new(FontBook::from_fonts(&faces));
-        Ok(Self { library: LazyHash::new(Library::default()), book, faces, form, data: file_id(DATA_NAME)? })
+        Ok(Self { library: LazyHash::new(Library::default()), book, faces, plan, pass, data: file_id(DATA_NAME)? })
     }
 
     fn covers(&self, c: char) -> bool {
@@ -50,21 +54,29 @@ impl Typst {
 
 impl Press for Typst {
     fn plan(&self, document: &PlanDocument) -> Result<Vec<u8>, PaperError> {
-        match self.pages(document, &|c| self.covers(c)) {
-            // Some sequences of marks are joined by the shaper into glyphs that stand for no character, which an archive refuses:
-            // then only letters that are never joined are printed.
-            Err(PaperError::Archive(_)) => self.pages(document, &|c| self.covers(c) && stands_alone(c)),
-            pages => pages,
-        }
+        self.printed(&self.plan, document)
+    }
+
+    fn pass(&self, document: &PassDocument) -> Result<Vec<u8>, PaperError> {
+        self.printed(&self.pass, document)
     }
 }
 
 impl Typst {
-    fn pages(&self, document: &PlanDocument, covers: &dyn Fn(char) -> bool) -> Result<Vec<u8>, PaperError> {
-        let mut data = serde_json::to_value(document).map_err(|e| PaperError::Data(e.to_string()))?;
+    fn printed(&self, form: &Source, document: &impl Serialize) -> Result<Vec<u8>, PaperError> {
+        let data = serde_json::to_value(document).map_err(|e| PaperError::Data(e.to_string()))?;
+        match self.pages(form, data.clone(), &|c| self.covers(c)) {
+            // Some sequences of marks are joined by the shaper into glyphs that stand for no character, which an archive refuses:
+            // then only letters that are never joined are printed.
+            Err(PaperError::Archive(_)) => self.pages(form, data, &|c| self.covers(c) && stands_alone(c)),
+            pages => pages,
+        }
+    }
+
+    fn pages(&self, form: &Source, mut data: Value, covers: &dyn Fn(char) -> bool) -> Result<Vec<u8>, PaperError> {
         make_printable(&mut data, "", covers);
         let bytes = serde_json::to_vec(&data).map_err(|e| PaperError::Data(e.to_string()))?;
-        let desk = Desk { press: self, data: Bytes::new(bytes) };
+        let desk = Desk { press: self, form, data: Bytes::new(bytes) };
         let pages = typst::compile::<PagedDocument>(&desk).output.map_err(|e| PaperError::Layout(said(&e)))?;
         let standards =
             PdfStandards::new(&[PdfStandard::A_2a, PdfStandard::Ua_1]).map_err(|e| PaperError::Archive(e.message().to_string()))?;
@@ -111,6 +123,7 @@ fn make_printable(value: &mut Value, key: &str, covers: &dyn Fn(char) -> bool) {
 /// One document on the press: all that the engine may read.
 struct Desk<'a> {
     press: &'a Typst,
+    form: &'a Source,
     data: Bytes,
 }
 
@@ -124,11 +137,11 @@ impl World for Desk<'_> {
     }
 
     fn main(&self) -> FileId {
-        self.press.form.id()
+        self.form.id()
     }
 
     fn source(&self, id: FileId) -> FileResult<Source> {
-        if id == self.press.form.id() { Ok(self.press.form.clone()) } else { Err(FileError::AccessDenied) }
+        if id == self.form.id() { Ok(self.form.clone()) } else { Err(FileError::AccessDenied) }
     }
 
     fn file(&self, id: FileId) -> FileResult<Bytes> {

@@ -33,4 +33,9 @@ impl Page {
     pub(crate) const fn curve_room(self) -> Room {
         Room { width_pt: self.map_room().width_pt, height_pt: 215.0 }
     }
+
+    /// Room for the drawing of a set.
+    pub(crate) const fn pass_room(self) -> Room {
+        self.map_room()
+    }
 }

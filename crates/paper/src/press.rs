@@ -4,7 +4,7 @@ use lastmicron_job::Job;
 use lastmicron_plan::Outcome;
 use lastmicron_units::Unit;
 
-use crate::{Page, PaperError, PlanDocument, Typst, document};
+use crate::{Page, PaperError, PassDocument, PlanDocument, Typst, document};
 
 /// Makes pages of a document. Tests of other crates use one of their own, so that they need no typesetting engine.
 pub trait Press {
@@ -13,6 +13,20 @@ pub trait Press {
     /// # Errors
     /// [`PaperError`] when no pages can be made of it.
     fn plan(&self, document: &PlanDocument) -> Result<Vec<u8>, PaperError>;
+
+    /// The same of a set's document.
+    ///
+    /// # Errors
+    /// [`PaperError`] when no pages can be made of it.
+    fn pass(&self, document: &PassDocument) -> Result<Vec<u8>, PaperError>;
+}
+
+/// What one set does as PDF/A-2a and PDF/UA-1: the same bytes for the same document.
+///
+/// # Errors
+/// [`PaperError`] when no pages can be made of it.
+pub fn pass_pdf(document: &PassDocument) -> Result<Vec<u8>, PaperError> {
+    Typst::new()?.pass(document)
 }
 
 /// The plan as PDF/A-2a and PDF/UA-1, film figures in `unit`: the same bytes for the same job and outcome.
@@ -39,6 +53,10 @@ mod tests {
 
     impl Press for Echo {
         fn plan(&self, document: &PlanDocument) -> Result<Vec<u8>, PaperError> {
+            Ok(document.paper.clone().into_bytes())
+        }
+
+        fn pass(&self, document: &PassDocument) -> Result<Vec<u8>, PaperError> {
             Ok(document.paper.clone().into_bytes())
         }
     }

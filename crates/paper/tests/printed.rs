@@ -8,8 +8,13 @@ mod fixture;
 use expect_test::expect;
 use lastmicron_film::gauge::Substrate;
 use lastmicron_job::Job;
-use lastmicron_paper::{Page, PaperError, PlanDocument, Press, Typst, document, plan_pdf, plan_pdf_by};
-use lastmicron_plan::{Finding, Interval, Outcome};
+use lastmicron_paper::{
+    Page, PaperError, PassDocument, PlanDocument, Press, SetWorked, Typst, With, document, pass_document, pass_pdf, plan_pdf, plan_pdf_by,
+};
+use lastmicron_plan::{Finding, Interval, Outcome, Rate, Spread};
+use lastmicron_polish::pass::Pass;
+use lastmicron_polish::transfer::Transfer;
+use lastmicron_polish::{Belief, Drive, Machine, Pad, PadEdge, USUAL_SCATTER, Use};
 use lastmicron_units::Unit;
 use proptest::prelude::*;
 
@@ -25,6 +30,10 @@ struct Words;
 impl Press for Words {
     fn plan(&self, document: &PlanDocument) -> Result<Vec<u8>, PaperError> {
         Ok(document.totals.iter().map(|f| format!("{}: {}\n", f.name, f.value)).collect::<String>().into_bytes())
+    }
+
+    fn pass(&self, document: &PassDocument) -> Result<Vec<u8>, PaperError> {
+        Ok(document.residue.clone().into_bytes())
     }
 }
 
@@ -130,6 +139,33 @@ fn what_a_person_typed_is_printed_and_never_run() {
         let pdf = plan_pdf_by(&press, &job, &outcome, Page::Letter, Unit::Mil);
         assert!(pdf.is_ok(), "{:?} for {:?}", pdf.err(), text.chars().take(60).collect::<String>());
     }
+}
+
+/// Prints a set whose job, process, machine, pad and assumption are all called `name`.
+fn set_printed(name: &str, diameter_mm: f64, radii_mm: &[f64]) -> Result<Vec<u8>, PaperError> {
+    let machine = Machine { name: name.to_owned(), drive: Drive::Free, orbit_radius_mm: 7.5, orbits_per_minute: 4200.0, spin_rpm: 200.0 };
+    let pad = Pad { name: name.to_owned(), diameter_mm, stiffness_pa_per_m: 2.4e6, edge: PadEdge::Upright };
+    let used = Use { machine: 0, pad: 0, load_n: 40.0, arm_speed_mm_s: 40.0, overlap: 0.5, passes: 4 };
+    let pass = Pass::of(&machine, &pad, &used, Belief { mean: 1.2, sd: 0.2 }, USUAL_SCATTER, radii_mm).unwrap();
+    let with = With { machine: &machine, pad: &pad, used: &used };
+    let spread = Spread { mean: 1.2, sd: 0.2 };
+    let rate = Rate { process: 0, prior_um: spread, posterior_um: spread };
+    let heavier = Use { load_n: 60.0, ..used };
+    let from = With { used: &heavier, ..with };
+    let carried = Some((from, Transfer { ratio: 0.67, log_sd: 0.12 }));
+    let set = SetWorked { job: name, process: name, with, rate: &rate, carried, assumed: &[name.to_owned()], pass: &pass };
+    pass_pdf(&pass_document(&set, Page::A4, Unit::Micrometre))
+}
+
+#[test]
+fn a_set_is_an_archive_document_whatever_its_names_and_pad() {
+    for name in ["one-step", "", "#panic() $x$ <label>", "\u{202e}gnirts\u{0}", "\u{4e2d}\u{6587}", &"long ".repeat(200)] {
+        let pdf = set_printed(name, 140.0, &[12.0]).unwrap();
+        assert!(contains(&pdf, "<pdfaid:part>2</pdfaid:part>") && contains(&pdf, "<pdfuaid:part>1</pdfuaid:part>"), "{name}");
+    }
+    assert!(set_printed("wide", 440.0, &[]).is_ok());
+    assert!(set_printed("many lines", 75.0, &[3.0, 5.0, 8.0, 12.0, 20.0, 40.0, 80.0, 150.0]).is_ok());
+    assert!(set_printed("one-step", 140.0, &[12.0]).unwrap() == set_printed("one-step", 140.0, &[12.0]).unwrap());
 }
 
 #[test]

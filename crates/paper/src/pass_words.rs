@@ -1,0 +1,201 @@
+//! A set's machine, pad, heat, residue and limits in words.
+
+use lastmicron_plan::Spread;
+use lastmicron_polish::heat::Material;
+use lastmicron_polish::loading::{CHANGE_UM, CLEAN_UM};
+use lastmicron_polish::pass::{HELD_STILL_S, Pass, ROOM_C, SECTION_MM};
+use lastmicron_polish::transfer::Transfer;
+use lastmicron_polish::{Belief, Drive, PadEdge};
+use lastmicron_units::Unit;
+use serde::Serialize;
+
+use crate::document::Fact;
+use crate::panel_sheet::NAME_CHARS;
+use crate::pass_document::{SetWorked, With, fine, ranged};
+use crate::printable::cut;
+
+/// How far the estimate of heat can be trusted.
+pub(crate) const HEAT_IS_WEAK: &str = "An order, not a forecast: friction, the share of its heat that goes into the panel, and the air's cooling are guesses. Held still is an upper bound. Edges, bonded stiffeners and thin spots get hotter; a panel in the sun begins far above a room's warmth. The hand on the panel beside the pad decides.";
+
+/// Standard deviations that hold a normal law 19 times in 20.
+const NINETEEN_IN_TWENTY: f64 = 1.96;
+
+/// How warm one material gets.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct HeatLine {
+    /// The material and its thickness.
+    pub material: String,
+    /// At the end of a set on a section.
+    pub worked: String,
+    /// Under a pad held still.
+    pub held_still: String,
+}
+
+fn fact(name: &str, value: String) -> Fact {
+    Fact { name: name.to_owned(), value }
+}
+
+/// With what, how, and what it takes.
+pub(crate) fn facts(set: &SetWorked<'_>, unit: Unit) -> Vec<Fact> {
+    let (pass, With { machine, pad, .. }) = (set.pass, set.with);
+    let rim = match pad.edge {
+        PadEdge::Upright => "upright",
+        PadEdge::Tapered => "tapered",
+    };
+    let orbit = format!("orbit {} mm from its middle, {:.0} a minute", machine.orbit_radius_mm, machine.orbits_per_minute);
+    let moves = match machine.drive {
+        Drive::Free => format!("{orbit}, spins freely at about {:.0} a minute", machine.spin_rpm),
+        Drive::Forced => format!("{orbit}, geared to spin at {:.0} a minute", machine.spin_rpm),
+        Drive::Rotary => format!("spins at {:.0} a minute", machine.spin_rpm),
+    };
+    let exposure = &pass.exposure;
+    let kpa_mm = pad.stiffness_pa_per_m / 1e6;
+    let mut facts = vec![
+        fact("Machine", format!("{}: {moves}", cut(&machine.name, NAME_CHARS))),
+        fact("Pad", format!("{}: {} mm, {kpa_mm:.1} kPa a mm of squeeze, {rim} rim", cut(&pad.name, NAME_CHARS), pad.diameter_mm)),
+        fact("Worked", strokes(set.with)),
+        fact(
+            "On the paint",
+            format!(
+                "{:.1} kPa under the pad, moving at {:.1} m/s; each place is under it for {:.0} s",
+                exposure.pressure_pa / 1000.0,
+                exposure.speed_m_s,
+                exposure.covered_s
+            ),
+        ),
+        fact("One set takes", format!("{} in a section's middle", ranged(pass.set_um, unit))),
+    ];
+    facts.extend(known(set, unit));
+    facts.push(match &pass.section {
+        Ok(section) => fact(
+            "A section",
+            format!(
+                "{SECTION_MM} mm square: {}; {} at most where strokes meet, {} over all of it, since its sides are left to the neighbours",
+                minutes(section.seconds),
+                fine(section.map.max_um, unit),
+                fine(section.map.mean_um, unit)
+            ),
+        ),
+        Err(why) => fact("A section", format!("none: {why}. The rest holds")),
+    });
+    facts.push(fact(
+        "Evenness",
+        format!(
+            "{:.0} % from place to place by the strokes alone; {:.0} % with what panels and sections differ by (standard deviations)",
+            100.0 * pass.unevenness,
+            100.0 * pass.differs
+        ),
+    ));
+    facts
+}
+
+/// What is known of the process's rate, and from what use it was carried over.
+fn known(set: &SetWorked<'_>, unit: Unit) -> Vec<Fact> {
+    let belief = |spread: Spread| ranged(Belief { mean: spread.mean, sd: spread.sd }, unit);
+    let (prior, posterior) = (belief(set.rate.prior_um), belief(set.rate.posterior_um));
+    let of = if set.carried.is_some() { "as the job works it" } else { "as now believed" };
+    let mut facts = vec![fact("Known of it", format!("{posterior} {of}, after all readings; {prior} before anything was measured"))];
+    facts.extend(set.carried.map(|(from, transfer)| fact("Carried over", carried(from, set.with, transfer))));
+    facts
+}
+
+fn carried(from: With<'_>, to: With<'_>, transfer: Transfer) -> String {
+    let factor = (NINETEEN_IN_TWENTY * transfer.log_sd).exp();
+    let doubt = if transfer.log_sd < 0.1 {
+        "near enough to trust until the next reading"
+    } else if transfer.log_sd < 0.3 {
+        "doubtful: do a test spot first"
+    } else {
+        "very doubtful: a guess until a test spot says more"
+    };
+    format!(
+        "{}: {:.2} times the set as the job works it, by pressure x speed x time under the pad; right to within a factor of {factor:.2}, 19 times in 20: {doubt}",
+        changes(from, to).join("; "),
+        transfer.ratio
+    )
+}
+
+/// What differs between two uses.
+fn changes(from: With<'_>, to: With<'_>) -> Vec<String> {
+    let pairs = [
+        (cut(&from.machine.name, NAME_CHARS), cut(&to.machine.name, NAME_CHARS), "machine", ""),
+        (cut(&from.pad.name, NAME_CHARS), cut(&to.pad.name, NAME_CHARS), "pad", ""),
+        (from.used.load_n.to_string(), to.used.load_n.to_string(), "load", " N"),
+        (from.used.arm_speed_mm_s.to_string(), to.used.arm_speed_mm_s.to_string(), "arm", " mm/s"),
+        (percent(from.used.overlap), percent(to.used.overlap), "overlap", " %"),
+        (from.used.passes.to_string(), to.used.passes.to_string(), "passes", ""),
+    ];
+    pairs.into_iter().filter(|(a, b, _, _)| a != b).map(|(a, b, what, unit)| format!("{what} from {a} to {b}{unit}")).collect()
+}
+
+fn percent(share: f64) -> String {
+    format!("{:.0}", 100.0 * share)
+}
+
+/// "40 N, the arm at 40 mm/s, strokes overlap by 50 %, 4 passes".
+fn strokes(With { used, .. }: With<'_>) -> String {
+    let passes = if used.passes == 1 { "1 pass".to_owned() } else { format!("{} passes", used.passes) };
+    format!("{} N, the arm at {} mm/s, strokes overlap by {} %, {passes}", used.load_n, used.arm_speed_mm_s, percent(used.overlap))
+}
+
+/// Machine, pad and strokes in a line.
+pub(crate) fn how_worked(with: With<'_>) -> String {
+    format!("{}, {}, {}", cut(&with.machine.name, NAME_CHARS), cut(&with.pad.name, NAME_CHARS), strokes(with))
+}
+
+fn minutes(seconds: f64) -> String {
+    let whole = seconds.max(0.0).round();
+    if whole < 60.0 { format!("{whole:.0} s") } else { format!("{:.0} min {:.0} s", (whole / 60.0).floor(), whole % 60.0) }
+}
+
+const fn material(material: Material) -> &'static str {
+    match material {
+        Material::Steel => "steel",
+        Material::Aluminium => "aluminium",
+        Material::Plastic => "plastic",
+    }
+}
+
+/// How warm usual panels get from a room's warmth.
+pub(crate) fn heat(pass: &Pass) -> Vec<HeatLine> {
+    let rise = |kelvin: f64| format!("{:.0} \u{b0}C (+{kelvin:.0})", ROOM_C + kelvin);
+    let line = |w: &lastmicron_polish::pass::Warming| HeatLine {
+        material: format!("{}, {} mm", material(w.material), w.material.usual_thickness_mm()),
+        worked: rise(w.worked_k),
+        held_still: rise(w.held_still_k),
+    };
+    pass.warming.iter().map(line).collect()
+}
+
+/// What the heat calls for.
+pub(crate) fn heat_cautions(pass: &Pass) -> Vec<String> {
+    let mut notes = Vec::new();
+    for w in &pass.warming {
+        let (of, still) = (material(w.material), format!("held still for {HELD_STILL_S} s"));
+        notes.extend(w.worked.map(|caution| format!("{of}, worked: {caution}.")));
+        notes.extend(w.held_still.map(|caution| format!("{of}, {still}: {caution}.")));
+    }
+    notes
+}
+
+/// What a section leaves on the pad.
+pub(crate) fn residue(pass: &Pass, unit: Unit) -> String {
+    let after = |sections: Option<u32>| match sections {
+        None => "not for wear of this kind".to_owned(),
+        Some(1) => "after every section".to_owned(),
+        Some(sections) => format!("after {sections} sections"),
+    };
+    format!(
+        "A section {SECTION_MM} mm square puts a film of {} {unit} on the pad's face. Clean it on the machine {}; change it for a clean, dry one {}. (Due at {} and {} {unit}: common practice and judgement. Look at the pad.)",
+        fine(pass.residue.film_um, unit),
+        after(pass.residue.clean_after),
+        after(pass.residue.change_after),
+        lastmicron_draw::in_unit_bare(CLEAN_UM, unit),
+        lastmicron_draw::in_unit_bare(CHANGE_UM, unit)
+    )
+}
+
+/// Where the contact's model leaves its range.
+pub(crate) fn findings(pass: &Pass) -> Vec<String> {
+    pass.findings.iter().map(|found| format!("{}: {}.", found.seat, found.finding)).collect()
+}
