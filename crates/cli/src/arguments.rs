@@ -14,7 +14,8 @@ Examples:
   lastmicron check examples/sage-roadster  is this job folder in order?
   lastmicron plan examples/sage-roadster   what to do on every section of every panel
   lastmicron plan JOB --pdf plan.pdf       the same on paper, with maps
-  lastmicron next JOB --count 5            where to measure next";
+  lastmicron next JOB --count 5            where to measure next
+  lastmicron pass JOB --process NAME       what one set takes from a section, and across its edges";
 
 const STATUSES: &str = "\
 Exit status:
@@ -39,6 +40,8 @@ pub(crate) enum Question {
     Plan(PlanArguments),
     /// Say where to measure next: the readings that would help the plan most
     Next(NextArguments),
+    /// Show what a machine, pad, load and arm speed take: a section, its edges and lines, the heat, the pad
+    Pass(PassArguments),
     /// Say whether a job folder is in order, and everything that is wrong with it
     Check(CheckArguments),
     /// Compute one thing from a JSON object on stdin
@@ -119,6 +122,52 @@ pub(crate) struct NextArguments {
     pub(crate) json: bool,
     #[command(flatten)]
     pub(crate) effort: EffortArguments,
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  lastmicron pass JOB --process finish
+  lastmicron pass JOB --process finish --load 60 --arm-speed 30 --svg heavier.svg
+  lastmicron pass JOB --process finish --machine 'very small orbital' --pad 'soft foam 50' --pdf small.pdf
+  lastmicron pass --kinds")]
+pub(crate) struct PassArguments {
+    /// The job folder
+    #[arg(value_name = "JOB", required_unless_present = "kinds")]
+    pub(crate) folder: Option<PathBuf>,
+    /// The process: what one set of it takes is what the plan believes after the test spot and all readings
+    #[arg(long, value_name = "NAME", required_unless_present = "kinds")]
+    pub(crate) process: Option<String>,
+    /// A machine of the job, or a kind of machine (see --kinds); left out: the process's own
+    #[arg(long, value_name = "NAME")]
+    pub(crate) machine: Option<String>,
+    /// A pad of the job, or a kind of pad and its diameter in mm, like 'soft foam 125'; left out: the process's own
+    #[arg(long, value_name = "NAME")]
+    pub(crate) pad: Option<String>,
+    /// Load on the pad, N
+    #[arg(long, value_name = "N", allow_negative_numbers = true)]
+    pub(crate) load: Option<f64>,
+    /// Speed of the arm, mm/s
+    #[arg(long, value_name = "MM_S", allow_negative_numbers = true)]
+    pub(crate) arm_speed: Option<f64>,
+    /// Share of the pad's width by which neighbouring strokes overlap
+    #[arg(long, value_name = "SHARE", allow_negative_numbers = true)]
+    pub(crate) overlap: Option<f64>,
+    /// Passes of one set
+    #[arg(long, value_name = "N")]
+    pub(crate) passes: Option<u32>,
+    /// Write the drawing as SVG too
+    #[arg(long, value_name = "FILE")]
+    pub(crate) svg: Option<PathBuf>,
+    /// Write drawing, figures and cautions as a PDF too
+    #[arg(long, value_name = "FILE")]
+    pub(crate) pdf: Option<PathBuf>,
+    /// Print the same as JSON and nothing else
+    #[arg(long)]
+    pub(crate) json: bool,
+    /// List kinds of machines and pads in general terms, with their figures
+    #[arg(long, exclusive = true)]
+    pub(crate) kinds: bool,
 }
 
 #[derive(Args, Debug)]

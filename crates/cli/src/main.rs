@@ -9,6 +9,7 @@ mod failure;
 mod files;
 mod maps;
 mod next;
+mod pass;
 mod plan;
 mod plan_json;
 mod plan_text;
@@ -51,6 +52,7 @@ fn answer(arguments: Arguments, out: &mut dyn Write) -> Result<(), Failure> {
     match arguments.question {
         Question::Plan(arguments) => plan::run(&arguments, out),
         Question::Next(arguments) => next::run(&arguments, out),
+        Question::Pass(arguments) => pass::run(&arguments, out),
         Question::Check(arguments) => check::run(&arguments, out),
         Question::Compute(arguments) => compute_command::run(&arguments, out),
         Question::Demo(arguments) => demo_command(&arguments, out),

@@ -44,7 +44,7 @@ pub(crate) fn effort(arguments: EffortArguments) -> Effort {
 }
 
 /// The unit that most readings were entered in.
-fn usual_unit(contents: &Contents) -> Unit {
+pub(crate) fn usual_unit(contents: &Contents) -> Unit {
     let count =
         |unit: Unit| contents.jottings.iter().filter_map(|jotting| jotting.entered).filter(|entered| entered.unit() == unit).count();
     // Of equals the first is meant, and the last is what max_by_key gives.

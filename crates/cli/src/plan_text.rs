@@ -10,6 +10,7 @@ use lastmicron_job::Job;
 use lastmicron_plan::{Chance, Outcome};
 use lastmicron_units::Unit;
 
+pub(crate) use ground::cautions;
 pub(crate) use words::wrapped;
 use words::{Say, hours};
 

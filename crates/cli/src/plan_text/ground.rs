@@ -37,11 +37,13 @@ pub(super) fn text(car: &Car, outcome: &Outcome, say: Say) -> String {
             text += &item(assumption);
         }
     }
-    text += "\nCautions\n";
-    for caution in CAUTIONS {
-        text += &item(caution);
-    }
-    text + &wrapped(PREVAIL, "", "")
+    text + &cautions()
+}
+
+/// The usual care.
+pub(crate) fn cautions() -> String {
+    let items: String = CAUTIONS.into_iter().map(item).collect();
+    format!("\nCautions\n{items}{}", wrapped(PREVAIL, "", ""))
 }
 
 fn item(words: &str) -> String {

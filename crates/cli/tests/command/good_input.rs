@@ -105,6 +105,7 @@ fn help_shows_examples_and_statuses() {
         &["--help"][..],
         &["plan", "--help"],
         &["next", "--help"],
+        &["pass", "--help"],
         &["check", "--help"],
         &["compute", "--help"],
         &["completions", "--help"],

@@ -4,6 +4,7 @@
 
 mod bad_input;
 mod good_input;
+mod pass;
 
 use std::fs;
 use std::io::Write;
