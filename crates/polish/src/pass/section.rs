@@ -98,10 +98,9 @@ impl SectionMap {
     /// Indices, along either side, of the nodes of the middle: what the strokes all reach, or at least what lies between two of them.
     #[must_use]
     pub fn middle(&self) -> Range<usize> {
-        let inner = |node: &usize| (*node as f64 * self.step_mm - 0.5 * SECTION_MM).abs() <= 0.5 * self.middle_mm;
-        let mut inside = (0..self.nodes).filter(inner);
-        let first = inside.next().unwrap_or(self.nodes / 2);
-        first..inside.last().unwrap_or(first) + 1
+        let is_inside = |node: &usize| (*node as f64 * self.step_mm - 0.5 * SECTION_MM).abs() <= 0.5 * self.middle_mm;
+        let first = (0..self.nodes).find(is_inside).unwrap_or(self.nodes / 2);
+        first..(0..self.nodes).rfind(is_inside).unwrap_or(first) + 1
     }
 
     /// Mean depth in the section's middle, um.
