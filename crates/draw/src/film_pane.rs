@@ -47,6 +47,26 @@ pub(crate) struct Field {
     pub(crate) marks: Vec<Mark>,
 }
 
+impl Field {
+    /// Leaves islands narrower than this without a number, except where a level has no others: strokes leave a row of them.
+    pub(crate) fn number_only_wider(&mut self, pt: f64) {
+        let is_wide = |ring: &Vec<Point>| {
+            let span = |of: fn(&Point) -> f64| {
+                let (low, high) = ring.iter().map(of).fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)));
+                high - low
+            };
+            span(|p| p.x).max(span(|p| p.y)) >= pt
+        };
+        for area in &mut self.areas {
+            if area.rings.iter().any(is_wide) {
+                area.rings.retain(is_wide);
+            } else {
+                area.rings.truncate(1);
+            }
+        }
+    }
+}
+
 /// Draws the estimate of `film` over the panel; `None` for the film is all hatched.
 pub(crate) fn field(panel: &CarPanel, film: Option<&PanelFilm>, shows: Shows, scale: &Scale, placed: &Placed) -> Field {
     let values = film.map(|f| shows.values(f)).unwrap_or_default();

@@ -24,6 +24,8 @@ const LINE_PT: f64 = 9.0;
 const PROFILE_PT: f64 = 110.0;
 /// Most lines drawn: four of them leave a page's lower half to words.
 const MOST_LINES: usize = 4;
+/// Islands of a level that are narrower have no number of their own.
+const ISLAND_PT: f64 = 60.0;
 /// Part of a drawing's height that the section may take.
 const SECTION_SHARE: f64 = 0.48;
 
@@ -78,7 +80,8 @@ fn section_pane(marks: &mut Vec<Mark>, section: &SectionMap, unit: Unit, corner:
     let scale = Scale::of_depths(&section.map.depth_um, unit);
     let outline = boxed(placed.frame);
     let nodes = Nodes { nx: section.nodes, ny: section.nodes, step_mm: [section.step_mm; 2], values_um: &section.map.depth_um };
-    let field = coloured(nodes, outline.clone(), Shows::Mean, &scale, &placed);
+    let mut field = coloured(nodes, outline.clone(), Shows::Mean, &scale, &placed);
+    field.number_only_wider(ISLAND_PT);
     let numbers = contour_numbers(&field, |place| placed.frame.union(place) == placed.frame, &scale, unit, &mut Taken::default());
     marks.push(Mark::Clipped { id: "lm-section".to_owned(), area: outline.clone(), marks: field.marks });
     marks.push(stroke(Class::Outline, outline));

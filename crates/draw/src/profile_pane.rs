@@ -46,7 +46,7 @@ impl Axes {
 
 /// The profile within `area`, its axes' numbers and words included.
 pub(crate) fn profile(of: &Profiled<'_>, area: Rect) -> Vec<Mark> {
-    let frame = Rect::new(area.x0 + LEFT_PT, area.y0 + 3.0, area.x1 - 4.0, area.y1 - BELOW_PT);
+    let frame = Rect::new(area.x0 + LEFT_PT, area.y0 + 3.0, area.x1 - 9.0, area.y1 - BELOW_PT);
     let most_mm = of.depths.iter().map(|(mm, _)| *mm).fold(0.0, f64::max);
     if !(of.most_um > 0.0 && of.most_um.is_finite() && most_mm > 0.0 && most_mm.is_finite()) {
         return vec![text(Class::Note, Point::new(area.x0, area.y0 + 10.0), TextAt::Start, "no profile")];
@@ -82,13 +82,13 @@ fn lattice(axes: &Axes, of: &Profiled<'_>) -> Vec<Mark> {
     let (frame, one) = (axes.frame, of.unit.micrometres());
     let letter_pt = Class::Label.letter_pt();
     let mut marks = Vec::new();
-    let step_um = step_for(axes.most_um / one / (frame.height() / UP_PT).min(8.0).max(2.0)) * one;
+    let step_um = step_for(axes.most_um / one / (frame.height() / UP_PT).clamp(2.0, 8.0)) * one;
     for um in ticks(step_um, axes.most_um) {
         let y = axes.point(0.0, um).y;
         marks.push(stroke(Class::Lattice, segment(Point::new(frame.x0, y), Point::new(frame.x1, y))));
         marks.push(text(Class::Label, Point::new(frame.x0 - 4.0, y + 2.3), TextAt::End, at_step(um, step_um, of.unit)));
     }
-    let step_mm = step_for(axes.most_mm / (frame.width() / ACROSS_PT).min(10.0).max(2.0));
+    let step_mm = step_for(axes.most_mm / (frame.width() / ACROSS_PT).clamp(2.0, 10.0));
     for mm in ticks(step_mm, axes.most_mm) {
         let x = axes.point(mm, 0.0).x;
         marks.push(stroke(Class::Lattice, segment(Point::new(x, frame.y0), Point::new(x, frame.y1))));
