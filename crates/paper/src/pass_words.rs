@@ -1,9 +1,9 @@
 //! A set's machine, pad, heat, residue and limits in words.
 
 use lastmicron_plan::Spread;
-use lastmicron_polish::heat::Material;
+use lastmicron_polish::heat::{HeatCaution, Material};
 use lastmicron_polish::loading::{CHANGE_UM, CLEAN_UM};
-use lastmicron_polish::pass::{HELD_STILL_S, Pass, ROOM_C, SECTION_MM};
+use lastmicron_polish::pass::{HELD_STILL_S, PadFinding, Pass, ROOM_C, SECTION_MM, Seat, Warming};
 use lastmicron_polish::transfer::Transfer;
 use lastmicron_polish::{Belief, Drive, PadEdge};
 use lastmicron_units::Unit;
@@ -159,7 +159,7 @@ const fn material(material: Material) -> &'static str {
 /// How warm usual panels get from a room's warmth.
 pub(crate) fn heat(pass: &Pass) -> Vec<HeatLine> {
     let rise = |kelvin: f64| format!("{:.0} \u{b0}C (+{kelvin:.0})", ROOM_C + kelvin);
-    let line = |w: &lastmicron_polish::pass::Warming| HeatLine {
+    let line = |w: &Warming| HeatLine {
         material: format!("{}, {} mm", material(w.material), w.material.usual_thickness_mm()),
         worked: rise(w.worked_k),
         held_still: rise(w.held_still_k),
@@ -167,35 +167,129 @@ pub(crate) fn heat(pass: &Pass) -> Vec<HeatLine> {
     pass.warming.iter().map(line).collect()
 }
 
-/// What the heat calls for.
+/// What the heat calls for: while worked, and held still, in the words of the hottest material.
 pub(crate) fn heat_cautions(pass: &Pass) -> Vec<String> {
-    let mut notes = Vec::new();
-    for w in &pass.warming {
-        let (of, still) = (material(w.material), format!("held still for {HELD_STILL_S} s"));
-        notes.extend(w.worked.map(|caution| format!("{of}, worked: {caution}.")));
-        notes.extend(w.held_still.map(|caution| format!("{of}, {still}: {caution}.")));
-    }
-    notes
+    let worked = called_for(pass, "while worked".to_owned(), |w| (w.worked_k, w.worked));
+    let held = called_for(pass, format!("held still for {HELD_STILL_S} s"), |w| (w.held_still_k, w.held_still));
+    [worked, held].into_iter().flatten().collect()
+}
+
+fn called_for(pass: &Pass, when: String, of: impl Fn(&Warming) -> (f64, Option<HeatCaution>)) -> Option<String> {
+    let warned: Vec<(Material, f64, HeatCaution)> = pass.warming.iter().filter_map(|w| Some((w.material, of(w).0, of(w).1?))).collect();
+    let (hottest, _, caution) = warned.iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
+    let names = warned.iter().map(|(of, _, _)| material(*of)).collect::<Vec<_>>().join(", ");
+    let most = if warned.len() > 1 { format!("; {} most", material(*hottest)) } else { String::new() };
+    Some(format!("{when} ({names}{most}): {caution}."))
 }
 
 /// What a section leaves on the pad.
 pub(crate) fn residue(pass: &Pass, unit: Unit) -> String {
-    let after = |sections: Option<u32>| match sections {
-        None => "not for wear of this kind".to_owned(),
+    let film_um = pass.residue.film_um;
+    let due = |limit_um: f64, sections: Option<u32>| match sections {
+        None => "not for what it takes off".to_owned(),
+        Some(1) if film_um > limit_um => "before a section is done".to_owned(),
         Some(1) => "after every section".to_owned(),
         Some(sections) => format!("after {sections} sections"),
     };
+    let [film, clean, change] = [film_um, CLEAN_UM, CHANGE_UM].map(|um| lastmicron_draw::in_unit_bare(um, unit));
     format!(
-        "A section {SECTION_MM} mm square puts a film of {} {unit} on the pad's face. Clean it on the machine {}; change it for a clean, dry one {}. (Due at {} and {} {unit}: common practice and judgement. Look at the pad.)",
-        fine(pass.residue.film_um, unit),
-        after(pass.residue.clean_after),
-        after(pass.residue.change_after),
-        lastmicron_draw::in_unit_bare(CLEAN_UM, unit),
-        lastmicron_draw::in_unit_bare(CHANGE_UM, unit)
+        "A section {SECTION_MM} mm square puts a film of {film} {unit} on the pad's face. Clean it on the machine {}; change it for a clean, dry one {}. (Due at {clean} and {change} {unit}: common practice and judgement. Look at the pad.)",
+        due(CLEAN_UM, pass.residue.clean_after),
+        due(CHANGE_UM, pass.residue.change_after)
     )
 }
 
-/// Where the contact's model leaves its range.
+/// Where the contact's model leaves its range; lines together, in the words of the sharpest of them.
 pub(crate) fn findings(pass: &Pass) -> Vec<String> {
-    pass.findings.iter().map(|found| format!("{}: {}.", found.seat, found.finding)).collect()
+    let (lines, others): (Vec<&PadFinding>, Vec<&PadFinding>) =
+        pass.findings.iter().partition(|found| matches!(found.seat, Seat::OnLine(_)));
+    let mut sentences: Vec<String> = others.iter().map(|found| format!("{}: {}.", found.seat, found.finding)).collect();
+    sentences.extend(lines.first().map(|sharpest| {
+        let more = if lines.len() > 1 { format!(", and less on {} wider ones", lines.len() - 1) } else { String::new() };
+        format!("{}{more}: {}.", sharpest.seat, sharpest.finding)
+    }));
+    sentences
+}
+
+#[cfg(test)]
+mod tests {
+    use expect_test::{Expect, expect};
+    use lastmicron_polish::transfer::Exposure;
+    use lastmicron_polish::{Machine, Pad, USUAL_SCATTER, Use};
+
+    use super::*;
+
+    const USED: Use = Use { machine: 0, pad: 0, load_n: 40.0, arm_speed_mm_s: 40.0, overlap: 0.5, passes: 4 };
+
+    fn machine() -> Machine {
+        Machine { name: "orbital".to_owned(), drive: Drive::Free, orbit_radius_mm: 7.5, orbits_per_minute: 4200.0, spin_rpm: 0.0 }
+    }
+
+    fn pad(diameter_mm: f64) -> Pad {
+        Pad { name: format!("foam {diameter_mm}"), diameter_mm, stiffness_pa_per_m: 1.2e6, edge: PadEdge::Upright }
+    }
+
+    /// A set pressed hard on a small pad, near lines.
+    fn pressed() -> Pass {
+        let used = Use { load_n: 150.0, ..USED };
+        Pass::of(&machine(), &pad(75.0), &used, Belief { mean: 6.0, sd: 1.0 }, USUAL_SCATTER, &[4.0, 40.0, 150.0]).unwrap()
+    }
+
+    fn said(sentences: &[String], expect: &Expect) {
+        expect.assert_eq(&sentences.join("\n"));
+    }
+
+    #[test]
+    fn heat_is_told_once_for_all_materials_that_get_hot() {
+        said(
+            &heat_cautions(&pressed()),
+            &expect![[r#"
+            while worked (aluminium): about 44 degrees C, an estimate: more than the 43 at which practice slows down; keep the machine moving, and feel the panel beside the pad.
+            held still for 10 s (steel, aluminium, plastic; plastic most): about 154 degrees C, an estimate: paint may soften from 60, refinished paint and old lacquer before that; stop, and let the panel cool."#]],
+        );
+    }
+
+    #[test]
+    fn lines_on_which_foam_is_squeezed_too_far_are_told_together() {
+        said(
+            &findings(&pressed()),
+            &expect![[r#"
+            flat on the panel: the foam is squeezed by 28.3 mm, more than half of the 25 mm it is assumed to be thick there: it stiffens, so that the peak is higher than this.
+            over an edge: the foam is squeezed by 61.0 mm, more than half of the 25 mm it is assumed to be thick there: it stiffens, so that the peak is higher than this.
+            on a line of radius 4 mm, and less on 2 wider ones: the foam is squeezed by 34.6 mm, more than half of the 25 mm it is assumed to be thick there: it stiffens, so that the peak is higher than this."#]],
+        );
+    }
+
+    #[test]
+    fn a_pad_that_is_full_within_a_section_is_said_to_be() {
+        let told = residue(&pressed(), Unit::Micrometre);
+        assert!(
+            told.starts_with(
+                "A section 450 mm square puts a film of 275.0 um on the pad's face. Clean it on the machine before a section is done;"
+            ),
+            "{told}"
+        );
+    }
+
+    #[test]
+    fn what_was_carried_over_says_what_differs_and_how_doubtful_it_is() {
+        let (machine, own, other) = (machine(), pad(140.0), pad(75.0));
+        let sentence = |pad: &Pad, used: Use| {
+            let [from, to] = [(&own, &USED), (pad, &used)].map(|(pad, used)| Exposure::of(&machine, pad, used).unwrap());
+            let with = |pad, used| With { machine: &machine, pad, used };
+            carried(with(&own, &USED), with(pad, &used), from.to(&to))
+        };
+        let told = [
+            sentence(&own, Use { passes: 5, ..USED }),
+            sentence(&own, Use { load_n: 60.0, overlap: 0.3, ..USED }),
+            sentence(&other, Use { arm_speed_mm_s: 20.0, ..USED }),
+        ];
+        said(
+            &told,
+            &expect![[r#"
+            passes from 4 to 5: 1.25 times the set as the job works it, by pressure x speed x time under the pad; right to within a factor of 1.04, 19 times in 20: near enough to trust until the next reading
+            load from 40 to 60 N; overlap from 50 to 30 %: 1.07 times the set as the job works it, by pressure x speed x time under the pad; right to within a factor of 1.28, 19 times in 20: doubtful: do a test spot first
+            pad from foam 140 to foam 75; arm from 40 to 20 mm/s: 3.73 times the set as the job works it, by pressure x speed x time under the pad; right to within a factor of 2.08, 19 times in 20: very doubtful: a guess until a test spot says more"#]],
+        );
+    }
 }

@@ -139,7 +139,7 @@ fn a_set_is_told_for_a_person() {
             decides.
 
         The pad
-          A section 450 mm square puts a film of 16.16 um on the pad's face. Clean it on
+          A section 450 mm square puts a film of 16.2 um on the pad's face. Clean it on
           the machine after 2 sections; change it for a clean, dry one after 5 sections.
           (Due at 20.0 and 80.0 um: common practice and judgement. Look at the pad.)
 
