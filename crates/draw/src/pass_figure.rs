@@ -3,7 +3,7 @@
 use kurbo::{Point, Rect};
 use lastmicron_polish::Belief;
 use lastmicron_polish::near::Profile;
-use lastmicron_polish::pass::{Pass, SECTION_MM, SectionMap, range_um};
+use lastmicron_polish::pass::{Pass, SectionMap, range_um};
 use lastmicron_units::Unit;
 
 use crate::bands::Nodes;
@@ -76,7 +76,7 @@ fn highest_um(pass: &Pass, of: &Profile) -> f64 {
 
 /// The section's map with its legend; where it ends.
 fn section_pane(marks: &mut Vec<Mark>, section: &SectionMap, unit: Unit, corner: Point, side: f64) -> f64 {
-    let placed = Placed::new([SECTION_MM; 2], corner, side / SECTION_MM);
+    let placed = Placed::new([section.side_mm; 2], corner, side / section.side_mm);
     let scale = Scale::of_depths(&section.map.depth_um, unit);
     let outline = boxed(placed.frame);
     let nodes = Nodes { nx: section.nodes, ny: section.nodes, step_mm: [section.step_mm; 2], values_um: &section.map.depth_um };
@@ -121,7 +121,8 @@ fn described(pass: &Pass, caption: &str, unit: Unit) -> String {
         |_| "There is no map of a section.".to_owned(),
         |section| {
             format!(
-                "A section {SECTION_MM} mm square: {} in the middle, at most {}.",
+                "A section {} mm square: {} in the middle, at most {}.",
+                section.side_mm,
                 figure(section.middle_um()),
                 figure(section.map.max_um)
             )

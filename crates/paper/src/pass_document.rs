@@ -1,9 +1,10 @@
 //! What one set of a machine and a pad does, in words: all that is printed of it, as data.
 
 use lastmicron_draw::{Room, pass_figure};
-use lastmicron_plan::Rate;
+use lastmicron_plan::{HEAT_IS, Rate};
+use lastmicron_polish::heat::HELD_STILL_S;
 use lastmicron_polish::near::Profile;
-use lastmicron_polish::pass::{HELD_STILL_S, Pass, range_um};
+use lastmicron_polish::pass::{Pass, range_um};
 use lastmicron_polish::transfer::Transfer;
 use lastmicron_polish::{Belief, Machine, Pad, Use};
 use lastmicron_units::Unit;
@@ -13,7 +14,7 @@ use crate::Page;
 use crate::cautions::{CAUTIONS, PREVAIL};
 use crate::document::Fact;
 use crate::panel_sheet::{Drawing, NAME_CHARS, SENTENCE_CHARS, drawing};
-use crate::pass_words::{HEAT_IS_WEAK, HeatLine, facts, findings, heat, heat_cautions, how_worked, residue};
+use crate::pass_words::{HeatLine, facts, findings, heat, heat_cautions, how_worked, residue};
 use crate::printable::cut;
 
 /// Distances that a table shows, mm, as far as the pad reaches.
@@ -119,9 +120,7 @@ pub fn pass_document(set: &SetWorked<'_>, page: Page, unit: Unit) -> PassDocumen
         depths: depths(set, profile, unit),
     };
     let mut heat_notes = heat_cautions(set.pass);
-    if !set.pass.warming.is_empty() {
-        heat_notes.push(HEAT_IS_WEAK.to_owned());
-    }
+    heat_notes.push(format!("{HEAT_IS}."));
     PassDocument {
         paper: page.paper().to_owned(),
         title: title(set),

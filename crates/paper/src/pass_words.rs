@@ -1,9 +1,9 @@
 //! A set's machine, pad, heat, residue and limits in words.
 
 use lastmicron_plan::Spread;
-use lastmicron_polish::heat::{HeatCaution, Material};
+use lastmicron_polish::heat::{HELD_STILL_S, HeatCaution, Material, ROOM_C, Warming};
 use lastmicron_polish::loading::{CHANGE_UM, CLEAN_UM};
-use lastmicron_polish::pass::{HELD_STILL_S, PadFinding, Pass, ROOM_C, SECTION_MM, Seat, Warming};
+use lastmicron_polish::pass::{PadFinding, Pass, Seat};
 use lastmicron_polish::transfer::Transfer;
 use lastmicron_polish::{Belief, Drive, PadEdge};
 use lastmicron_units::Unit;
@@ -13,9 +13,6 @@ use crate::document::Fact;
 use crate::panel_sheet::NAME_CHARS;
 use crate::pass_document::{SetWorked, With, fine, ranged};
 use crate::printable::cut;
-
-/// How far the estimate of heat can be trusted.
-pub(crate) const HEAT_IS_WEAK: &str = "An order, not a forecast: friction, the share of its heat that goes into the panel, and the air's cooling are guesses. Held still is an upper bound. Edges, bonded stiffeners and thin spots get hotter; a panel in the sun begins far above a room's warmth. The hand on the panel beside the pad decides.";
 
 /// Standard deviations that hold a normal law 19 times in 20.
 const NINETEEN_IN_TWENTY: f64 = 1.96;
@@ -70,7 +67,8 @@ pub(crate) fn facts(set: &SetWorked<'_>, unit: Unit) -> Vec<Fact> {
         Ok(section) => fact(
             "A section",
             format!(
-                "{SECTION_MM} mm square: {}; {} at most where strokes meet, {} over all of it, since its sides are left to the neighbours",
+                "{} mm square: {}; {} at most where strokes meet, {} over all of it, since its sides are left to the neighbours",
+                section.side_mm,
                 minutes(section.seconds),
                 fine(section.map.max_um, unit),
                 fine(section.map.mean_um, unit)
@@ -162,15 +160,16 @@ pub(crate) fn heat(pass: &Pass) -> Vec<HeatLine> {
     let line = |w: &Warming| HeatLine {
         material: format!("{}, {} mm", material(w.material), w.material.usual_thickness_mm()),
         worked: rise(w.worked_k),
-        held_still: rise(w.held_still_k),
+        held_still: rise(w.worked_k + w.held_still_k),
     };
     pass.warming.iter().map(line).collect()
 }
 
 /// What the heat calls for: while worked, and held still, in the words of the hottest material.
 pub(crate) fn heat_cautions(pass: &Pass) -> Vec<String> {
-    let worked = called_for(pass, "while worked".to_owned(), |w| (w.worked_k, w.worked));
-    let held = called_for(pass, format!("held still for {HELD_STILL_S} s"), |w| (w.held_still_k, w.held_still));
+    let worked = called_for(pass, "after a set, at the hot end".to_owned(), |w| (w.worked_k, w.worked));
+    let held =
+        called_for(pass, format!("then held still for {HELD_STILL_S} s, at the hot end"), |w| (w.worked_k + w.held_still_k, w.held_still));
     [worked, held].into_iter().flatten().collect()
 }
 
@@ -193,7 +192,8 @@ pub(crate) fn residue(pass: &Pass, unit: Unit) -> String {
     };
     let [film, clean, change] = [film_um, CLEAN_UM, CHANGE_UM].map(|um| lastmicron_draw::in_unit_bare(um, unit));
     format!(
-        "A section {SECTION_MM} mm square puts a film of {film} {unit} on the pad's face. Clean it on the machine {}; change it for a clean, dry one {}. (Due at {clean} and {change} {unit}: common practice and judgement. Look at the pad.)",
+        "A section {} mm square puts a film of {film} {unit} on the pad's face. Clean it on the machine {}; change it for a clean, dry one {}. (Due at {clean} and {change} {unit}: common practice and judgement. Look at the pad.)",
+        pass.section_mm,
         due(CLEAN_UM, pass.residue.clean_after),
         due(CHANGE_UM, pass.residue.change_after)
     )
@@ -244,8 +244,8 @@ mod tests {
         said(
             &heat_cautions(&pressed()),
             &expect![[r#"
-            while worked (aluminium): about 44 degrees C, an estimate: more than the 43 at which practice slows down; keep the machine moving, and feel the panel beside the pad.
-            held still for 10 s (steel, aluminium, plastic; plastic most): about 154 degrees C, an estimate: paint may soften from 60, refinished paint and old lacquer before that; stop, and let the panel cool."#]],
+                after a set, at the hot end (steel, aluminium, plastic; aluminium most): far above 60 degrees C, from which paint may soften, refinished paint and old lacquer before that; stop, and let the panel cool.
+                then held still for 10 s, at the hot end (steel, aluminium, plastic; plastic most): far above 60 degrees C, from which paint may soften, refinished paint and old lacquer before that; stop, and let the panel cool."#]],
         );
     }
 
@@ -265,7 +265,7 @@ mod tests {
         let told = residue(&pressed(), Unit::Micrometre);
         assert!(
             told.starts_with(
-                "A section 450 mm square puts a film of 275.0 um on the pad's face. Clean it on the machine before a section is done;"
+                "A section 300 mm square puts a film of 122.2 um on the pad's face. Clean it on the machine before a section is done;"
             ),
             "{told}"
         );

@@ -36,6 +36,9 @@ pub const WARM_C: f64 = 43.0;
 /// fresh paint and old lacquer below that. No limit of standard rank was found.
 pub const SOFT_C: f64 = 60.0;
 
+/// Up to where a surface is told as a figure, degrees C. Judgement: beyond it paint is gone, and an estimate of the order has no figure to give.
+const FIGURES_TO_C: f64 = 120.0;
+
 /// What a panel is made of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Material {
@@ -128,6 +131,10 @@ impl fmt::Display for HeatCaution {
             Self::Warm { surface_c } => write!(
                 f,
                 "about {surface_c:.0} degrees C, an estimate: more than the {WARM_C} at which practice slows down; keep the machine moving, and feel the panel beside the pad"
+            ),
+            Self::Soft { surface_c } if *surface_c > FIGURES_TO_C => write!(
+                f,
+                "far above {SOFT_C} degrees C, from which paint may soften, refinished paint and old lacquer before that; stop, and let the panel cool"
             ),
             Self::Soft { surface_c } => write!(
                 f,

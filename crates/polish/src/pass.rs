@@ -5,16 +5,14 @@
 
 mod findings;
 mod section;
-mod warming;
 
 pub use findings::{PadFinding, Seat};
-pub use section::{NoSection, SECTION_MM, SectionMap};
-pub use warming::{HELD_STILL_S, ROOM_C, Warming};
+pub use section::{NoSection, SectionMap};
 
 use crate::contact::ContactError;
 use crate::equipment::{Machine, Pad, Use};
-use crate::heat::HeatError;
-use crate::loading::{CHANGE_UM, CLEAN_UM, Loading, LoadingError, sections_until};
+use crate::heat::{HeatError, Material, Warming};
+use crate::loading::{LoadingError, Residue};
 use crate::near::{Near, NearError, Profile};
 use crate::preston::{above_0, from_0};
 use crate::process::{Belief, Scatter};
@@ -41,29 +39,20 @@ pub struct Pass {
     pub unevenness: f64,
     /// Standard deviation of what panels, sections and strokes differ by, over the mean, all together.
     pub differs: f64,
+    /// Side of the square that is worked at once, mm.
+    pub section_mm: f64,
     /// A section worked once; why not, where it can't be.
     pub section: Result<SectionMap, NoSection>,
     /// Gain near an edge.
     pub edge: Profile,
     /// Gain near lines, each with its radius in mm.
     pub lines: Vec<(f64, Profile)>,
-    /// How warm panels get; none where no section can be worked.
-    pub warming: Vec<Warming>,
-    /// The pad after it.
+    /// How warm panels of each material get by one set.
+    pub warming: [Warming; 3],
+    /// What a section leaves on a clean pad.
     pub residue: Residue,
     /// Where the contact's model leaves its range.
     pub findings: Vec<PadFinding>,
-}
-
-/// What a set on a section leaves on a pad that was clean.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Residue {
-    /// Film on its face, um.
-    pub film_um: f64,
-    /// Sections after which it is cleaned on the machine; none where it never is.
-    pub clean_after: Option<u32>,
-    /// Sections after which it is changed.
-    pub change_after: Option<u32>,
 }
 
 /// A set that can't be worked.
@@ -118,16 +107,17 @@ impl Pass {
         let lines = line_radii_mm.iter().map(|radius_mm| Ok((*radius_mm, near.line(*radius_mm)?)));
         let lines = lines.collect::<Result<Vec<(f64, Profile)>, NearError>>()?;
         let section = SectionMap::of(machine, pad, used, &exposure, set_um.mean);
-        let warming = section.as_ref().map_or_else(|_| Ok(Vec::new()), |map| warming::of(pad, used, &exposure, map.seconds))?;
+        let warming = |material: Material| Warming::of(material, pad, used, &exposure, 1);
         let unevenness = near.unevenness();
         Ok(Self {
             unevenness,
             differs: differs.hypot(unevenness),
             edge: near.edge()?,
             lines,
+            section_mm: pad.section_mm(),
             section,
-            warming,
-            residue: residue(pad, set_um.mean)?,
+            warming: [warming(Material::Steel)?, warming(Material::Aluminium)?, warming(Material::Plastic)?],
+            residue: Residue::of(pad.diameter_mm, (pad.section_mm() / 1000.0).powi(2), set_um.mean)?,
             findings: findings::of(pad, used, line_radii_mm)?,
             exposure,
             set_um,
@@ -142,12 +132,6 @@ impl Pass {
         let mean = self.set_um.mean * times;
         Belief { mean, sd: (self.set_um.sd * times).hypot(self.set_um.mean * gain.sd).hypot(self.differs * mean) }
     }
-}
-
-fn residue(pad: &Pad, set_um: f64) -> Result<Residue, LoadingError> {
-    let area_m2 = (SECTION_MM / 1000.0).powi(2);
-    let film_um = Loading::clean(pad.diameter_mm)?.after(area_m2, set_um)?.since_cleaned_um();
-    Ok(Residue { film_um, clean_after: sections_until(CLEAN_UM, film_um), change_after: sections_until(CHANGE_UM, film_um) })
 }
 
 #[cfg(test)]

@@ -2,9 +2,9 @@
 
 use lastmicron_paper::{SetWorked, With};
 use lastmicron_plan::Spread;
-use lastmicron_polish::heat::{HeatCaution, Material};
+use lastmicron_polish::heat::{HELD_STILL_S, HeatCaution, Material, ROOM_C, UNSURE, Warming};
 use lastmicron_polish::near::Profile;
-use lastmicron_polish::pass::{HELD_STILL_S, Pass, ROOM_C, SECTION_MM, SectionMap, Warming};
+use lastmicron_polish::pass::{Pass, SectionMap};
 use lastmicron_polish::{Belief, Drive, PadEdge};
 use serde_json::{Value, json};
 
@@ -36,6 +36,7 @@ pub(super) fn json(set: &SetWorked<'_>) -> Value {
         "lines": pass.lines.iter().map(|(radius_mm, of)| json!({ "radius_mm": number(*radius_mm), "profile": profile(pass, of) })).collect::<Vec<_>>(),
         "room_c": ROOM_C,
         "held_still_s": HELD_STILL_S,
+        "unsure_by_factor": UNSURE,
         "heat": pass.warming.iter().map(heat).collect::<Vec<_>>(),
         "residue": {
             "film_um": number(pass.residue.film_um),
@@ -84,7 +85,7 @@ fn with(With { machine, pad, used }: With<'_>) -> Value {
 fn section(of: &SectionMap) -> Value {
     let rows = of.map.depth_um.chunks(of.nodes.max(1));
     json!({
-        "side_mm": SECTION_MM,
+        "side_mm": number(of.side_mm),
         "seconds": number(of.seconds),
         "middle_um": number(of.middle_um()),
         "mean_um": number(of.map.mean_um),

@@ -1,6 +1,6 @@
 //! A section's map in digits.
 
-use lastmicron_polish::pass::{SECTION_MM, SectionMap};
+use lastmicron_polish::pass::SectionMap;
 use lastmicron_units::Unit;
 
 /// Columns and rows of the map. A character is about twice as high as wide, so that the section is square.
@@ -16,7 +16,7 @@ pub(super) fn text(section: &SectionMap, unit: Unit) -> String {
     let step = step(section.map.max_um / one);
     let cell = |column: usize, row: usize| {
         let (x, y) = ((column as f64 + 0.5) / COLUMNS as f64, 1.0 - (row as f64 + 0.5) / ROWS as f64);
-        digit(depth_um(section, x * SECTION_MM, y * SECTION_MM) / one / step)
+        digit(depth_um(section, x * section.side_mm, y * section.side_mm) / one / step)
     };
     let mut text = String::new();
     for row in 0..ROWS {
@@ -27,7 +27,7 @@ pub(super) fn text(section: &SectionMap, unit: Unit) -> String {
     let decimals = (0..6).find(|&d| is_whole(step * 10f64.powi(d))).unwrap_or(6);
     let decimals = usize::try_from(decimals).unwrap_or(6);
     let [low, high] = [5.0, 6.0].map(|digits| format!("{:.decimals$}", digits * step));
-    let [of_step, side] = [format!("{step:.decimals$}"), format!("{SECTION_MM}")];
+    let [of_step, side] = [format!("{step:.decimals$}"), format!("{}", section.side_mm)];
     text + &format!("    a digit counts {of_step} {unit} (5: {low} to {high}), a dot less; {side} mm square\n")
 }
 

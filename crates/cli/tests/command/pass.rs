@@ -129,14 +129,18 @@ fn a_set_is_told_for_a_person() {
 
         Heat, an estimate of the order
           panel             after a set             pad held still for 10 s
-          steel, 0.8 mm     25 °C (+5)              26 °C (+6)
-          aluminium, 1 mm   25 °C (+5)              27 °C (+7)
-          plastic, 3 mm     24 °C (+4)              30 °C (+10)
-          - An order, not a forecast: friction, the share of its heat that goes into the
-            panel, and the air's cooling are guesses. Held still is an upper bound.
-            Edges, bonded stiffeners and thin spots get hotter; a panel in the sun
-            begins far above a room's warmth. The hand on the panel beside the pad
-            decides.
+          steel, 0.8 mm     26 °C (+6)              31 °C (+11)
+          aluminium, 1 mm   26 °C (+6)              33 °C (+13)
+          plastic, 3 mm     24 °C (+4)              35 °C (+15)
+          - then held still for 10 s, at the hot end (steel, aluminium, plastic; plastic
+            most): about 65 degrees C, an estimate: paint may soften from 60, refinished
+            paint and old lacquer before that; stop, and let the panel cool.
+          - Heat is an estimate of the order, right within a factor of three: a room of
+            20 degrees C, half of the friction's heat into a panel of usual thickness,
+            cooled by still air on both sides; a substrate that isn't stated is taken as
+            steel. Edges, thin and bonded places get hotter, a panel in the sun begins
+            far above, fresh paint and lacquer soften sooner: feel the panel beside the
+            pad.
 
         The pad
           A section 450 mm square puts a film of 16.2 um on the pad's face. Clean it on
@@ -209,7 +213,7 @@ fn a_pad_wider_than_a_section_still_has_its_edge() {
     let ended = pass(&room(), &["--pad", "soft foam 440"]);
     assert_eq!(ended.status, 0, "{}", ended.err);
     assert!(ended.out.contains("none: a pad of 440 mm"), "{}", ended.out);
-    assert!(ended.out.contains("Across an edge") && !ended.out.contains("Heat, an estimate"));
+    assert!(ended.out.contains("Across an edge") && ended.out.contains("Heat, an estimate"));
 }
 
 #[test]

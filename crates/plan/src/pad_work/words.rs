@@ -8,7 +8,7 @@ use super::PadWork;
 use crate::car::Car;
 
 /// How weak the heat is, to be said once beneath all that is told of it.
-pub const HEAT_IS: &str = "Heat is an estimate of the order: a room of 20 degrees C, half of the friction's heat into a panel of usual thickness, cooled by still air on both sides, right within a factor of three; a substrate that isn't stated is taken as steel. Edges, thin and bonded places get hotter, fresh paint and lacquer soften sooner: feel the panel beside the pad";
+pub const HEAT_IS: &str = "Heat is an estimate of the order, right within a factor of three: a room of 20 degrees C, half of the friction's heat into a panel of usual thickness, cooled by still air on both sides; a substrate that isn't stated is taken as steel. Edges, thin and bonded places get hotter, a panel in the sun begins far above, fresh paint and lacquer soften sooner: feel the panel beside the pad";
 
 impl PadWork {
     /// Process, machine and pad.
@@ -157,7 +157,7 @@ mod tests {
         }
         expect![[r#"
             finish (large orbital, soft foam 140)
-            - stay off: at equal time under the pad it takes a tenth more, or more than that, within 36 mm of an edge and 38 mm of a body line of 12 mm; let no more than 35 mm of it over an edge: the risk rests on that; where a band is taped its middle comes no nearer to the tape than 35 mm
+            - stay off: at equal time under the pad it takes a tenth more, or more than that, within 37 mm of an edge and 38 mm of a body line of 12 mm; let no more than 35 mm of it over an edge: the risk rests on that; where a band is taped its middle comes no nearer to the tape than 35 mm
             - a set: 2 passes at 120 mm/s (11 % of what it takes), clean the pad, 4 passes at 30 mm/s (89 % of what it takes)
             - pads: a set on 450 mm square leaves 7 um on it; change it after 13 sets; in all 1 pad (1 to 1, 9 times in 10, by the rate alone): common practice and judgement, so look at the pad
             - heat: steel warms by about 7 K (2 to 20) over 3 sets on end, and by 6 K (2 to 17) more under a pad then held still for 10 s; held still, at the hot end: about 56 degrees C, an estimate: more than the 43 at which practice slows down; keep the machine moving, and feel the panel beside the pad

@@ -11,21 +11,17 @@ use crate::motion::Motion;
 use crate::path::{Hatch, PathError, Section, section_path};
 use crate::transfer::Exposure;
 
-/// Side of a section, mm. Common practice, no source: some 450 mm square, what one application of polish keeps wet.
-pub const SECTION_MM: f64 = 450.0;
-
-/// Step of the map, mm. Judgement: a pad of 125 mm spans 25 of them; finer shows a person no more.
+/// Longest step of the map, mm. Judgement: a pad of 125 mm spans 25 of them; finer shows a person no more.
 const STEP_MM: f64 = 5.0;
 
-/// Step under pads narrower than [`SMALL_MM`], mm.
-const FINE_STEP_MM: f64 = 2.5;
-
-/// Diameter below which the step is the fine one, mm: twelve steps in the pad.
-const SMALL_MM: f64 = 60.0;
+/// Fewest steps in a pad.
+const STEPS_IN_PAD: f64 = 12.0;
 
 /// Depth that a set takes over a section.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SectionMap {
+    /// Its side, mm.
+    pub side_mm: f64,
     /// Time by the arm's speed, s.
     pub seconds: f64,
     /// Distance of nodes, mm.
@@ -43,13 +39,15 @@ pub struct SectionMap {
 pub enum NoSection {
     /// The pad does not go in.
     #[error(
-        "a pad of {diameter_mm} mm with its orbit spans {span_mm:.0} mm, as much as a section of {SECTION_MM} mm or more: it can't be worked inside one"
+        "a pad of {diameter_mm} mm with its orbit spans {span_mm:.0} mm, as much as a section of {side_mm} mm or more: it can't be worked inside one"
     )]
     PadTooWide {
         /// Diameter of the pad, mm.
         diameter_mm: f64,
         /// With its orbit, mm.
         span_mm: f64,
+        /// Side of a section, mm.
+        side_mm: f64,
     },
     /// The pad's influence.
     #[error(transparent)]
@@ -75,21 +73,23 @@ impl SectionMap {
         let motion = Motion::of(machine).map_err(InfluenceError::from)?;
         let influence = Influence::new(pad.diameter_mm, &motion, used.load_n, 1e-6 * set_um / exposure.pa_m())?;
         let inset_mm = influence.reach_mm();
-        if 2.0 * inset_mm >= SECTION_MM {
-            return Err(NoSection::PadTooWide { diameter_mm: pad.diameter_mm, span_mm: 2.0 * inset_mm });
+        let side_mm = pad.section_mm();
+        if 2.0 * inset_mm >= side_mm {
+            return Err(NoSection::PadTooWide { diameter_mm: pad.diameter_mm, span_mm: 2.0 * inset_mm, side_mm });
         }
-        let step_mm = if pad.diameter_mm < SMALL_MM { FINE_STEP_MM } else { STEP_MM };
-        let within = Section { x_mm: 0.0, y_mm: 0.0, width_mm: SECTION_MM, height_mm: SECTION_MM }.inset(inset_mm);
+        let step_mm = side_mm / (side_mm / STEP_MM.min(pad.diameter_mm / STEPS_IN_PAD)).ceil();
+        let within = Section { x_mm: 0.0, y_mm: 0.0, width_mm: side_mm, height_mm: side_mm }.inset(inset_mm);
         let path = section_path(within, pad.diameter_mm, used, Hatch::Crossed, step_mm)?;
-        let grid = Grid::over(SECTION_MM, SECTION_MM, step_mm)?;
+        let grid = Grid::over(side_mm, side_mm, step_mm)?;
         let map = removal_map(&influence, &path, grid, None)?;
         let apart_mm = pad.diameter_mm * (1.0 - used.overlap);
         let mut section = Self {
+            side_mm,
             seconds: path.iter().map(|stay| stay.seconds).sum(),
             step_mm,
             nodes: grid.nx(),
             map,
-            middle_mm: (SECTION_MM - 4.0 * inset_mm).max(apart_mm),
+            middle_mm: (side_mm - 4.0 * inset_mm).max(apart_mm),
         };
         section.scale(set_um / section.middle_um());
         Ok(section)
@@ -98,7 +98,7 @@ impl SectionMap {
     /// Indices, along either side, of the nodes of the middle: what the strokes all reach, or at least what lies between two of them.
     #[must_use]
     pub fn middle(&self) -> Range<usize> {
-        let is_inside = |node: &usize| (*node as f64 * self.step_mm - 0.5 * SECTION_MM).abs() <= 0.5 * self.middle_mm;
+        let is_inside = |node: &usize| (*node as f64 * self.step_mm - 0.5 * self.side_mm).abs() <= 0.5 * self.middle_mm;
         let first = (0..self.nodes).find(is_inside).unwrap_or(self.nodes / 2);
         first..(0..self.nodes).rfind(is_inside).unwrap_or(first) + 1
     }

@@ -2,7 +2,7 @@ use super::*;
 
 use crate::contact::Finding;
 use crate::equipment::{Drive, PadEdge};
-use crate::heat::{HeatCaution, Material};
+use crate::heat::HeatCaution;
 use crate::removal::USUAL_SCATTER;
 use proptest::prelude::*;
 
@@ -55,24 +55,23 @@ fn the_pad_and_the_panel_get_what_their_pages_say() {
     // [D] 0.2025 m2 x 1.2 um over 0.015394 m2
     assert!((done.residue.film_um - 15.785).abs() < 1e-3);
     assert_eq!((done.residue.clean_after, done.residue.change_after), (Some(2), Some(6)));
-    // [D] half of 0.4 x 40 N x 3.2987 m/s over 0.2025 m2 cooled on both sides by 10 W/m2 K ends at 6.52 K
-    assert!(done.warming.iter().all(|warming| warming.worked_k > 0.0 && warming.worked_k < 6.52));
-    assert_eq!(done.warming.iter().map(|w| w.material).collect::<Vec<_>>(), [Material::Steel, Material::Aluminium, Material::Plastic]);
-    // [D] 1,714 W/m2 for 10 s: steel warms as a whole, q t / 3077 J/m2 K; plastic in its skin, 2 q sqrt(t / (pi 0.2 x 1.785e6)).
-    let flux = 0.5 * 0.4 * 40.0 * done.exposure.speed_m_s / 0.015_393_8;
-    assert!((done.warming[0].held_still_k / (flux * 10.0 / 3077.2) - 1.0).abs() < 0.01, "{:?}", done.warming[0]);
-    let skin = 2.0 * flux * (10.0 / (std::f64::consts::PI * 0.2 * 1.785e6)).sqrt();
-    assert!((done.warming[2].held_still_k / skin - 1.0).abs() < 0.01, "{:?}", done.warming[2]);
-    assert!(done.warming.iter().all(|warming| warming.worked.is_none() && warming.held_still.is_none()), "30 degrees are no matter");
+    assert_eq!(done.warming.map(|w| w.material), [Material::Steel, Material::Aluminium, Material::Plastic]);
     let pressed = pass(&foam(140.0), &Use { load_n: 150.0, ..USED }).unwrap();
-    assert!(matches!(pressed.warming[2].held_still, Some(HeatCaution::Warm { .. })), "{:?}", pressed.warming[2]);
+    assert!(matches!(pressed.warming[2].held_still, Some(HeatCaution::Soft { .. })), "{:?}", pressed.warming[2]);
+}
+
+#[test]
+fn a_small_pad_works_a_small_section() {
+    let section = pass(&foam(25.0), &USED).unwrap().section.unwrap();
+    assert!((section.side_mm - 100.0).abs() < 1e-12 && (section.middle_um() - 1.2).abs() < 1e-12);
+    assert!((section.step_mm * (section.nodes - 1) as f64 - 100.0).abs() < 1e-9, "{} {}", section.step_mm, section.nodes);
 }
 
 #[test]
 fn a_pad_as_wide_as_a_section_still_has_its_edge() {
     let done = pass(&foam(440.0), &USED).unwrap();
-    assert_eq!(done.section, Err(NoSection::PadTooWide { diameter_mm: 440.0, span_mm: 455.0 }));
-    assert!(done.warming.is_empty() && done.edge.at(0.0).mean > 0.0);
+    assert_eq!(done.section, Err(NoSection::PadTooWide { diameter_mm: 440.0, span_mm: 455.0, side_mm: 450.0 }));
+    assert!(done.edge.at(0.0).mean > 0.0);
 }
 
 #[test]
