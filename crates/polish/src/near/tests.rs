@@ -92,6 +92,23 @@ fn strokes_half_over_each_other_ripple_as_their_chords_do() {
 }
 
 #[test]
+fn the_very_edge_takes_no_less_than_what_is_further_in() {
+    for machine in [even(), orbital(), rotary()] {
+        for pad in [foam(75.0, PadEdge::Upright), foam(140.0, PadEdge::Upright), foam(140.0, PadEdge::Tapered)] {
+            let profile = Near::of(&machine, &pad, &USED).unwrap().edge().unwrap();
+            // [D] with any overhang a balanced pad presses most at the edge, and a square one evenly.
+            assert!(
+                profile.mean[0] >= profile.mean[2] && profile.mean[0] > 0.0,
+                "{} {}: {:?}",
+                machine.name,
+                pad.diameter_mm,
+                &profile.mean[..4]
+            );
+        }
+    }
+}
+
+#[test]
 fn the_trades_order_of_pads_comes_out() {
     // Common practice, no source: a tapered pad cuts more at an edge than an upright one, a large pad more on a line than a small one, a rotary's rim
     // more at an edge than an orbit, a sharp line loses more than a soft one.
