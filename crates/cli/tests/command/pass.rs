@@ -32,8 +32,27 @@ stiffness_pa_per_m = 2.4e6
 edge = "upright"
 "#;
 
-fn room() -> Room {
+/// The invented job without its machines, pads and uses.
+fn bare() -> Room {
     let room = Room::new();
+    let path = room.path("job").join("job.toml");
+    let mut is_kept = true;
+    let mut kept = String::new();
+    for line in fs::read_to_string(&path).unwrap().lines() {
+        if line.starts_with('[') {
+            is_kept = !["[process.use]", "[[machine]]", "[[pad]]"].contains(&line);
+        }
+        if is_kept {
+            kept += line;
+            kept.push('\n');
+        }
+    }
+    fs::write(path, kept).unwrap();
+    room
+}
+
+fn room() -> Room {
+    let room = bare();
     room.change("job.toml", "minutes_per_m2 = 26\n", USE);
     room
 }
@@ -78,7 +97,7 @@ fn a_set_is_told_for_a_person() {
         A section worked by one set, from above
             .........11111......111111......11111.........
             .....1112222222222222233222222222222222111....
-            ...1112223333334444433333344444443433332221...
+            ...1112223333334444433333344444444433332221...
             ..111223344445555555555555555555555554433221..
             ..1223445566677777777766777777777766655433221.
             .12233456677788877888777788877898877665443321.
@@ -103,12 +122,12 @@ fn a_set_is_told_for_a_person() {
 
         Across an edge, um by mm from the edge
              mm     mean    19 times in 20  times the middle
-              0     1.58      0.82 to 2.34              1.29
-              5     1.55      0.80 to 2.30              1.26
-             10     1.50      0.78 to 2.23              1.22
+              0     1.58      0.82 to 2.35              1.29
+              5     1.55      0.80 to 2.31              1.26
+             10     1.51      0.78 to 2.23              1.22
              15     1.47      0.78 to 2.16              1.20
              20     1.44      0.78 to 2.10              1.17
-             30     1.39      0.79 to 1.99              1.13
+             30     1.39      0.79 to 2.00              1.13
              40     1.35      0.80 to 1.91              1.10
              50     1.31      0.80 to 1.82              1.07
              70     1.25      0.78 to 1.72              1.02
@@ -124,11 +143,11 @@ fn a_set_is_told_for_a_person() {
              30     1.17      0.53 to 1.81              0.95
              40     1.07      0.52 to 1.61              0.87
              50     1.02      0.53 to 1.51              0.83
-             70     1.03      0.59 to 1.47              0.84
+             70     1.03      0.59 to 1.48              0.84
             100     1.15      0.71 to 1.58              0.93
 
         Heat, an estimate of the order
-          panel             after a set             pad held still for 10 s
+          panel             after a set             pad then held still for 10 s
           steel, 0.8 mm     26 °C (+6)              31 °C (+11)
           aluminium, 1 mm   26 °C (+6)              33 °C (+13)
           plastic, 3 mm     24 °C (+4)              35 °C (+15)
@@ -312,7 +331,7 @@ fn a_set_that_cannot_be_worked_is_refused() {
 
 #[test]
 fn kinds_of_machines_and_pads_are_listed_without_a_job() {
-    let ended = Room::new().run(&["pass", "--kinds"]);
+    let ended = bare().run(&["pass", "--kinds"]);
     assert_eq!((ended.status, ended.err.as_str()), (0, ""));
     expect![[r#"
         Machines
@@ -352,6 +371,6 @@ fn kinds_of_machines_and_pads_are_listed_without_a_job() {
     "#]]
     .assert_eq(&ended.out);
     for wrong in [&["pass"][..], &["pass", "job"], &["pass", "--kinds", "job"]] {
-        assert_eq!(Room::new().run(wrong).status, 2, "{wrong:?}");
+        assert_eq!(bare().run(wrong).status, 2, "{wrong:?}");
     }
 }
