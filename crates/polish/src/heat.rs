@@ -5,7 +5,7 @@
 //! Solids", 1959, sections 2.9 and 3.8 (from memory), derived again \[D\].
 //!
 //! Weak: an estimate of the order, not a forecast. Friction, the share that goes into the panel and the air's cooling are guesses; heat does not
-//! run sideways here, so that held still is an upper bound; bonded stiffeners, edges and thin spots are hotter; an infrared thermometer reads
+//! run sideways here, so that held still is too hot for the same friction; bonded stiffeners, edges and thin spots are hotter; an infrared thermometer reads
 //! after the pad has left, and low on shiny metal. The hand on the panel, beside the pad, decides.
 
 mod warming;
