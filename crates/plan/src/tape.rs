@@ -106,8 +106,8 @@ fn left_alone_mm(panel: &Panel, sections: &[SectionPlan]) -> f64 {
     borders.map(|(a, b)| length_where(a, b, |p| panel.contains(p[0], p[1]))).sum::<f64>() + 0.0
 }
 
-/// The stretch that two sections have in common.
-fn border(a: &SectionPlan, b: &SectionPlan) -> Option<([f64; 2], [f64; 2])> {
+/// The stretch that two sections have in common, mm; none where they aren't beside each other.
+pub(crate) fn border(a: &SectionPlan, b: &SectionPlan) -> Option<([f64; 2], [f64; 2])> {
     let common = |a0: f64, a1: f64, b0: f64, b1: f64| [a0.max(b0), a1.min(b1)];
     let [x0, x1] = common(a.x_mm, a.x_mm + a.width_mm, b.x_mm, b.x_mm + b.width_mm);
     let [y0, y1] = common(a.y_mm, a.y_mm + a.height_mm, b.y_mm, b.y_mm + b.height_mm);

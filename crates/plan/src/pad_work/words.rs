@@ -14,8 +14,10 @@ impl PadWork {
     /// Process, machine and pad.
     #[must_use]
     pub fn title(&self, car: &Car) -> String {
-        let name = &car.processes[self.process].name;
-        car.equipment.of(self.process).map_or_else(|| name.clone(), |(machine, pad, _)| format!("{name} ({}, {})", machine.name, pad.name))
+        let name = car.processes.get(self.process).map_or("a process that is not known", |process| process.name.as_str());
+        car.equipment
+            .of(self.process)
+            .map_or_else(|| name.to_owned(), |(machine, pad, _)| format!("{name} ({}, {})", machine.name, pad.name))
     }
 
     /// What is asked, each with a name: how far to stay off, stages, pads, heat.

@@ -5,6 +5,7 @@ use crate::car::BodyLine;
 use crate::chance::Chance;
 use crate::fit;
 use crate::outcome::{Finding, KeepOffLine, Plan, SectionPlan};
+use crate::tape::border;
 use lastmicron_film::gauge::{Layer, Substrate};
 
 /// A film in the unit that the sentences are for: "0.3 um".
@@ -104,7 +105,7 @@ pub(super) fn panel_notes(made: &Made, panel: usize, sections: &[SectionPlan], o
     if car_panel.panel.substrate == Substrate::Galvanised {
         notes.push("galvanised: a magnetic gauge counts the zinc as film, so the undercoat stated must include it".to_owned());
     }
-    let differs = |a: &SectionPlan, b: &SectionPlan| a.steps != b.steps && beside(a, b);
+    let differs = |a: &SectionPlan, b: &SectionPlan| a.steps != b.steps && border(a, b).is_some();
     let borders = sections.iter().enumerate().flat_map(|(i, a)| sections[..i].iter().filter(move |b| differs(a, b))).count();
     if borders > 0 {
         let plural = if borders == 1 { "border" } else { "borders" };
@@ -119,13 +120,6 @@ fn course(line: usize, of: &BodyLine) -> String {
         (Some([ax, ay]), Some([bx, by])) => format!("body line {} from ({ax:.0}, {ay:.0}) to ({bx:.0}, {by:.0}) mm", line + 1),
         _ => format!("body line {}", line + 1),
     }
-}
-
-fn beside(a: &SectionPlan, b: &SectionPlan) -> bool {
-    let overlap = |a0: f64, a1: f64, b0: f64, b1: f64| a1.min(b1) - a0.max(b0);
-    let x = overlap(a.x_mm, a.x_mm + a.width_mm, b.x_mm, b.x_mm + b.width_mm);
-    let y = overlap(a.y_mm, a.y_mm + a.height_mm, b.y_mm, b.y_mm + b.height_mm);
-    (x.abs() < 1.0 && y > 1.0) || (y.abs() < 1.0 && x > 1.0)
 }
 
 /// What the person should know.
