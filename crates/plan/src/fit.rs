@@ -5,9 +5,13 @@ use lastmicron_polish::Step;
 use crate::car::Car;
 use crate::outcome::Finding;
 
-/// Diameter of the widest pad that steps are worked with, mm; 0 where none is stated.
+/// Width that the widest pad of these steps sweeps, its orbit included, mm; 0 where none is stated.
 pub(crate) fn widest_mm(car: &Car, steps: &[Step]) -> f64 {
-    steps.iter().filter_map(|step| car.equipment.of(step.process)).map(|(_, pad, _)| pad.diameter_mm).fold(0.0, f64::max)
+    steps
+        .iter()
+        .filter_map(|step| car.equipment.of(step.process))
+        .map(|(machine, pad, _)| pad.diameter_mm + 2.0 * machine.orbit_radius_mm)
+        .fold(0.0, f64::max)
 }
 
 /// Whether the pads of these steps have room on a panel.
@@ -23,7 +27,7 @@ pub(crate) fn findings(car: &Car) -> Vec<Finding> {
         if too_wide.is_empty() || !car.panels[panel].work {
             return None;
         }
-        let said = |&process: &usize| format!("{} ({:.0} mm)", car.processes[process].name, widest_mm(car, &one(process)));
+        let said = |&process: &usize| format!("{} ({:.0} mm with its orbit)", car.processes[process].name, widest_mm(car, &one(process)));
         let sentence = format!(
             "{:.0} mm wide, narrower than the pad of {}: not planned with it there; give a process with a smaller pad",
             car.panels[panel].panel.narrowest_mm(),
@@ -74,7 +78,7 @@ mod tests {
         assert_eq!(used_on(&small, 1), [0], "the sill");
         let said: Vec<_> = small.findings.iter().filter(|f| f.sentence.contains("narrower")).collect();
         assert!(said.len() == 1 && said[0].panel == Some(1), "{said:?}");
-        assert!(said[0].sentence.starts_with("160 mm wide, narrower than the pad of cut (180 mm):"), "{said:?}");
+        assert!(said[0].sentence.starts_with("160 mm wide, narrower than the pad of cut (195 mm with its orbit):"), "{said:?}");
     }
 
     #[test]

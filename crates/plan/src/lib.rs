@@ -30,6 +30,7 @@ mod search;
 mod tape;
 mod tiling;
 mod treatment;
+mod uses;
 
 pub use car::{BodyLine, Car, CarPanel, Goal, Limits, Paint, Reading, System, Undercoat, Worked};
 pub use chance::Chance;

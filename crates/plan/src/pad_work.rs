@@ -11,10 +11,11 @@ use lastmicron_polish::loading::{PadCount, ROTATED, Residue, pads};
 use lastmicron_polish::near::MOST_OVERHANG;
 use lastmicron_polish::stage::{Stage, shares};
 use lastmicron_polish::transfer::Exposure;
-use lastmicron_polish::{Pad, Step, Use};
+use lastmicron_polish::{Machine, Pad, Step, Use};
 
 use crate::car::Car;
 use crate::gain::Gains;
+use crate::levels::KEEP_OFF_MM;
 use crate::outcome::{Plan, Rate, SectionPlan, Spread};
 
 pub use words::HEAT_IS;
@@ -34,7 +35,8 @@ pub struct StandOff {
     pub lines_mm: Vec<(f64, f64)>,
     /// Most of the pad over an edge that its gain, and so the risk, allows for, mm; none where the job states the gain.
     pub overhang_mm: Option<f64>,
-    /// From tape along a band that is kept off to the middle of the pad, at the least, mm: the rim may ride on the tape as far as over an edge.
+    /// From tape along a band that is kept off to the middle of the pad, at the least, mm: the rim may ride on the tape, but not past the edge or the line
+    /// under the narrowest of them.
     pub middle_mm: f64,
 }
 
@@ -91,7 +93,7 @@ fn of(car: &Car, gains: &Gains, plan: &Plan, rate: &Rate, process: usize) -> Opt
         process,
         area_m2,
         preston_per_pa: Spread { mean: 1e-6 * rate.posterior_um.mean / exposure.pa_m(), sd: 1e-6 * rate.posterior_um.sd / exposure.pa_m() },
-        stand_off: stand_off(car, gains, pad, process),
+        stand_off: stand_off(car, gains, (machine, pad), process),
         section_mm: pad.section_mm(),
         residue: residue(Residue::of(pad.diameter_mm, section_m2, rate.posterior_um.mean.max(0.0)).ok()?, stages),
         pads: count(0.0)?,
@@ -121,12 +123,13 @@ fn area_m2(car: &Car, section: &SectionPlan) -> f64 {
     if minutes_per_m2 > 0.0 { section.minutes / minutes_per_m2 } else { 0.0 }
 }
 
-fn stand_off(car: &Car, gains: &Gains, pad: &Pad, process: usize) -> StandOff {
+fn stand_off(car: &Car, gains: &Gains, (machine, pad): (&Machine, &Pad), process: usize) -> StandOff {
+    let radius_mm = pad.diameter_mm / 2.0;
     StandOff {
         edge_mm: gains.at_edges(process).beyond_mm(NEAR_SHARE),
         lines_mm: gains.at_lines(process).map(|(radius_mm, gain)| (radius_mm, gain.beyond_mm(NEAR_SHARE))).collect(),
         overhang_mm: car.edge.is_none().then_some(MOST_OVERHANG * pad.diameter_mm / 2.0),
-        middle_mm: (1.0 - MOST_OVERHANG) * pad.diameter_mm / 2.0,
+        middle_mm: ((1.0 - MOST_OVERHANG) * radius_mm).max(radius_mm + machine.orbit_radius_mm - KEEP_OFF_MM[1]),
     }
 }
 
@@ -154,7 +157,7 @@ mod tests {
     use super::*;
     use crate::choose::plan as planned;
     use crate::example::{EFFORT, car};
-    use lastmicron_polish::{Drive, Equipment, Machine, PadEdge};
+    use lastmicron_polish::{Drive, Equipment, PadEdge};
     use lastmicron_units::Unit;
 
     fn equipped() -> Car {
@@ -190,7 +193,7 @@ mod tests {
         assert!(work.area_m2 > 0.5 * most && work.area_m2 < most * (1.0 + 1e-9), "{} {most}", work.area_m2);
         assert_eq!(work.warming.iter().map(|w| w.material).collect::<Vec<_>>(), [Material::Steel]);
         assert!(work.stand_off.edge_mm > 0.0 && work.stand_off.lines_mm.is_empty());
-        assert!((work.stand_off.middle_mm - 35.0).abs() < 1e-12 && work.stand_off.overhang_mm == Some(35.0));
+        assert!((work.stand_off.middle_mm - 52.5).abs() < 1e-12 && work.stand_off.overhang_mm == Some(35.0));
         assert!(work.residue.clean_after.is_none() && work.residue.change_after.is_some(), "it is cleaned within every set");
         // [D] F v t / A: 40 N x 3.2987 m/s over 0.015394 m2 for 6 passes of pi 70 / 2 / 0.5 / 40 s
         let pa_m = 40.0 * 3.298_67 / 0.015_393_8 * 6.0 * std::f64::consts::PI * 70.0 / 40.0;

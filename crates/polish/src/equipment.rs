@@ -106,12 +106,11 @@ impl Equipment {
         Some((self.machines.get(used.machine)?, self.pads.get(used.pad)?, used))
     }
 
-    /// The first process that is used with the same polish as this one and stands before it: what it takes tells what this one takes.
-    #[must_use]
-    pub fn before_with_same_polish(&self, process: usize) -> Option<usize> {
-        let polish = |process: usize| self.polishes.get(process)?.as_deref().filter(|_| self.of(process).is_some());
-        let own = polish(process)?;
-        (0..process).find(|&other| polish(other) == Some(own))
+    /// Processes before this one that are used with the same polish: what they take tells what this one takes.
+    pub fn before_with_same_polish(&self, process: usize) -> impl Iterator<Item = usize> + '_ {
+        let polish = move |process: usize| self.polishes.get(process)?.as_deref().filter(|_| self.of(process).is_some());
+        let own = polish(process);
+        (0..process).filter(move |&other| own.is_some() && polish(other) == own)
     }
 
     /// Stages of one set of a process; none where it is worked in one go.

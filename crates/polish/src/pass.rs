@@ -6,7 +6,7 @@
 mod findings;
 mod section;
 
-pub use findings::{PadFinding, Seat};
+pub use findings::{PadFinding, Seat, pad_findings};
 pub use section::{NoSection, SectionMap};
 
 use crate::contact::ContactError;
@@ -18,14 +18,18 @@ use crate::preston::{above_0, from_0};
 use crate::process::{Belief, Scatter};
 use crate::transfer::{Exposure, UseError};
 
-/// Half the span that holds a depth 19 times in 20, in standard deviations. \[C\] a normal law's is 1.960; Student's t with 4 degrees of freedom, scaled to
-/// the same standard deviation, has 2.776 / 1.414 = 1.963.
+/// Half the span that holds a normal quantity 19 times in 20, in standard deviations \[C\].
 const NINETEEN_IN_TWENTY: f64 = 1.96;
 
-/// The range that holds a depth 19 times in 20, um; never below nothing.
+/// The range that holds a depth 19 times in 20, um, as of a log-normal quantity: it is never below nothing, and as likely too large as too small by a factor.
 #[must_use]
 pub fn range_um(depth: Belief) -> [f64; 2] {
-    [(depth.mean - NINETEEN_IN_TWENTY * depth.sd).max(0.0), depth.mean + NINETEEN_IN_TWENTY * depth.sd]
+    if depth.mean <= 0.0 {
+        return [0.0; 2];
+    }
+    let variance = (depth.sd / depth.mean).powi(2).ln_1p();
+    let median = depth.mean * (-0.5 * variance).exp();
+    [-1.0, 1.0].map(|side| median * (side * NINETEEN_IN_TWENTY * variance.sqrt()).exp())
 }
 
 /// What one set does.
@@ -118,7 +122,7 @@ impl Pass {
             section,
             warming: [warming(Material::Steel)?, warming(Material::Aluminium)?, warming(Material::Plastic)?],
             residue: Residue::of(pad.diameter_mm, (pad.section_mm() / 1000.0).powi(2), set_um.mean)?,
-            findings: findings::of(pad, used, line_radii_mm)?,
+            findings: pad_findings(pad, used, line_radii_mm)?,
             exposure,
             set_um,
         })

@@ -33,6 +33,10 @@ const OTHER_DRIVE_SD: f64 = 0.2;
 /// without end, and so is the computing.
 pub const MOST_OVERLAP: f64 = 0.99;
 
+/// Least doubt of the ratio between two processes that are said to have one polish, as the standard deviation of its logarithm. Judgement: a job has two
+/// processes because they differ in something, a worn pad, a wetter polish, another hand; smaller would throw away what is stated of the second.
+const LEAST_TIE_SD: f64 = 0.1;
+
 /// What removal goes with under one use: mean pressure, mean speed, and how long a set has a place under the pad.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Exposure {
@@ -141,10 +145,10 @@ pub struct Tie {
 
 impl Transfer {
     /// What is stated of the new use's rate, tied to the old use's, of which the mean was `old_mean_um`: the stated belief and the one carried over, each by
-    /// its precision \[D\]. A rate that is stated as certain isn't tied; one under the same use is the old rate, whatever is stated.
+    /// its precision \[D\]; the ratio is never surer than to a tenth. A rate that is stated as certain isn't tied.
     #[must_use]
     pub fn tie(&self, stated_um: Belief, old_mean_um: f64) -> Tie {
-        let (stated, carried) = (stated_um.sd.powi(2), (self.ratio * old_mean_um * self.log_sd).powi(2));
+        let (stated, carried) = (stated_um.sd.powi(2), self.carried_sd_um(old_mean_um).powi(2));
         let weight = if stated > 0.0 { stated / (stated + carried) } else { 0.0 };
         let own_sd = if stated > 0.0 { (weight * carried).sqrt() } else { 0.0 };
         Tie { slope: weight * self.ratio, own_um: Belief { mean: (1.0 - weight) * stated_um.mean, sd: own_sd } }
@@ -156,11 +160,25 @@ impl Transfer {
         Self { log_sd: self.log_sd.hypot(log_sd), ..self }
     }
 
-    /// A belief about the old use's rate, as one about the new's. Both doubts as shares, independently \[D\].
+    /// Whether a stated belief and the old rate carried over, by its own belief, are more than two standard deviations apart.
+    #[must_use]
+    pub fn contradicts(&self, stated_um: Belief, old_um: Belief) -> bool {
+        let doubt_um = stated_um.sd.hypot(self.carried_sd_um(old_um.mean)).hypot(self.ratio * old_um.sd);
+        (stated_um.mean - self.ratio * old_um.mean).abs() > 2.0 * doubt_um
+    }
+
+    fn carried_sd_um(&self, old_mean_um: f64) -> f64 {
+        self.ratio * old_mean_um * self.log_sd.max(LEAST_TIE_SD)
+    }
+
+    /// A belief about the old use's rate, as one about the new's: the ratio is as likely too high as too low by a factor, so that the mean lies above the
+    /// product, and the doubts multiply as those of independent log-normal quantities do \[D\].
     #[must_use]
     pub fn belief(&self, old: Belief) -> Belief {
-        let mean = old.mean * self.ratio;
-        Belief { mean, sd: (old.sd * self.ratio).hypot(mean * self.log_sd) }
+        let spread = (self.log_sd * self.log_sd).exp();
+        let mean = old.mean * self.ratio * spread.sqrt();
+        let of_old = if old.mean > 0.0 { (old.sd / old.mean).powi(2) } else { 0.0 };
+        Belief { mean, sd: mean * ((1.0 + of_old) * spread - 1.0).max(0.0).sqrt() }
     }
 }
 
@@ -211,7 +229,8 @@ mod tests {
         assert!((transfer.ratio - 4.0).abs() < 1e-12);
         assert!((transfer.log_sd - 2f64.ln() * 0.1f64.sqrt()).abs() < 1e-12);
         let belief = transfer.belief(Belief { mean: 1.0, sd: 0.2 });
-        assert!((belief.mean - 4.0).abs() < 1e-12 && (belief.sd - 0.8f64.hypot(4.0 * transfer.log_sd)).abs() < 1e-12);
+        // [D] 4 exp(0.04805 / 2), and root of 1.04 exp(0.04805) - 1 of it
+        assert!((belief.mean - 4.097_26).abs() < 1e-4 && (belief.sd / belief.mean - 0.301_98).abs() < 1e-4, "{belief:?}");
         // [C] standards 4.2: the mean speeds are 7.85398 and 3.769911 m/s; a pass of the same pad covers as long
         let transfer = Exposure::of(&orbital(), &foam(150.0), &USED).unwrap().to(&Exposure::of(&rotary(), &foam(150.0), &USED).unwrap());
         assert!((transfer.ratio - 7.853_98 / 3.769_911).abs() < 1e-5 && transfer.log_sd > OTHER_DRIVE_SD);
@@ -225,8 +244,11 @@ mod tests {
         let tie = twice.tie(Belief { mean: 2.4, sd: 0.6 }, 1.0);
         assert!((tie.slope - 2.0 * 0.675_5).abs() < 1e-3, "{tie:?}");
         assert!((tie.own_um.mean - 2.4 * 0.324_5).abs() < 1e-3 && (tie.own_um.sd - 0.341_8).abs() < 1e-3, "{tie:?}");
+        // [D] the same use is known to a tenth: 0.36 / 0.37
         let same = old.to(&old).tie(Belief { mean: 3.0, sd: 0.6 }, 1.0);
-        assert_eq!(same, Tie { slope: 1.0, own_um: Belief { mean: 0.0, sd: 0.0 } });
+        assert!((same.slope - 0.972_973).abs() < 1e-6 && (same.own_um.mean - 3.0 * 0.027_027).abs() < 1e-5, "{same:?}");
+        assert!(old.to(&old).contradicts(Belief { mean: 3.0, sd: 0.6 }, Belief { mean: 1.0, sd: 0.2 }));
+        assert!(!old.to(&old).contradicts(Belief { mean: 1.4, sd: 0.3 }, Belief { mean: 1.0, sd: 0.2 }));
         let certain = twice.tie(Belief { mean: 3.0, sd: 0.0 }, 1.0);
         assert_eq!(certain, Tie { slope: 0.0, own_um: Belief { mean: 3.0, sd: 0.0 } });
     }

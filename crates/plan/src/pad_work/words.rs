@@ -46,7 +46,10 @@ impl PadWork {
             asked.push(format!("at equal time under the pad it takes a tenth more, or more than that, within {}", near.join(" and ")));
         }
         asked.extend(off.overhang_mm.map(|mm| format!("let no more than {mm:.0} mm of it over an edge: the risk rests on that")));
-        asked.push(format!("where a band is taped its middle comes no nearer to the tape than {:.0} mm", off.middle_mm));
+        asked.push(format!(
+            "where a band is taped its middle comes no nearer to the tape than {:.0} mm, so that its rim rides on the tape and not past it",
+            off.middle_mm
+        ));
         asked.join("; ")
     }
 
@@ -159,13 +162,13 @@ mod tests {
         }
         expect![[r#"
             finish (large orbital, soft foam 140)
-            - stay off: at equal time under the pad it takes a tenth more, or more than that, within 37 mm of an edge and 38 mm of a body line of 12 mm; let no more than 35 mm of it over an edge: the risk rests on that; where a band is taped its middle comes no nearer to the tape than 35 mm
+            - stay off: at equal time under the pad it takes a tenth more, or more than that, within 37 mm of an edge and 38 mm of a body line of 12 mm; let no more than 35 mm of it over an edge: the risk rests on that; where a band is taped its middle comes no nearer to the tape than 52 mm, so that its rim rides on the tape and not past it
             - a set: 2 passes at 120 mm/s (11 % of what it takes), clean the pad, 4 passes at 30 mm/s (89 % of what it takes)
             - pads: a set on 450 mm square leaves 7 um on it; change it after 13 sets; in all 1 pad (1 to 1, 9 times in 10, by the rate alone): common practice and judgement, so look at the pad
             - heat: steel warms by about 7 K (2 to 20) over 3 sets on end, and by 6 K (2 to 17) more under a pad then held still for 10 s; held still, at the hot end: about 56 degrees C, an estimate: more than the 43 at which practice slows down; keep the machine moving, and feel the panel beside the pad
             - heat: plastic warms by about 6 K (2 to 19) over 2 sets on end, and by 10 K (3 to 31) more under a pad then held still for 10 s; held still, at the hot end: about 69 degrees C, an estimate: paint may soften from 60, refinished paint and old lacquer before that; stop, and let the panel cool
             cut (very small rotary, small foam 25)
-            - stay off: at equal time under the pad it takes a tenth more, or more than that, within 8 mm of an edge; let no more than 6 mm of it over an edge: the risk rests on that; where a band is taped its middle comes no nearer to the tape than 6 mm
+            - stay off: at equal time under the pad it takes a tenth more, or more than that, within 8 mm of an edge; let no more than 6 mm of it over an edge: the risk rests on that; where a band is taped its middle comes no nearer to the tape than 6 mm, so that its rim rides on the tape and not past it
             - pads: a set on 100 mm square leaves 33 um on it; clean it on the machine after every set, change it after 3 sets; in all 37 pads (21 to 52, 9 times in 10, by the rate alone), or 3 in turn, washed and dried on the way: common practice and judgement, so look at the pad
             - heat: steel warms by about 2 K (1 to 7) over one set, and by 14 K (5 to 42) more under a pad then held still for 10 s; held still, at the hot end: about 69 degrees C, an estimate: paint may soften from 60, refinished paint and old lacquer before that; stop, and let the panel cool
             - heat: plastic warms by about 1 K (0 to 4) over one set, and by 25 K (8 to 76) more under a pad then held still for 10 s; held still, at the hot end: about 101 degrees C, an estimate: paint may soften from 60, refinished paint and old lacquer before that; stop, and let the panel cool

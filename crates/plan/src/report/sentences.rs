@@ -6,6 +6,7 @@ use crate::chance::Chance;
 use crate::fit;
 use crate::outcome::{Finding, KeepOffLine, Plan, SectionPlan};
 use crate::tape::border;
+use crate::uses;
 use lastmicron_film::gauge::{Layer, Substrate};
 
 /// A film in the unit that the sentences are for: "0.3 um".
@@ -150,6 +151,7 @@ pub(super) fn findings(made: &Made, plan: &Plan) -> Vec<Finding> {
         }
     }
     findings.extend(fit::findings(car));
+    findings.extend(uses::findings(car, plan));
     findings.extend(too_fine(made));
     if !car.readings.iter().any(|r| r.layer != Layer::Total) {
         findings.push(Finding {

@@ -38,7 +38,10 @@ pub struct PadFinding {
 
 /// Findings on the flat, over an edge as far as a hand lets, and on lines that turn the panel as far as any is thought to: the foam is squeezed most
 /// there.
-pub(super) fn of(pad: &Pad, used: &Use, line_radii_mm: &[f64]) -> Result<Vec<PadFinding>, ContactError> {
+///
+/// # Errors
+/// [`ContactError`] for a pad, load or radius that is none.
+pub fn pad_findings(pad: &Pad, used: &Use, line_radii_mm: &[f64]) -> Result<Vec<PadFinding>, ContactError> {
     let on = |seat: Seat, findings: &[Finding]| findings.iter().map(|&finding| PadFinding { seat, finding }).collect::<Vec<_>>();
     let edge = Surface::Edge { overhang_mm: 0.5 * MOST_OVERHANG * pad.diameter_mm, hold: Hold::SelfAligning };
     let mut findings = on(Seat::Flat, press(pad, used.load_n, Surface::Flat)?.findings());

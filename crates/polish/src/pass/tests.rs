@@ -61,6 +61,17 @@ fn the_pad_and_the_panel_get_what_their_pages_say() {
 }
 
 #[test]
+fn a_range_is_a_factor_to_each_side_and_never_below_nothing() {
+    // [D] a factor of e^(1.96 x 0.5) about a median of 2 has a mean of 2 e^0.125 and a share of root(e^0.25 - 1)
+    let mean = 2.0 * 0.125f64.exp();
+    let [low, high] = range_um(Belief { mean, sd: mean * 0.25f64.exp_m1().sqrt() });
+    assert!((low - 2.0 * (-0.98f64).exp()).abs() < 1e-9 && (high - 2.0 * 0.98f64.exp()).abs() < 1e-9, "{low} {high}");
+    assert!(range_um(Belief { mean: 0.0, sd: 1.0 }).iter().all(|um| um.abs() < 1e-15));
+    let sure = range_um(Belief { mean: 1.2, sd: 0.0 });
+    assert!(sure.iter().all(|um| (um - 1.2).abs() < 1e-12));
+}
+
+#[test]
 fn a_small_pad_works_a_small_section() {
     let section = pass(&foam(25.0), &USED).unwrap().section.unwrap();
     assert!((section.side_mm - 100.0).abs() < 1e-12 && (section.middle_um() - 1.2).abs() < 1e-12);

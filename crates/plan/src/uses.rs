@@ -1,0 +1,75 @@
+//! What there is to say of a job's uses: rates that contradict each other, and where the contact leaves its range.
+
+use lastmicron_polish::pass::pad_findings;
+
+use crate::car::Car;
+use crate::knowledge::carried_from;
+use crate::outcome::{Finding, Plan};
+
+/// Findings on uses, those on the contact for processes that are in the plan.
+pub(crate) fn findings(car: &Car, plan: &Plan) -> Vec<Finding> {
+    let of_car = |sentence: String| Finding { panel: None, line: None, sentence };
+    let contradicted = (0..car.processes.len()).filter_map(|process| contradicted(car, process));
+    let in_plan = |process: usize| plan.panels.iter().flat_map(|p| &p.sections).flat_map(|s| &s.steps).any(|step| step.process == process);
+    let out_of_range = (0..car.processes.len()).filter(|&process| in_plan(process)).flat_map(|process| out_of_range(car, process));
+    contradicted.chain(out_of_range).map(of_car).collect()
+}
+
+/// A process that is stated to take much more or less than one with the same polish takes by F v t / A.
+fn contradicted(car: &Car, process: usize) -> Option<String> {
+    let (other, transfer) = carried_from(car, process)?;
+    let [stated, carried] = [process, other].map(|process| &car.processes[process]);
+    transfer.contradicts(stated.removal_um, carried.removal_um).then(|| {
+        format!(
+            "{} is stated to take {} um a set, but {} takes {} with the same polish, which by F v t / A is {:.2} here: one of them is wrong, or the polish is another",
+            stated.name,
+            stated.removal_um.mean,
+            carried.name,
+            carried.removal_um.mean,
+            transfer.ratio * carried.removal_um.mean
+        )
+    })
+}
+
+/// Where the contact under a process's pad leaves its range: its gains, and the risk with them, are surmise there.
+fn out_of_range(car: &Car, process: usize) -> Vec<String> {
+    let Some((_, pad, used)) = car.equipment.of(process) else { return Vec::new() };
+    let mut radii_mm: Vec<f64> = car.panels.iter().filter(|p| p.work).flat_map(|p| &p.lines).map(|line| line.radius_mm).collect();
+    radii_mm.sort_by(f64::total_cmp);
+    radii_mm.dedup();
+    let found = pad_findings(pad, used, &radii_mm).unwrap_or_default();
+    found.into_iter().map(|found| format!("{}, {}: {}", car.processes[process].name, found.seat, found.finding)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::choose::plan;
+    use crate::example::{EFFORT, car};
+    use lastmicron_polish::{Belief, Drive, Equipment, Machine, Pad, PadEdge, Use};
+    use lastmicron_units::Unit;
+
+    fn said(load_n: f64, polishes: [&str; 2]) -> Vec<String> {
+        let machine =
+            Machine { name: "orbital".to_owned(), drive: Drive::Free, orbit_radius_mm: 7.5, orbits_per_minute: 4200.0, spin_rpm: 0.0 };
+        let pad = Pad { name: "foam".to_owned(), diameter_mm: 140.0, stiffness_pa_per_m: 2.4e6, edge: PadEdge::Upright };
+        let used = Some(Use { machine: 0, pad: 0, load_n, arm_speed_mm_s: 40.0, overlap: 0.5, passes: 4 });
+        let polishes = polishes.map(|name| Some(name.to_owned())).to_vec();
+        let mut car = car();
+        car.equipment = Equipment { machines: vec![machine], pads: vec![pad], uses: vec![used; 2], polishes, ..Equipment::default() };
+        car.processes[1].removal_um = Belief { mean: 2.4, sd: 0.2 };
+        plan(&car, EFFORT, Unit::Micrometre).unwrap().findings.into_iter().map(|f| f.sentence).collect()
+    }
+
+    #[test]
+    fn rates_that_contradict_one_polish_are_said() {
+        let wrong = "cut is stated to take 2.4 um a set, but finish takes 0.5 with the same polish, which by F v t / A is 0.50 here";
+        assert!(said(40.0, ["mild", "mild"]).iter().any(|s| s.starts_with(wrong)));
+        assert!(!said(40.0, ["mild", "coarse"]).iter().any(|s| s.contains("F v t / A")));
+    }
+
+    #[test]
+    fn a_load_that_squeezes_the_foam_flat_is_said() {
+        assert!(said(1500.0, ["mild", "coarse"]).iter().any(|s| s.contains("flat on the panel: the foam is squeezed by")));
+        assert!(!said(40.0, ["mild", "coarse"]).iter().any(|s| s.contains("squeezed")));
+    }
+}
