@@ -2,7 +2,7 @@
 
 use std::fs;
 use std::io::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use crate::failure::Failure;
 
@@ -26,6 +26,28 @@ pub(crate) fn write(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     beside.as_file().sync_all().map_err(failed)?;
     readable(beside.path()).map_err(failed)?;
     beside.persist(path).map(drop).map_err(|error| failed(error.error))
+}
+
+/// Whether two names are of one file, there or to be made.
+pub(crate) fn is_same(a: &Path, b: &Path) -> bool {
+    a == b || whole(a).is_some_and(|a| whole(b) == Some(a))
+}
+
+/// Refuses to write over a file of a job's folder.
+pub(crate) fn outside_job(path: &Path, folder: &Path) -> Result<(), Failure> {
+    let files = ["job.toml", "readings.csv", "worked.csv", "defects.csv"];
+    if files.iter().any(|file| is_same(path, &folder.join(file))) {
+        return Err(Failure::bad_input(format!("{}: that is a file of the job itself: name another", path.display())));
+    }
+    Ok(())
+}
+
+/// A name without links and detours, as far as it is there.
+fn whole(path: &Path) -> Option<PathBuf> {
+    fs::canonicalize(path).ok().or_else(|| {
+        let parent = path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        Some(fs::canonicalize(parent).ok()?.join(path.file_name()?))
+    })
 }
 
 /// A temporary file is private; what takes its place is as readable as other files.

@@ -32,9 +32,13 @@ pub(crate) fn run(arguments: &PassArguments, out: &mut dyn Write) -> Result<(), 
     let (Some(folder), Some(name)) = (&arguments.folder, &arguments.process) else {
         return Ok(out.write_all(kinds::text().as_bytes())?);
     };
-    if arguments.svg.is_some() && arguments.svg == arguments.pdf {
+    let papers: Vec<&Path> = [&arguments.svg, &arguments.pdf].into_iter().flatten().map(std::path::PathBuf::as_path).collect();
+    if let [svg, pdf] = papers.as_slice()
+        && files::is_same(svg, pdf)
+    {
         return Err(Failure::bad_input("--svg and --pdf name the same file: give each its own"));
     }
+    papers.iter().try_for_each(|path| files::outside_job(path, folder))?;
     let contents = read_job(folder)?;
     let refused = |why: String| Failure::bad_input(format!("{}: {why}", folder.display()));
     let chosen = choose(&contents.job.car, name, arguments).map_err(refused)?;
@@ -49,7 +53,16 @@ pub(crate) fn run(arguments: &PassArguments, out: &mut dyn Write) -> Result<(), 
         (from, transfer)
     });
     let process = contents.job.car.processes.get(chosen.process).map_or(name.as_str(), |process| process.name.as_str());
-    let set = SetWorked { job: &contents.job.title, process, with, rate: &rate, carried, assumed: &chosen.assumed, pass: &pass };
+    let set = SetWorked {
+        job: &contents.job.title,
+        process,
+        with,
+        stages: &chosen.stages,
+        rate: &rate,
+        carried,
+        assumed: &chosen.assumed,
+        pass: &pass,
+    };
     let unit = usual_unit(&contents);
     write_papers(arguments, &set, unit)?;
     if arguments.json {
@@ -72,7 +85,9 @@ fn transfer(chosen: &Chosen) -> Result<Option<Transfer>, String> {
 fn pass(contents: &Contents, chosen: &Chosen, rate: Rate, transfer: Option<Transfer>) -> Result<Pass, String> {
     let car = &contents.job.car;
     let own = Belief { mean: rate.posterior_um.mean, sd: rate.posterior_um.sd };
-    let set_um = transfer.map_or(own, |transfer| transfer.belief(own));
+    // Where the process states no use, its rate is meant for this one, known as well as the machine is.
+    let as_meant = (chosen.kind_log_sd > 0.0).then_some(Transfer { ratio: 1.0, log_sd: chosen.kind_log_sd });
+    let set_um = transfer.or(as_meant).map_or(own, |transfer| transfer.belief(own));
     let mut radii_mm: Vec<f64> = car.panels.iter().flat_map(|panel| &panel.lines).map(|line| line.radius_mm).collect();
     radii_mm.sort_by(f64::total_cmp);
     radii_mm.dedup();

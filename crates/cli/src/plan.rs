@@ -14,6 +14,9 @@ use crate::progress::while_telling;
 use crate::{files, maps, plan_json, plan_text};
 
 pub(crate) fn run(arguments: &PlanArguments, out: &mut dyn Write) -> Result<(), Failure> {
+    if let Some(path) = &arguments.pdf {
+        files::outside_job(path, &arguments.folder)?;
+    }
     let contents = read_job(&arguments.folder)?;
     let effort = effort(arguments.effort);
     let unit = arguments.unit.unwrap_or_else(|| usual_unit(&contents));

@@ -231,7 +231,7 @@ fn a_set_is_drawn_with_its_section_its_edge_and_its_lines() {
     {
         assert!(texts(&scene).contains(&words), "{words} is missing from {:?}", texts(&scene));
     }
-    expect!["Orbital, foam, 40 N. A section 450 mm square: 1.20 um in the middle, at most 1.46 um. At an edge: 1.54 um (0.71 um to 2.37 um, 19 times in 20). On a line of radius 12 mm: 2.63 um (0.95 um to 4.30 um, 19 times in 20). On a line of radius 40 mm: 1.92 um (0.44 um to 3.40 um, 19 times in 20)."]
+    expect!["Orbital, foam, 40 N. A section 450 mm square: 1.20 um in the middle, at most 1.46 um. At an edge: 1.54 um (0.88 um to 2.52 um, 19 times in 20). On a line of radius 12 mm: 2.63 um (1.34 um to 4.65 um, 19 times in 20). On a line of radius 40 mm: 1.92 um (0.85 um to 3.76 um, 19 times in 20)."]
     .assert_eq(&scene.description);
 }
 

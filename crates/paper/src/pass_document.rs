@@ -5,6 +5,7 @@ use lastmicron_plan::{HEAT_IS, Rate};
 use lastmicron_polish::heat::HELD_STILL_S;
 use lastmicron_polish::near::Profile;
 use lastmicron_polish::pass::{Pass, range_um};
+use lastmicron_polish::stage::Stage;
 use lastmicron_polish::transfer::Transfer;
 use lastmicron_polish::{Belief, Machine, Pad, Use};
 use lastmicron_units::Unit;
@@ -32,6 +33,8 @@ pub struct SetWorked<'a> {
     pub process: &'a str,
     /// Machine, pad, and how they are used.
     pub with: With<'a>,
+    /// Stages of the set; none where it is worked in one go.
+    pub stages: &'a [Stage],
     /// What a set of the process takes as the job states it.
     pub rate: &'a Rate,
     /// From which use that was carried over, when it is another.
@@ -134,7 +137,7 @@ pub fn pass_document(set: &SetWorked<'_>, page: Page, unit: Unit) -> PassDocumen
         heat: heat(set.pass),
         held_still_s: HELD_STILL_S.to_string(),
         heat_notes,
-        residue: residue(set.pass, unit),
+        residue: residue(set.pass, set.stages, unit),
         findings: findings(set.pass),
         cautions: CAUTIONS.iter().map(|(name, value)| Fact { name: (*name).to_owned(), value: (*value).to_owned() }).collect(),
         prevail: PREVAIL.to_owned(),
@@ -144,7 +147,7 @@ pub fn pass_document(set: &SetWorked<'_>, page: Page, unit: Unit) -> PassDocumen
 /// The drawing of a set, captioned with what it is worked with.
 #[must_use]
 pub fn figure(set: &SetWorked<'_>, unit: Unit, room: Room) -> lastmicron_draw::Scene {
-    pass_figure(set.pass, &title(set), &format!("{}.", cut(&how_worked(set.with), SENTENCE_CHARS)), unit, room)
+    pass_figure(set.pass, &title(set), &format!("{}.", cut(&how_worked(set), SENTENCE_CHARS)), unit, room)
 }
 
 fn title(set: &SetWorked<'_>) -> String {

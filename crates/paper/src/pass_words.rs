@@ -4,6 +4,7 @@ use lastmicron_plan::Spread;
 use lastmicron_polish::heat::{HELD_STILL_S, HeatCaution, Material, ROOM_C, Warming};
 use lastmicron_polish::loading::{CHANGE_UM, CLEAN_UM};
 use lastmicron_polish::pass::{PadFinding, Pass, Seat};
+use lastmicron_polish::stage::{Stage, due_beyond};
 use lastmicron_polish::transfer::Transfer;
 use lastmicron_polish::{Belief, Drive, PadEdge};
 use lastmicron_units::Unit;
@@ -50,7 +51,7 @@ pub(crate) fn facts(set: &SetWorked<'_>, unit: Unit) -> Vec<Fact> {
     let mut facts = vec![
         fact("Machine", format!("{}: {moves}", cut(&machine.name, NAME_CHARS))),
         fact("Pad", format!("{}: {} mm, {kpa_mm:.1} kPa a mm of squeeze, {rim} rim", cut(&pad.name, NAME_CHARS), pad.diameter_mm)),
-        fact("Worked", strokes(set.with)),
+        fact("Worked", strokes(set)),
         fact(
             "On the paint",
             format!(
@@ -60,7 +61,10 @@ pub(crate) fn facts(set: &SetWorked<'_>, unit: Unit) -> Vec<Fact> {
                 exposure.covered_s
             ),
         ),
-        fact("One set takes", format!("{} in a section's middle", ranged(pass.set_um, unit))),
+        fact(
+            "One set takes",
+            format!("{} in the middle of one section of one panel", ranged(pass.depth_um(Belief { mean: 0.0, sd: 0.0 }), unit)),
+        ),
     ];
     facts.extend(known(set, unit));
     facts.push(match &pass.section {
@@ -92,7 +96,10 @@ fn known(set: &SetWorked<'_>, unit: Unit) -> Vec<Fact> {
     let belief = |spread: Spread| ranged(Belief { mean: spread.mean, sd: spread.sd }, unit);
     let (prior, posterior) = (belief(set.rate.prior_um), belief(set.rate.posterior_um));
     let of = if set.carried.is_some() { "as the job works it" } else { "as now believed" };
-    let mut facts = vec![fact("Known of it", format!("{posterior} {of}, after all readings; {prior} before anything was measured"))];
+    let mut facts = vec![fact(
+        "Its rate",
+        format!("{posterior} {of}, the mean over sections, after all readings; {prior} before anything was measured"),
+    )];
     facts.extend(set.carried.map(|(from, transfer)| fact("Carried over", carried(from, set.with, transfer))));
     facts
 }
@@ -115,30 +122,43 @@ fn carried(from: With<'_>, to: With<'_>, transfer: Transfer) -> String {
 
 /// What differs between two uses.
 fn changes(from: With<'_>, to: With<'_>) -> Vec<String> {
-    let pairs = [
-        (cut(&from.machine.name, NAME_CHARS), cut(&to.machine.name, NAME_CHARS), "machine", ""),
-        (cut(&from.pad.name, NAME_CHARS), cut(&to.pad.name, NAME_CHARS), "pad", ""),
-        (from.used.load_n.to_string(), to.used.load_n.to_string(), "load", " N"),
-        (from.used.arm_speed_mm_s.to_string(), to.used.arm_speed_mm_s.to_string(), "arm", " mm/s"),
-        (percent(from.used.overlap), percent(to.used.overlap), "overlap", " %"),
-        (from.used.passes.to_string(), to.used.passes.to_string(), "passes", ""),
+    let (a, b) = (from.used, to.used);
+    let number =
+        |from: f64, to: f64, what: &str, unit: &str| (from.total_cmp(&to).is_ne()).then(|| format!("{what} from {from} to {to}{unit}"));
+    let name = |from: &str, to: &str, what: &str| {
+        (from != to).then(|| format!("{what} from {} to {}", cut(from, NAME_CHARS), cut(to, NAME_CHARS)))
+    };
+    let changes = [
+        name(&from.machine.name, &to.machine.name, "machine"),
+        name(&from.pad.name, &to.pad.name, "pad"),
+        number(a.load_n, b.load_n, "load", " N"),
+        number(a.arm_speed_mm_s, b.arm_speed_mm_s, "arm", " mm/s"),
+        number(100.0 * a.overlap, 100.0 * b.overlap, "overlap", " %"),
+        number(f64::from(a.passes), f64::from(b.passes), "passes", ""),
     ];
-    pairs.into_iter().filter(|(a, b, _, _)| a != b).map(|(a, b, what, unit)| format!("{what} from {a} to {b}{unit}")).collect()
+    changes.into_iter().flatten().collect()
 }
 
 fn percent(share: f64) -> String {
     format!("{:.0}", 100.0 * share)
 }
 
-/// "40 N, the arm at 40 mm/s, strokes overlap by 50 %, 4 passes".
-fn strokes(With { used, .. }: With<'_>) -> String {
+/// "40 N, the arm at 40 mm/s, strokes overlap by 50 %, 4 passes", or with the stages in place of arm and passes.
+fn strokes(set: &SetWorked<'_>) -> String {
+    let used = set.with.used;
+    let overlap = format!("{} N, strokes overlap by {} %", used.load_n, percent(used.overlap));
+    if !set.stages.is_empty() {
+        let stages: Vec<String> = set.stages.iter().map(ToString::to_string).collect();
+        return format!("{overlap}, in stages: {}", stages.join(", "));
+    }
     let passes = if used.passes == 1 { "1 pass".to_owned() } else { format!("{} passes", used.passes) };
-    format!("{} N, the arm at {} mm/s, strokes overlap by {} %, {passes}", used.load_n, used.arm_speed_mm_s, percent(used.overlap))
+    format!("{overlap}, the arm at {} mm/s, {passes}", used.arm_speed_mm_s)
 }
 
 /// Machine, pad and strokes in a line.
-pub(crate) fn how_worked(with: With<'_>) -> String {
-    format!("{}, {}, {}", cut(&with.machine.name, NAME_CHARS), cut(&with.pad.name, NAME_CHARS), strokes(with))
+pub(crate) fn how_worked(set: &SetWorked<'_>) -> String {
+    let With { machine, pad, .. } = set.with;
+    format!("{}, {}, {}", cut(&machine.name, NAME_CHARS), cut(&pad.name, NAME_CHARS), strokes(set))
 }
 
 fn minutes(seconds: f64) -> String {
@@ -182,9 +202,11 @@ fn called_for(pass: &Pass, when: String, of: impl Fn(&Warming) -> (f64, Option<H
 }
 
 /// What a section leaves on the pad.
-pub(crate) fn residue(pass: &Pass, unit: Unit) -> String {
+pub(crate) fn residue(pass: &Pass, stages: &[Stage], unit: Unit) -> String {
+    let due = due_beyond(pass.residue, stages);
     let film_um = pass.residue.film_um;
-    let due = |limit_um: f64, sections: Option<u32>| match sections {
+    let after = |limit_um: f64, sections: Option<u32>, is_seen_to: bool| match sections {
+        None if is_seen_to => "within every set, as its stages say".to_owned(),
         None => "not for what it takes off".to_owned(),
         Some(1) if film_um > limit_um => "before a section is done".to_owned(),
         Some(1) => "after every section".to_owned(),
@@ -194,8 +216,8 @@ pub(crate) fn residue(pass: &Pass, unit: Unit) -> String {
     format!(
         "A section {} mm square puts a film of {film} {unit} on the pad's face. Clean it on the machine {}; change it for a clean, dry one {}. (Due at {clean} and {change} {unit}: common practice and judgement. Look at the pad.)",
         pass.section_mm,
-        due(CLEAN_UM, pass.residue.clean_after),
-        due(CHANGE_UM, pass.residue.change_after)
+        after(CLEAN_UM, due.clean_after, due.clean_after != pass.residue.clean_after),
+        after(CHANGE_UM, due.change_after, due.change_after != pass.residue.change_after)
     )
 }
 
@@ -262,7 +284,7 @@ mod tests {
 
     #[test]
     fn a_pad_that_is_full_within_a_section_is_said_to_be() {
-        let told = residue(&pressed(), Unit::Micrometre);
+        let told = residue(&pressed(), &[], Unit::Micrometre);
         assert!(
             told.starts_with(
                 "A section 300 mm square puts a film of 122.2 um on the pad's face. Clean it on the machine before a section is done;"

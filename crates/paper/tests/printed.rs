@@ -153,7 +153,7 @@ fn set_printed(name: &str, diameter_mm: f64, radii_mm: &[f64]) -> Result<Vec<u8>
     let heavier = Use { load_n: 60.0, ..used };
     let from = With { used: &heavier, ..with };
     let carried = Some((from, Transfer { ratio: 0.67, log_sd: 0.12 }));
-    let set = SetWorked { job: name, process: name, with, rate: &rate, carried, assumed: &[name.to_owned()], pass: &pass };
+    let set = SetWorked { job: name, process: name, with, stages: &[], rate: &rate, carried, assumed: &[name.to_owned()], pass: &pass };
     pass_pdf(&pass_document(&set, Page::A4, Unit::Micrometre))
 }
 

@@ -9,7 +9,7 @@ use lastmicron_film::gauge::Substrate;
 use lastmicron_polish::heat::{Material, Warming};
 use lastmicron_polish::loading::{PadCount, ROTATED, Residue, pads};
 use lastmicron_polish::near::MOST_OVERHANG;
-use lastmicron_polish::stage::{Stage, shares};
+use lastmicron_polish::stage::{Stage, due_beyond, shares};
 use lastmicron_polish::transfer::Exposure;
 use lastmicron_polish::{Machine, Pad, Step, Use};
 
@@ -95,22 +95,12 @@ fn of(car: &Car, gains: &Gains, plan: &Plan, rate: &Rate, process: usize) -> Opt
         preston_per_pa: Spread { mean: 1e-6 * rate.posterior_um.mean / exposure.pa_m(), sd: 1e-6 * rate.posterior_um.sd / exposure.pa_m() },
         stand_off: stand_off(car, gains, (machine, pad), process),
         section_mm: pad.section_mm(),
-        residue: residue(Residue::of(pad.diameter_mm, section_m2, rate.posterior_um.mean.max(0.0)).ok()?, stages),
+        residue: due_beyond(Residue::of(pad.diameter_mm, section_m2, rate.posterior_um.mean.max(0.0)).ok()?, stages),
         pads: count(0.0)?,
         fresh: [count(-NINE_IN_TEN)?.fresh, count(NINE_IN_TEN)?.fresh],
         stages: stages.iter().copied().zip(shares).collect(),
         warming: warming(car, plan, process, pad, used, &exposure),
     })
-}
-
-/// What stages see to within every set is not due after some.
-fn residue(residue: Residue, stages: &[Stage]) -> Residue {
-    let sees_to = |wanted: &[Stage]| stages.iter().any(|stage| wanted.contains(stage));
-    Residue {
-        clean_after: residue.clean_after.filter(|_| !sees_to(&[Stage::CleanPad, Stage::ChangePad])),
-        change_after: residue.change_after.filter(|_| !sees_to(&[Stage::ChangePad])),
-        ..residue
-    }
 }
 
 fn sets(steps: &[Step], process: usize) -> u32 {

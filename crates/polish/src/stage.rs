@@ -1,7 +1,9 @@
 //! Working in stages: one set as a sequence, such as fast passes that take off the oxidised surface, a clean pad, slow passes.
 
+use std::fmt;
+
 use crate::equipment::{Machine, Pad, Use};
-use crate::loading::{Loading, LoadingError};
+use crate::loading::{Loading, LoadingError, Residue};
 use crate::transfer::{Exposure, UseError};
 
 /// One stage of a set.
@@ -18,6 +20,28 @@ pub enum Stage {
     CleanPad,
     /// A clean and dry pad is put on.
     ChangePad,
+}
+
+impl fmt::Display for Stage {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Passes { passes: 1, arm_speed_mm_s } => write!(f, "1 pass at {arm_speed_mm_s} mm/s"),
+            Self::Passes { passes, arm_speed_mm_s } => write!(f, "{passes} passes at {arm_speed_mm_s} mm/s"),
+            Self::CleanPad => write!(f, "clean the pad"),
+            Self::ChangePad => write!(f, "put on a clean pad"),
+        }
+    }
+}
+
+/// What is due after some sets, where the stages of each don't see to it.
+#[must_use]
+pub fn due_beyond(residue: Residue, stages: &[Stage]) -> Residue {
+    let sees_to = |wanted: &[Stage]| stages.iter().any(|stage| wanted.contains(stage));
+    Residue {
+        clean_after: residue.clean_after.filter(|_| !sees_to(&[Stage::CleanPad, Stage::ChangePad])),
+        change_after: residue.change_after.filter(|_| !sees_to(&[Stage::ChangePad])),
+        ..residue
+    }
 }
 
 /// A sequence that can't be worked.

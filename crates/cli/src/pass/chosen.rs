@@ -2,6 +2,7 @@
 
 use lastmicron_plan::Car;
 use lastmicron_polish::library::{MACHINES, MachineKind, PADS, USUAL_OVERLAP, USUAL_PASSES};
+use lastmicron_polish::stage::Stage;
 use lastmicron_polish::{Machine, Pad, PadEdge, Use};
 
 use crate::arguments::PassArguments;
@@ -16,6 +17,8 @@ pub(super) struct Chosen {
     pub(super) machine: Machine,
     pub(super) pad: Pad,
     pub(super) used: Use,
+    /// Stages of a set; none where it is worked in one go.
+    pub(super) stages: Vec<Stage>,
     /// What the process states for itself.
     pub(super) own: Option<Own>,
     /// Doubt of the speed's logarithm where only the kind of the machine is known.
@@ -39,6 +42,7 @@ pub(super) fn choose(car: &Car, process: &str, arguments: &PassArguments) -> Res
     if own.is_none() {
         needed(process, arguments)?;
     }
+    sensible(arguments)?;
     let mut assumed = Vec::new();
     let (machine, kind) = machine(car, own.as_ref(), arguments.machine.as_deref(), &mut assumed)?;
     let pad = pad(car, own.as_ref(), arguments.pad.as_deref(), kind, &mut assumed)?;
@@ -48,7 +52,36 @@ pub(super) fn choose(car: &Car, process: &str, arguments: &PassArguments) -> Res
         ));
     }
     let used = used(own.as_ref(), arguments, &mut assumed);
-    Ok(Chosen { process: index, machine, pad, used, own, kind_log_sd: kind.map_or(0.0, MachineKind::speed_log_sd), assumed })
+    let mut stages = car.equipment.stages_of(index).to_vec();
+    if !stages.is_empty() && (arguments.arm_speed.is_some() || arguments.passes.is_some()) {
+        stages.clear();
+        assumed.push("The set is worked in one go: the job's stages have arm speeds and passes of their own, and are left out.".to_owned());
+    }
+    if let Some(edge) = car.edge {
+        assumed.push(format!(
+            "The job states [edge], and its plan goes by that: {:.0} % more at an edge (give or take {:.0}), falling off over {} mm. Across an edge stands here what contact and motion say.",
+            100.0 * edge.gain.mean,
+            100.0 * edge.gain.sd,
+            edge.reach_mm
+        ));
+    }
+    Ok(Chosen { process: index, machine, pad, used, stages, own, kind_log_sd: kind.map_or(0.0, MachineKind::speed_log_sd), assumed })
+}
+
+/// What no hand does is a slip of the keys. What is none at all (0, not a number) is refused where it is worked with.
+fn sensible(arguments: &PassArguments) -> Result<(), String> {
+    let most = |option: &str, given: Option<f64>, most: f64, unit: &str| match given {
+        Some(given) if given > most => Err(format!("{option} {given}: at most {most}{unit} are worked with")),
+        _ => Ok(()),
+    };
+    most("--load", arguments.load, 10_000.0, " N")?;
+    most("--arm-speed", arguments.arm_speed, 10_000.0, " mm/s")?;
+    if arguments.arm_speed.is_some_and(|given| given > 0.0 && given < 0.1)
+        || arguments.load.is_some_and(|given| given > 0.0 && given < 0.01)
+    {
+        return Err("so little is no work: --load is from 0.01 N, --arm-speed from 0.1 mm/s".to_owned());
+    }
+    most("--passes", arguments.passes.map(f64::from), 1000.0, "")
 }
 
 /// A process without a use needs all of one.

@@ -5,6 +5,7 @@ use lastmicron_plan::Spread;
 use lastmicron_polish::heat::{HELD_STILL_S, HeatCaution, Material, ROOM_C, UNSURE, Warming};
 use lastmicron_polish::near::Profile;
 use lastmicron_polish::pass::{Pass, SectionMap};
+use lastmicron_polish::stage::due_beyond;
 use lastmicron_polish::{Belief, Drive, PadEdge};
 use serde_json::{Value, json};
 
@@ -13,6 +14,7 @@ use crate::plan_json::number;
 /// The set and what it does.
 pub(super) fn json(set: &SetWorked<'_>) -> Value {
     let pass = set.pass;
+    let due = due_beyond(pass.residue, set.stages);
     let spread = |of: Spread| belief(Belief { mean: of.mean, sd: of.sd });
     let carried = set
         .carried
@@ -21,6 +23,7 @@ pub(super) fn json(set: &SetWorked<'_>) -> Value {
         "format": 1,
         "process": set.process,
         "with": with(set.with),
+        "stages": set.stages.iter().map(ToString::to_string).collect::<Vec<_>>(),
         "assumed": set.assumed,
         "pressure_pa": number(pass.exposure.pressure_pa),
         "speed_m_s": number(pass.exposure.speed_m_s),
@@ -40,8 +43,8 @@ pub(super) fn json(set: &SetWorked<'_>) -> Value {
         "heat": pass.warming.iter().map(heat).collect::<Vec<_>>(),
         "residue": {
             "film_um": number(pass.residue.film_um),
-            "clean_after_sections": pass.residue.clean_after,
-            "change_after_sections": pass.residue.change_after,
+            "clean_after_sections": due.clean_after,
+            "change_after_sections": due.change_after,
         },
         "findings": pass.findings.iter().map(|of| json!({ "where": of.seat.to_string(), "sentence": of.finding.to_string() })).collect::<Vec<_>>(),
     })

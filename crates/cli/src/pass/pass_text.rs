@@ -21,7 +21,7 @@ pub(super) fn text(set: &SetWorked<'_>, unit: Unit) -> String {
         text += "\nA section worked by one set, from above\n";
         text += &section_text::text(section, unit);
     }
-    text += &profile(&format!("Across an edge, {} by mm from the edge", document.unit), &document.edge);
+    text += &profile(&format!("Across an edge, {} by mm from it, at equal time under the pad", document.unit), &document.edge);
     for line in &document.lines {
         text += &profile(&format!("Over {}, {} by mm from the line, to either side", line.name, document.unit), &line.depths);
     }

@@ -55,12 +55,8 @@ impl PadWork {
 
     fn in_stages(&self) -> String {
         let stage = |(stage, share): &(Stage, f64)| match stage {
-            Stage::Passes { passes, arm_speed_mm_s } => {
-                let plural = if *passes == 1 { "pass" } else { "passes" };
-                format!("{passes} {plural} at {arm_speed_mm_s} mm/s ({:.0} % of what it takes)", 100.0 * share)
-            }
-            Stage::CleanPad => "clean the pad".to_owned(),
-            Stage::ChangePad => "put on a clean pad".to_owned(),
+            Stage::Passes { .. } => format!("{stage} ({:.0} % of what it takes)", 100.0 * share),
+            pad => pad.to_string(),
         };
         self.stages.iter().map(stage).collect::<Vec<_>>().join(", ")
     }
