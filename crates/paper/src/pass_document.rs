@@ -176,8 +176,8 @@ pub(crate) fn fine(um: f64, unit: Unit) -> String {
     format!("{:.*}", unit.decimals() + 1, (um + 0.0) / unit.micrometres())
 }
 
-/// A depth with its range.
+/// A depth, by the value that it is as likely above as below, with its range.
 pub(crate) fn ranged(depth: Belief, unit: Unit) -> String {
     let [low, high] = range_um(depth);
-    format!("{} {unit} ({} to {}, 19 times in 20)", fine(depth.mean, unit), fine(low, unit), fine(high, unit))
+    format!("{} {unit} ({} to {}, 19 times in 20)", fine((low * high).sqrt(), unit), fine(low, unit), fine(high, unit))
 }

@@ -81,7 +81,8 @@ fn of(car: &Car, gains: &Gains, plan: &Plan, rate: &Rate, process: usize) -> Opt
     let stages = car.equipment.stages_of(process);
     let changes = stages.iter().filter(|stage| **stage == Stage::ChangePad).count();
     let sets: u32 = plan.panels.iter().flat_map(|p| &p.sections).map(|s| sets(&s.steps, process)).sum();
-    let put_on = f64::from(sets) * changes as f64;
+    // A small pad works many of its squares within a section of the plan.
+    let put_on = f64::from(sets).max((area_m2 / section_m2).ceil()) * changes as f64;
     let count = |sd: f64| {
         let by_rate = pads(pad.diameter_mm, area_m2, (rate.posterior_um.mean + sd * rate.posterior_um.sd).max(0.0)).ok()?;
         let fresh = f64::from(by_rate.fresh).max(put_on).clamp(1.0, f64::from(u32::MAX));
@@ -204,7 +205,7 @@ mod tests {
         let outcome = planned(&car, EFFORT, Unit::Micrometre).unwrap();
         let work = &outcome.pad_work[0];
         let in_all: u32 = outcome.plan.panels.iter().flat_map(|p| &p.sections).map(|s| sets(&s.steps, 0)).sum();
-        assert_eq!(work.pads.fresh, in_all, "{work:?}");
+        assert_eq!(work.pads.fresh, in_all.max((work.area_m2 / 0.2025).ceil() as u32), "{work:?}");
         assert!(work.pads.fresh > 3 && work.pads.rotated == 3 && work.residue.change_after.is_none());
     }
 

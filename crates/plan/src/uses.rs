@@ -1,6 +1,7 @@
 //! What there is to say of a job's uses: rates that contradict each other, and where the contact leaves its range.
 
 use lastmicron_polish::pass::pad_findings;
+use lastmicron_polish::transfer::Exposure;
 
 use crate::car::Car;
 use crate::knowledge::carried_from;
@@ -12,7 +13,8 @@ pub(crate) fn findings(car: &Car, plan: &Plan) -> Vec<Finding> {
     let contradicted = (0..car.processes.len()).filter_map(|process| contradicted(car, process));
     let in_plan = |process: usize| plan.panels.iter().flat_map(|p| &p.sections).flat_map(|s| &s.steps).any(|step| step.process == process);
     let out_of_range = (0..car.processes.len()).filter(|&process| in_plan(process)).flat_map(|process| out_of_range(car, process));
-    contradicted.chain(out_of_range).map(of_car).collect()
+    let too_short = (0..car.processes.len()).filter(|&process| in_plan(process)).filter_map(|process| too_short(car, process));
+    contradicted.chain(out_of_range).chain(too_short).map(of_car).collect()
 }
 
 /// A process that is stated to take much more or less than one with the same polish takes by F v t / A.
@@ -27,6 +29,23 @@ fn contradicted(car: &Car, process: usize) -> Option<String> {
             carried.name,
             carried.removal_um.mean,
             transfer.ratio * carried.removal_um.mean
+        )
+    })
+}
+
+/// Minutes a square metre of a process's passes at its arm speed may be this much more than what is stated for a set. Judgement: a fifth is a stopwatch.
+const LONGER: f64 = 1.2;
+
+/// A process whose passes take longer than its minutes a square metre: the hours are too short for it.
+fn too_short(car: &Car, process: usize) -> Option<String> {
+    let (machine, pad, used) = car.equipment.of(process)?;
+    let exposure = Exposure::of(machine, pad, used).ok()?;
+    let pad_m2 = std::f64::consts::PI * (pad.diameter_mm / 2000.0).powi(2);
+    let (name, stated) = (&car.processes[process].name, car.processes[process].minutes_per_m2);
+    let minutes = exposure.covered_s / 60.0 / pad_m2;
+    (minutes > LONGER * stated).then(|| {
+        format!(
+            "{name}: its passes at that arm speed take {minutes:.0} minutes a m2, and {stated:.0} are stated for a set: the hours told go by what is stated"
         )
     })
 }
@@ -65,6 +84,16 @@ mod tests {
         let wrong = "cut is stated to take 2.4 um a set, but finish takes 0.5 with the same polish, which by F v t / A is 0.50 here";
         assert!(said(40.0, ["mild", "mild"]).iter().any(|s| s.starts_with(wrong)));
         assert!(!said(40.0, ["mild", "coarse"]).iter().any(|s| s.contains("F v t / A")));
+    }
+
+    #[test]
+    fn passes_that_take_longer_than_the_minutes_stated_are_said() {
+        // [D] 4 passes with strokes 70 mm apart at 40 mm/s: 1e6 mm2 x 4 / (70 x 40 x 60) = 23.8 min/m2, where the example's processes have 12 and 16
+        let said = said(40.0, ["mild", "coarse"]);
+        assert!(
+            said.iter().any(|s| s.starts_with("finish: its passes at that arm speed take 24 minutes a m2, and 12 are stated")),
+            "{said:?}"
+        );
     }
 
     #[test]

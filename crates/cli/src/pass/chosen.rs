@@ -46,6 +46,18 @@ pub(super) fn choose(car: &Car, process: &str, arguments: &PassArguments) -> Res
     let mut assumed = Vec::new();
     let (machine, kind) = machine(car, own.as_ref(), arguments.machine.as_deref(), &mut assumed)?;
     let pad = pad(car, own.as_ref(), arguments.pad.as_deref(), kind, &mut assumed)?;
+    if let Some(kind) = kind.filter(|kind| !(kind.pad_mm.low..=kind.pad_mm.high).contains(&pad.diameter_mm)) {
+        assumed.push(format!(
+            "A {} takes pads of {} to {} mm as a rule: one of {} mm is taken all the same.",
+            kind.name, kind.pad_mm.low, kind.pad_mm.high, pad.diameter_mm
+        ));
+    }
+    if let Some(own) = own.as_ref().filter(|own| arguments.load.is_none() && (own.machine != machine || own.pad != pad)) {
+        assumed.push(format!(
+            "The load stays at {} N, as the job has it with its own machine and pad: give --load for another.",
+            own.used.load_n
+        ));
+    }
     if own.is_none() {
         assumed.push(format!(
             "The job doesn't say with what a set of '{process}' is worked: what it takes is taken as meant for this machine, pad and use."

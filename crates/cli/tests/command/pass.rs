@@ -85,10 +85,10 @@ fn a_set_is_told_for_a_person() {
           Worked        40 N, strokes overlap by 50 %, the arm at 40 mm/s, 4 passes.
           On the paint  2.6 kPa under the pad, moving at 3.4 m/s; each place is under it
                         for 22 s.
-          One set takes 1.23 um (0.84 to 1.74, 19 times in 20) in the middle of one
+          One set takes 1.21 um (0.84 to 1.74, 19 times in 20) in the middle of one
                         section of one panel.
-          Its rate      1.23 um (0.97 to 1.53, 19 times in 20) as now believed, the mean
-                        over sections, after all readings; 1.20 um (0.72 to 1.89, 19
+          Its rate      1.22 um (0.97 to 1.53, 19 times in 20) as now believed, the mean
+                        over sections, after all readings; 1.16 um (0.72 to 1.89, 19
                         times in 20) before anything was measured.
           A section     450 mm square: 3 min 27 s; 1.50 at most where strokes meet, 0.75
                         over all of it, since its sides are left to the neighbours.

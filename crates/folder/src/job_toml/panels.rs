@@ -92,7 +92,8 @@ fn outline_mm(table: &mut Table<'_>, ledger: &mut Ledger) -> Vec<[f64; 2]> {
 }
 
 fn lines(table: &mut Table<'_>, panel: &Panel, ledger: &mut Ledger) -> Vec<BodyLine> {
-    const RADIUS: Sense = Sense { holds: |x| (0.0..=15_000.0).contains(&x), wanted: "a radius from 0 to 15,000 mm" };
+    const RADIUS: Sense =
+        Sense { holds: |x| (0.1..=15_000.0).contains(&x), wanted: "a radius from 0.1 to 15,000 mm; a sharp crease has 1 or less" };
     let mut lines = Vec::new();
     for mut inner in table.tables("line", ledger) {
         inner.need("points_mm", "points_mm = [[0, 600], [1400, 640]]", ledger);

@@ -112,6 +112,7 @@ fn follow(processes: &mut [Process], followers: &[Follower], ledger: &mut Ledger
 
 fn machines(root: &mut Table<'_>, ledger: &mut Ledger) -> Vec<Machine> {
     const ORBIT: Sense = Sense { holds: |x| (0.0..=100.0).contains(&x), wanted: "from 0 to 100 mm" };
+    const NONE: Sense = Sense { holds: |x| x.abs() < 1e-12, wanted: "0, or left out: a rotary has no orbit" };
     const RATE: Sense = Sense { holds: |x| (0.0..=50_000.0).contains(&x), wanted: "from 0 to 50,000 a minute" };
     // A geared pad may turn against its orbit.
     const SPIN: Sense = Sense { holds: |x| (-50_000.0..=50_000.0).contains(&x), wanted: "at most 50,000 a minute either way" };
@@ -128,9 +129,10 @@ fn machines(root: &mut Table<'_>, ledger: &mut Ledger) -> Vec<Machine> {
             table.need("orbit_radius_mm", "orbit_radius_mm = 7.5", ledger);
             table.need("orbits_per_minute", "orbits_per_minute = 4200", ledger);
         }
-        let orbit_radius_mm = table.number("orbit_radius_mm", &ORBIT, ledger).unwrap_or(0.0);
-        let orbits_per_minute = table.number("orbits_per_minute", &RATE, ledger).unwrap_or(0.0);
-        let spin_rpm = table.number("spin_rpm", &SPIN, ledger).unwrap_or(0.0);
+        let (orbit, rate) = if drive == Drive::Rotary { (&NONE, &NONE) } else { (&ORBIT, &RATE) };
+        let orbit_radius_mm = table.number("orbit_radius_mm", orbit, ledger).unwrap_or(0.0);
+        let orbits_per_minute = table.number("orbits_per_minute", rate, ledger).unwrap_or(0.0);
+        let spin_rpm = table.number("spin_rpm", &SPIN, ledger).unwrap_or(100.0);
         table.finish(ledger);
         machines.push(Machine { name, drive, orbit_radius_mm, orbits_per_minute, spin_rpm });
     }
@@ -139,7 +141,11 @@ fn machines(root: &mut Table<'_>, ledger: &mut Ledger) -> Vec<Machine> {
 
 fn pads(root: &mut Table<'_>, ledger: &mut Ledger) -> Vec<Pad> {
     const DIAMETER: Sense = Sense { holds: |x| (5.0..=1000.0).contains(&x), wanted: "from 5 to 1000 mm" };
-    const STIFFNESS: Sense = Sense { holds: |x| x > 0.0 && x <= 1e12, wanted: "above 0" };
+    // Foam and fibre have some 1e6 to 4e7; a number in kPa a mm is a millionth of one in Pa/m.
+    const STIFFNESS: Sense = Sense {
+        holds: |x| (1e4..=1e10).contains(&x),
+        wanted: "from 10,000 to 1e10 Pa/m: kPa for each mm of squeeze times 1,000,000, soft foam some 2.4e6",
+    };
     let mut names = Names::default();
     let mut pads = Vec::new();
     for mut table in root.tables("pad", ledger) {
@@ -149,8 +155,9 @@ fn pads(root: &mut Table<'_>, ledger: &mut Ledger) -> Vec<Pad> {
         table.need("edge", "edge = \"upright\"", ledger);
         let name = table.name("name", ledger).unwrap_or_default().to_owned();
         names.take("pad", &name, table.place("name"), ledger);
-        let diameter_mm = table.number("diameter_mm", &DIAMETER, ledger).unwrap_or(0.0);
-        let stiffness_pa_per_m = table.number("stiffness_pa_per_m", &STIFFNESS, ledger).unwrap_or(0.0);
+        // Refused numbers are filled in with ones that any use goes with: one fault is one line.
+        let diameter_mm = table.number("diameter_mm", &DIAMETER, ledger).unwrap_or(1000.0);
+        let stiffness_pa_per_m = table.number("stiffness_pa_per_m", &STIFFNESS, ledger).unwrap_or(2.4e6);
         let edge = table.word("edge", &PAD_EDGES, ledger).unwrap_or(lastmicron_polish::PadEdge::Upright);
         table.finish(ledger);
         pads.push(Pad { name, diameter_mm, stiffness_pa_per_m, edge });

@@ -340,6 +340,27 @@ fn names_that_clash_or_lead_nowhere_are_named() {
             "job.toml, line 51, key process.use: no set can be worked so: an orbit of radius 75 mm under a pad of radius 70 mm: the orbit must be the smaller; was the throw given for its half?"
         ],
     );
+    job(
+        "stiffness_pa_per_m = 2.4e6",
+        "stiffness_pa_per_m = 2.4",
+        expect![
+            "job.toml, line 74, key pad.stiffness_pa_per_m: 2.4 makes no sense here: it must be from 10,000 to 1e10 Pa/m: kPa for each mm of squeeze times 1,000,000, soft foam some 2.4e6."
+        ],
+    );
+    job(
+        "drive = \"free\"",
+        "drive = \"rotary\"",
+        expect![[r#"
+        job.toml, line 67, key machine.orbit_radius_mm: 7.5 makes no sense here: it must be 0, or left out: a rotary has no orbit.
+        job.toml, line 68, key machine.orbits_per_minute: 4200 makes no sense here: it must be 0, or left out: a rotary has no orbit."#]],
+    );
+    job(
+        "radius_mm = 12",
+        "radius_mm = 0",
+        expect![
+            "job.toml, line 89, key panel.line.radius_mm: 0 makes no sense here: it must be a radius from 0.1 to 15,000 mm; a sharp crease has 1 or less."
+        ],
+    );
     let staged =
         |stages: &str, expect: Expect| job("arm_speed_mm_s = 40\noverlap = 0.5\npasses = 4", &format!("overlap = 0.5\n{stages}"), expect);
     staged(

@@ -5,6 +5,7 @@ use lastmicron_polish::EdgeGain;
 use super::Made;
 use super::sentences::film;
 use crate::car::System;
+use crate::knowledge::carried_from;
 use crate::paint;
 
 /// What is taken near edges and lines, by process.
@@ -42,8 +43,11 @@ fn carried_over(made: &Made) -> Vec<String> {
     let said = |(process, p): (usize, &lastmicron_polish::Process)| {
         let (other, tie) = made.drawn.knowledge.work.tie(process)?;
         Some(format!(
-            "{}: {:.2} of its rate for each of {}'s, which has the same polish, by F v t / A and what is stated of it, each as far as it is sure (the ratio to a tenth at best); the ratio is less sure the farther the two uses are apart (judgement)",
-            p.name, tie.slope, made.car.processes[other].name
+            "{} has the polish of {}: what it takes is {:.2} times what {} takes, by F v t / A, as far as that is surer than what is stated of it (the ratio is known to a tenth at best, and less the farther the two uses are apart: judgement)",
+            p.name,
+            made.car.processes[other].name,
+            carried_from(made.car, process).map_or(tie.slope, |(_, transfer)| transfer.ratio),
+            made.car.processes[other].name
         ))
     };
     made.car.processes.iter().enumerate().filter_map(said).collect()
