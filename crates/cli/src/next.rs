@@ -86,7 +86,8 @@ fn write_places(car: &Car, advice: &[Advice], out: &mut dyn Write) -> io::Result
             Layer::Total | Layer::Topcoat => format!("{name}: {:.0} mm across, {:.0} mm up, {}", one.x_mm, one.y_mm, layer(one.layer)),
         };
         writeln!(out)?;
-        let words = format!("{place}. Why: {}; expected to gain {:.1} % of the defects", one.why, 100.0 * one.gain);
+        let words =
+            format!("{place}. Why: {}; worth {:.1} % of the defects, in correction and in risk taken away", one.why, 100.0 * one.gain);
         out.write_all(wrapped(&words, &format!("{:3}. ", i + 1), "     ").as_bytes())?;
     }
     Ok(())
@@ -171,11 +172,12 @@ mod tests {
             lower left.
 
               1. bonnet: 712 mm across, 40 mm up, total. Why: nothing is known of the
-                 "front" edge, where it is thinnest; expected to gain 1.3 % of the defects
+                 "front" edge, where it is thinnest; worth 1.3 % of the defects, in
+                 correction and in risk taken away
 
               2. wing, left: the undercoat, where there is no topcoat but the same primers.
-                 Why: how much of the total is topcoat, is the largest doubt here; expected
-                 to gain 0.8 % of the defects
+                 Why: how much of the total is topcoat, is the largest doubt here; worth 0.8
+                 % of the defects, in correction and in risk taken away
         "#]]
         .assert_eq(&written(|out| write_text(&car(), &advice(), out)));
     }

@@ -32,7 +32,8 @@ pub struct Advice {
     pub y_mm: f64,
     /// What to read: the total, or the undercoat where there is no topcoat.
     pub layer: Layer,
-    /// Share of correction that the plan is expected to gain by it, after those before it.
+    /// What the plan is expected to gain by it, after those before it: correction, and risk taken away at what correction it costs, as a share of all
+    /// defects. Correction alone gains less.
     pub gain: f64,
     /// Why, in a sentence.
     pub why: String,
