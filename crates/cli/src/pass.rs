@@ -12,7 +12,7 @@ use std::path::Path;
 use lastmicron_draw::Room;
 use lastmicron_folder::Contents;
 use lastmicron_paper::{Page, PaperError, SetWorked, With, figure, pass_document, pass_pdf};
-use lastmicron_plan::{Effort, Rate, rates};
+use lastmicron_plan::{Effort, Rate, line_radii_mm, rates};
 use lastmicron_polish::pass::Pass;
 use lastmicron_polish::transfer::{Exposure, Transfer};
 use lastmicron_polish::{Belief, USUAL_SCATTER};
@@ -88,9 +88,7 @@ fn pass(contents: &Contents, chosen: &Chosen, rate: Rate, transfer: Option<Trans
     // Where the process states no use, its rate is meant for this one, known as well as the machine is.
     let as_meant = (chosen.kind_log_sd > 0.0).then_some(Transfer { ratio: 1.0, log_sd: chosen.kind_log_sd });
     let set_um = transfer.or(as_meant).map_or(own, |transfer| transfer.belief(own));
-    let mut radii_mm: Vec<f64> = car.panels.iter().flat_map(|panel| &panel.lines).map(|line| line.radius_mm).collect();
-    radii_mm.sort_by(f64::total_cmp);
-    radii_mm.dedup();
+    let radii_mm = line_radii_mm(&car.panels);
     let scatter = car.scatter.unwrap_or(USUAL_SCATTER);
     let pass = while_telling("working out where the pad takes it", || {
         Pass::of(&chosen.machine, &chosen.pad, &chosen.used, set_um, scatter, &radii_mm)

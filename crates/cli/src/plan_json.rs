@@ -4,7 +4,7 @@ use lastmicron_plan::{
     Along, Car, Finding, Interval, KeepOff, KeepOffLine, Outcome, PadWork, PanelPlan, Rate, SectionPlan, Spread, Tape, tape_mm,
 };
 use lastmicron_polish::Step;
-use lastmicron_polish::heat::{HeatCaution, Material, UNSURE, Warming};
+use lastmicron_polish::heat::{HeatCaution, UNSURE, Warming};
 use lastmicron_polish::stage::Stage;
 use serde_json::{Value, json};
 
@@ -128,14 +128,9 @@ fn pad_work(car: &Car, of: &PadWork) -> Value {
 }
 
 fn warming(of: &Warming) -> Value {
-    let material = match of.material {
-        Material::Steel => "steel",
-        Material::Aluminium => "aluminium",
-        Material::Plastic => "plastic",
-    };
     let caution = |caution: Option<HeatCaution>| caution.map(|caution| caution.to_string());
     json!({
-        "material": material,
+        "material": of.material.to_string(),
         "sets": of.sets,
         "worked_k": number(of.worked_k),
         "held_still_k": number(of.held_still_k),

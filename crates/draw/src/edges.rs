@@ -93,12 +93,9 @@ pub(crate) fn kept_off(panel: &CarPanel, keep_off: &[KeepOff], placed: &Placed, 
         }
         let (nx, ny) = (-dy / length * mm * inward, dx / length * mm * inward);
         let limit = [[a[0] + nx, a[1] + ny], [b[0] + nx, b[1] + ny]];
-        let band = placed.polygon(&[a, b, limit[1], limit[0]]);
-        let mut lines = BezPath::new();
-        hatch(&mut lines, bounds(&band), 2.6, if edge % 2 == 0 { Lean::Right } else { Lean::Left });
-        marks.push(Mark::Clipped { id: format!("{id}-off-{edge}"), area: band, marks: vec![stroke(Class::KeepOff, lines)] });
-        let [p, q] = limit.map(|[x, y]| placed.point(x, y));
-        marks.push(stroke(Class::KeepOffLimit, segment(p, q)));
+        let lean = if edge % 2 == 0 { Lean::Right } else { Lean::Left };
+        marks.push(hatched(format!("{id}-off-{edge}"), placed.polygon(&[a, b, limit[1], limit[0]]), lean));
+        marks.push(limit_line(limit, placed));
     }
     marks
 }
@@ -117,20 +114,24 @@ pub(crate) fn kept_off_lines(panel: &CarPanel, keep_off: &[KeepOffLine], placed:
             let (nx, ny) = (-(by - ay) / length * off.mm, (bx - ax) / length * off.mm);
             let sides = [1.0, -1.0].map(|side| [[ax + side * nx, ay + side * ny], [bx + side * nx, by + side * ny]]);
             let band = placed.polygon(&[sides[0][0], sides[0][1], sides[1][1], sides[1][0]]);
-            let mut lines = BezPath::new();
-            hatch(&mut lines, bounds(&band), 2.6, Lean::Right);
-            marks.push(Mark::Clipped {
-                id: format!("{id}-off-line-{}-{leg}", off.line),
-                area: band,
-                marks: vec![stroke(Class::KeepOff, lines)],
-            });
-            for side in sides {
-                let [p, q] = side.map(|[x, y]| placed.point(x, y));
-                marks.push(stroke(Class::KeepOffLimit, segment(p, q)));
-            }
+            marks.push(hatched(format!("{id}-off-line-{}-{leg}", off.line), band, Lean::Right));
+            marks.extend(sides.map(|side| limit_line(side, placed)));
         }
     }
     marks
+}
+
+/// A band kept off.
+fn hatched(id: String, band: BezPath, lean: Lean) -> Mark {
+    let mut lines = BezPath::new();
+    hatch(&mut lines, bounds(&band), 2.6, lean);
+    Mark::Clipped { id, area: band, marks: vec![stroke(Class::KeepOff, lines)] }
+}
+
+/// Where it ends.
+fn limit_line(ends_mm: [[f64; 2]; 2], placed: &Placed) -> Mark {
+    let [p, q] = ends_mm.map(|[x, y]| placed.point(x, y));
+    stroke(Class::KeepOffLimit, segment(p, q))
 }
 
 fn bounds(path: &BezPath) -> Rect {

@@ -25,6 +25,7 @@ mod words;
 mod worked;
 
 pub use contents::{Contents, Jotting};
+pub use nearest::nearest;
 pub use place::{File, Place};
 pub use problem::{Doubt, Fault, Finding, Problem, Problems};
 pub use read::{Checked, Files, ReadError, parse, read};

@@ -6,7 +6,8 @@
 const LEAST_LIKENESS: f64 = 0.78;
 
 /// The known word that is most like `word`, if one is like it at all.
-pub(crate) fn nearest<'k>(word: &str, known: impl IntoIterator<Item = &'k str>) -> Option<String> {
+#[must_use]
+pub fn nearest<'k>(word: &str, known: impl IntoIterator<Item = &'k str>) -> Option<String> {
     // A long word is compared by its beginning: the measure takes time as the square of the length.
     let word: String = word.chars().take(100).flat_map(char::to_lowercase).collect();
     let likeness = |candidate: &str| strsim::jaro_winkler(&word, &candidate.to_lowercase());

@@ -3,7 +3,7 @@
 use lastmicron_plan::Spread;
 use lastmicron_polish::heat::{HELD_STILL_S, HeatCaution, Material, ROOM_C, Warming};
 use lastmicron_polish::loading::{CHANGE_UM, CLEAN_UM};
-use lastmicron_polish::pass::{PadFinding, Pass, Seat};
+use lastmicron_polish::pass::{NINETEEN_IN_TWENTY, PadFinding, Pass, Seat};
 use lastmicron_polish::stage::{Stage, due_beyond};
 use lastmicron_polish::transfer::Transfer;
 use lastmicron_polish::{Belief, Drive, PadEdge};
@@ -14,9 +14,6 @@ use crate::document::Fact;
 use crate::panel_sheet::NAME_CHARS;
 use crate::pass_document::{SetWorked, With, fine, ranged};
 use crate::printable::cut;
-
-/// Standard deviations that hold a normal law 19 times in 20.
-const NINETEEN_IN_TWENTY: f64 = 1.96;
 
 /// How warm one material gets.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -166,19 +163,11 @@ fn minutes(seconds: f64) -> String {
     if whole < 60.0 { format!("{whole:.0} s") } else { format!("{:.0} min {:.0} s", (whole / 60.0).floor(), whole % 60.0) }
 }
 
-const fn material(material: Material) -> &'static str {
-    match material {
-        Material::Steel => "steel",
-        Material::Aluminium => "aluminium",
-        Material::Plastic => "plastic",
-    }
-}
-
 /// How warm usual panels get from a room's warmth.
 pub(crate) fn heat(pass: &Pass) -> Vec<HeatLine> {
     let rise = |kelvin: f64| format!("{:.0} \u{b0}C (+{kelvin:.0})", ROOM_C + kelvin);
     let line = |w: &Warming| HeatLine {
-        material: format!("{}, {} mm", material(w.material), w.material.usual_thickness_mm()),
+        material: format!("{}, {} mm", w.material, w.material.usual_thickness_mm()),
         worked: rise(w.worked_k),
         held_still: rise(w.worked_k + w.held_still_k),
     };
@@ -196,8 +185,8 @@ pub(crate) fn heat_cautions(pass: &Pass) -> Vec<String> {
 fn called_for(pass: &Pass, when: String, of: impl Fn(&Warming) -> (f64, Option<HeatCaution>)) -> Option<String> {
     let warned: Vec<(Material, f64, HeatCaution)> = pass.warming.iter().filter_map(|w| Some((w.material, of(w).0, of(w).1?))).collect();
     let (hottest, _, caution) = warned.iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
-    let names = warned.iter().map(|(of, _, _)| material(*of)).collect::<Vec<_>>().join(", ");
-    let most = if warned.len() > 1 { format!("; {} most", material(*hottest)) } else { String::new() };
+    let names = warned.iter().map(|(of, _, _)| of.to_string()).collect::<Vec<_>>().join(", ");
+    let most = if warned.len() > 1 { format!("; {hottest} most") } else { String::new() };
     Some(format!("{when} ({names}{most}): {caution}."))
 }
 

@@ -63,6 +63,14 @@ impl BodyLine {
     }
 }
 
+/// Radii of the body lines of some panels, mm, each once and in ascending order.
+pub fn line_radii_mm<'a>(panels: impl IntoIterator<Item = &'a CarPanel>) -> Vec<f64> {
+    let mut radii_mm: Vec<f64> = panels.into_iter().flat_map(|panel| &panel.lines).map(|line| line.radius_mm).collect();
+    radii_mm.sort_by(f64::total_cmp);
+    radii_mm.dedup();
+    radii_mm
+}
+
 /// A panel and what the job says of it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CarPanel {

@@ -2,7 +2,7 @@
 
 use lastmicron_film::gauge::{Gauge, Layer, Substrate};
 use lastmicron_film::panel::Panel;
-use lastmicron_polish::{Belief, Equipment, Process};
+use lastmicron_polish::{Belief, Drive, Equipment, Machine, Pad, PadEdge, Process};
 use lastmicron_units::{Removal, Thickness, Unit};
 
 use crate::car::{Car, CarPanel, Goal, Limits, Paint, Reading, System, Undercoat};
@@ -72,6 +72,16 @@ pub(crate) fn car() -> Car {
         worked: Vec::new(),
         counts: Vec::new(),
     }
+}
+
+/// A large orbital.
+pub(crate) fn orbital() -> Machine {
+    Machine { name: "orbital".to_owned(), drive: Drive::Free, orbit_radius_mm: 7.5, orbits_per_minute: 4200.0, spin_rpm: 0.0 }
+}
+
+/// A pad of soft foam.
+pub(crate) fn foam(diameter_mm: f64) -> Pad {
+    Pad { name: "foam".to_owned(), diameter_mm, stiffness_pa_per_m: 2.4e6, edge: PadEdge::Upright }
 }
 
 /// The same with a spend, by which the panel that isn't read is planned.

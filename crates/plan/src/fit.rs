@@ -42,21 +42,17 @@ pub(crate) fn findings(car: &Car) -> Vec<Finding> {
 mod tests {
     use super::*;
     use crate::choose::plan;
-    use crate::example::{EFFORT, car_with_spend};
+    use crate::example::{EFFORT, car_with_spend, foam, orbital};
     use crate::outcome::Outcome;
-    use lastmicron_polish::{Drive, Equipment, Machine, Pad, PadEdge, Use};
+    use lastmicron_polish::{Equipment, Use};
     use lastmicron_units::Unit;
 
     /// The example's sill is 160 mm wide, and its flap, which nobody read, more.
     fn planned(diameters_mm: [f64; 2]) -> Outcome {
-        let machine =
-            Machine { name: "orbital".to_owned(), drive: Drive::Free, orbit_radius_mm: 7.5, orbits_per_minute: 4200.0, spin_rpm: 0.0 };
-        let pad =
-            |diameter_mm: f64| Pad { name: format!("foam {diameter_mm}"), diameter_mm, stiffness_pa_per_m: 2.4e6, edge: PadEdge::Upright };
         let used = |pad: usize| Some(Use { machine: 0, pad, load_n: 40.0, arm_speed_mm_s: 40.0, overlap: 0.5, passes: 4 });
         let equipment = Equipment {
-            machines: vec![machine],
-            pads: diameters_mm.map(pad).to_vec(),
+            machines: vec![orbital()],
+            pads: diameters_mm.map(foam).to_vec(),
             uses: vec![used(0), used(1)],
             ..Equipment::default()
         };

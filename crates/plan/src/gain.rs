@@ -8,7 +8,7 @@ use lastmicron_polish::near::{Near, NearError};
 use lastmicron_polish::{Drive, EdgeGain, Machine, Pad, PadEdge, Step, USUAL_EDGE_GAIN, Use};
 use rayon::prelude::*;
 
-use crate::car::{BodyLine, Car, CarPanel};
+use crate::car::{BodyLine, Car, CarPanel, line_radii_mm};
 
 /// Distances from an edge or a line at which correction is worked out, mm: places take the nearest below.
 const BINS_MM: [f64; 6] = [0.0, 10.0, 20.0, 30.0, 50.0, 90.0];
@@ -115,9 +115,7 @@ pub(crate) struct NoGain {
 
 impl Gains {
     pub(crate) fn of(car: &Car) -> Result<Self, NoGain> {
-        let mut radii_mm: Vec<f64> = car.panels.iter().flat_map(|p| &p.lines).map(|line| line.radius_mm).collect();
-        radii_mm.sort_by(f64::total_cmp);
-        radii_mm.dedup();
+        let radii_mm = line_radii_mm(&car.panels);
         let mut gains = Self { radii_mm, laws: Vec::new(), of_process: Vec::new(), unevenness: 0.0 };
         for process in 0..car.processes.len() {
             let stated = car.equipment.of(process);

@@ -83,12 +83,7 @@ impl WorkUnknowns {
 
     /// A process's rate in a draw, um a set.
     pub(crate) fn rate_um(&self, film: &Draws, draw: usize, process: usize) -> f64 {
-        self.rate(process).into_iter().map(|(u, c)| c * film.named(draw, u)).sum()
-    }
-
-    /// The process that a process's rate is carried over from, and how they are tied.
-    pub(crate) fn tie(&self, process: usize) -> Option<(usize, Tie)> {
-        self.ties[process]
+        film.named(draw, process) + self.ties[process].map_or(0.0, |(other, tie)| tie.slope * self.rate_um(film, draw, other))
     }
 
     fn unknowns(&self, car: &Car, scatter: Scatter) -> Vec<Unknown> {
@@ -225,20 +220,17 @@ fn observations(car: &Car, work: &WorkUnknowns, gains: &Gains) -> Vec<Observatio
 mod tests {
     use super::*;
     use crate::choose::plan;
-    use crate::example::{EFFORT, car};
+    use crate::example::{EFFORT, car, foam, orbital};
     use crate::outcome::Rate;
-    use lastmicron_polish::{Belief, Drive, Equipment, Machine, Pad, PadEdge, Use};
+    use lastmicron_polish::{Belief, Equipment, Use};
     use lastmicron_units::{Thickness, Unit};
 
     const USED: Use = Use { machine: 0, pad: 0, load_n: 40.0, arm_speed_mm_s: 40.0, overlap: 0.5, passes: 4 };
 
     /// The example, where the first process took twice what is believed of it at four places of the bonnet, and the second was never tried.
     fn tried(uses: Vec<Option<Use>>, polishes: [&str; 2]) -> Car {
-        let machine =
-            Machine { name: "orbital".to_owned(), drive: Drive::Free, orbit_radius_mm: 7.5, orbits_per_minute: 4200.0, spin_rpm: 0.0 };
-        let pad = Pad { name: "foam".to_owned(), diameter_mm: 140.0, stiffness_pa_per_m: 2.4e6, edge: PadEdge::Upright };
         let polishes = polishes.map(|name| Some(name.to_owned())).to_vec();
-        let equipment = Equipment { machines: vec![machine], pads: vec![pad], uses, stages: Vec::new(), polishes };
+        let equipment = Equipment { machines: vec![orbital()], pads: vec![foam(140.0)], uses, stages: Vec::new(), polishes };
         let mut car = Car { equipment, ..car() };
         car.processes[1].removal_um = Belief { mean: 1.0, sd: 0.5 };
         let before = car.readings[0].clone();

@@ -32,7 +32,7 @@ mod tiling;
 mod treatment;
 mod uses;
 
-pub use car::{BodyLine, Car, CarPanel, Goal, Limits, Paint, Reading, System, Undercoat, Worked};
+pub use car::{BodyLine, Car, CarPanel, Goal, Limits, Paint, Reading, System, Undercoat, Worked, line_radii_mm};
 pub use chance::Chance;
 pub use choose::{Effort, plan};
 pub use error::PlanError;

@@ -147,21 +147,18 @@ fn warming(car: &Car, plan: &Plan, process: usize, pad: &Pad, used: &Use, exposu
 mod tests {
     use super::*;
     use crate::choose::plan as planned;
-    use crate::example::{EFFORT, car};
-    use lastmicron_polish::{Drive, Equipment, PadEdge};
+    use crate::example::{EFFORT, car, foam, orbital};
+    use lastmicron_polish::Equipment;
     use lastmicron_units::Unit;
 
     fn equipped() -> Car {
-        let machine =
-            Machine { name: "orbital".to_owned(), drive: Drive::Free, orbit_radius_mm: 7.5, orbits_per_minute: 4200.0, spin_rpm: 0.0 };
-        let pad = Pad { name: "foam".to_owned(), diameter_mm: 140.0, stiffness_pa_per_m: 2.4e6, edge: PadEdge::Upright };
         let used = Use { machine: 0, pad: 0, load_n: 40.0, arm_speed_mm_s: 40.0, overlap: 0.5, passes: 6 };
         let stages =
             [Stage::Passes { passes: 2, arm_speed_mm_s: 120.0 }, Stage::CleanPad, Stage::Passes { passes: 4, arm_speed_mm_s: 30.0 }];
         Car {
             equipment: Equipment {
-                machines: vec![machine],
-                pads: vec![pad],
+                machines: vec![orbital()],
+                pads: vec![foam(140.0)],
                 uses: vec![Some(used)],
                 stages: vec![stages.to_vec()],
                 polishes: Vec::new(),

@@ -3,7 +3,7 @@
 use lastmicron_polish::pass::pad_findings;
 use lastmicron_polish::transfer::Exposure;
 
-use crate::car::Car;
+use crate::car::{Car, line_radii_mm};
 use crate::knowledge::carried_from;
 use crate::outcome::{Finding, Plan};
 
@@ -53,9 +53,7 @@ fn too_short(car: &Car, process: usize) -> Option<String> {
 /// Where the contact under a process's pad leaves its range: its gains, and the risk with them, are surmise there.
 fn out_of_range(car: &Car, process: usize) -> Vec<String> {
     let Some((_, pad, used)) = car.equipment.of(process) else { return Vec::new() };
-    let mut radii_mm: Vec<f64> = car.panels.iter().filter(|p| p.work).flat_map(|p| &p.lines).map(|line| line.radius_mm).collect();
-    radii_mm.sort_by(f64::total_cmp);
-    radii_mm.dedup();
+    let radii_mm = line_radii_mm(car.panels.iter().filter(|p| p.work));
     let found = pad_findings(pad, used, &radii_mm).unwrap_or_default();
     found.into_iter().map(|found| format!("{}, {}: {}", car.processes[process].name, found.seat, found.finding)).collect()
 }
@@ -63,18 +61,16 @@ fn out_of_range(car: &Car, process: usize) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use crate::choose::plan;
-    use crate::example::{EFFORT, car};
-    use lastmicron_polish::{Belief, Drive, Equipment, Machine, Pad, PadEdge, Use};
+    use crate::example::{EFFORT, car, foam, orbital};
+    use lastmicron_polish::{Belief, Equipment, Use};
     use lastmicron_units::Unit;
 
     fn said(load_n: f64, polishes: [&str; 2]) -> Vec<String> {
-        let machine =
-            Machine { name: "orbital".to_owned(), drive: Drive::Free, orbit_radius_mm: 7.5, orbits_per_minute: 4200.0, spin_rpm: 0.0 };
-        let pad = Pad { name: "foam".to_owned(), diameter_mm: 140.0, stiffness_pa_per_m: 2.4e6, edge: PadEdge::Upright };
         let used = Some(Use { machine: 0, pad: 0, load_n, arm_speed_mm_s: 40.0, overlap: 0.5, passes: 4 });
         let polishes = polishes.map(|name| Some(name.to_owned())).to_vec();
         let mut car = car();
-        car.equipment = Equipment { machines: vec![machine], pads: vec![pad], uses: vec![used; 2], polishes, ..Equipment::default() };
+        car.equipment =
+            Equipment { machines: vec![orbital()], pads: vec![foam(140.0)], uses: vec![used; 2], polishes, ..Equipment::default() };
         car.processes[1].removal_um = Belief { mean: 2.4, sd: 0.2 };
         plan(&car, EFFORT, Unit::Micrometre).unwrap().findings.into_iter().map(|f| f.sentence).collect()
     }

@@ -160,6 +160,16 @@ pub fn caution(surface_c: f64) -> Result<Option<HeatCaution>, HeatError> {
     }
 }
 
+impl fmt::Display for Material {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Steel => "steel",
+            Self::Aluminium => "aluminium",
+            Self::Plastic => "plastic",
+        })
+    }
+}
+
 impl Material {
     /// Density x specific heat, J/m3 K. From memory, usual handbook values: steel 7,850 x 490, aluminium 2,700 x 900, plastic (polypropylene or ABS,
     /// about) 1,050 x 1,700.

@@ -18,6 +18,7 @@ use crate::contact::{ContactError, Surface, press};
 use crate::equipment::{Machine, Pad, Use};
 use crate::motion::MotionError;
 use crate::process::{Belief, EdgeGain};
+use crate::table::between;
 use crate::transfer::{Exposure, UseError};
 
 pub use edge::MOST_OVERHANG;
@@ -153,12 +154,8 @@ impl Profile {
     /// The gain at a distance, mm: linear between those worked out, the last one's beyond them.
     #[must_use]
     pub fn at(&self, distance_mm: f64) -> Belief {
-        let step_mm = self.distances_mm[1] - self.distances_mm[0];
-        let last = self.mean.len() - 1;
-        let place = (distance_mm / step_mm).clamp(0.0, last as f64);
-        let low = (place as usize).min(last - 1);
-        let between = |of: &[f64]| of[low] + (place - low as f64) * (of[low + 1] - of[low]);
-        Belief { mean: between(&self.mean), sd: between(&self.sd) }
+        let share = self.distances_mm.last().map_or(0.0, |last_mm| distance_mm / last_mm).clamp(0.0, 1.0);
+        Belief { mean: between(&self.mean, share), sd: between(&self.sd, share) }
     }
 
     /// The profile as the plan has it: its highest mean, with the standard deviation there, both falling off as exp(-distance / (reach / 2)) so that

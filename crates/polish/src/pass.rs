@@ -19,7 +19,7 @@ use crate::process::{Belief, Scatter};
 use crate::transfer::{Exposure, UseError};
 
 /// Half the span that holds a normal quantity 19 times in 20, in standard deviations \[C\].
-const NINETEEN_IN_TWENTY: f64 = 1.96;
+pub const NINETEEN_IN_TWENTY: f64 = 1.96;
 
 /// The range that holds a depth 19 times in 20, um, as of a log-normal quantity: it is never below nothing, and as likely too large as too small by a factor.
 #[must_use]

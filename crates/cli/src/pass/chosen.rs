@@ -1,14 +1,12 @@
 //! The machine, the pad and the use that were asked for: the process's own, replaced in part.
 
+use lastmicron_folder::nearest;
 use lastmicron_plan::Car;
 use lastmicron_polish::library::{MACHINES, MachineKind, PADS, USUAL_OVERLAP, USUAL_PASSES};
 use lastmicron_polish::stage::Stage;
 use lastmicron_polish::{Machine, Pad, PadEdge, Use};
 
 use crate::arguments::PassArguments;
-
-/// Likeness (Jaro-Winkler) from which a known name is offered for an unknown one. Judgement: as for the words of a job folder.
-const LEAST_LIKENESS: f64 = 0.78;
 
 /// What was chosen.
 pub(super) struct Chosen {
@@ -196,12 +194,10 @@ fn used(own: Option<&Own>, arguments: &PassArguments, assumed: &mut Vec<String>)
 
 /// "there is no machine 'x' ...", with the nearest known name or all of them.
 fn unknown(what: &str, name: &str, known: Vec<&str>, of: &str) -> String {
-    let likeness = |candidate: &str| strsim::jaro_winkler(&name.to_lowercase(), &candidate.to_lowercase());
-    let nearest = known.iter().copied().max_by(|a, b| likeness(a).total_cmp(&likeness(b)));
-    let hint = match nearest {
-        Some(nearest) if likeness(nearest) >= LEAST_LIKENESS => format!("did you mean '{nearest}'?"),
-        _ => format!("known are {}", known.iter().map(|name| format!("'{name}'")).collect::<Vec<_>>().join(", ")),
-    };
+    let hint = nearest(name, known.iter().copied()).map_or_else(
+        || format!("known are {}", known.iter().map(|name| format!("'{name}'")).collect::<Vec<_>>().join(", ")),
+        |meant| format!("did you mean '{meant}'?"),
+    );
     format!("'{name}' is no {what} {of}: {hint}")
 }
 

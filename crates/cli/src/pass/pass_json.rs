@@ -2,7 +2,7 @@
 
 use lastmicron_paper::{SetWorked, With};
 use lastmicron_plan::Spread;
-use lastmicron_polish::heat::{HELD_STILL_S, HeatCaution, Material, ROOM_C, UNSURE, Warming};
+use lastmicron_polish::heat::{HELD_STILL_S, HeatCaution, ROOM_C, UNSURE, Warming};
 use lastmicron_polish::near::Profile;
 use lastmicron_polish::pass::{Pass, SectionMap};
 use lastmicron_polish::stage::due_beyond;
@@ -108,14 +108,9 @@ fn profile(pass: &Pass, of: &Profile) -> Vec<Value> {
 }
 
 fn heat(of: &Warming) -> Value {
-    let material = match of.material {
-        Material::Steel => "steel",
-        Material::Aluminium => "aluminium",
-        Material::Plastic => "plastic",
-    };
     let said = |caution: Option<HeatCaution>| caution.map(|caution| caution.to_string());
     json!({
-        "material": material,
+        "material": of.material.to_string(),
         "thickness_mm": number(of.material.usual_thickness_mm()),
         "worked_k": number(of.worked_k),
         "worked_caution": said(of.worked),

@@ -50,9 +50,6 @@ fn profile(heading: &str, depths: &[DepthLine]) -> String {
 }
 
 fn heat(document: &PassDocument) -> String {
-    if document.heat.is_empty() {
-        return String::new();
-    }
     let still = format!("pad then held still for {} s", document.held_still_s);
     let mut text = format!("\nHeat, an estimate of the order\n  {:<18}{:<24}{still}\n", "panel", "after a set");
     for line in &document.heat {

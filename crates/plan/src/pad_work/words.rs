@@ -1,6 +1,6 @@
 //! What is asked of a machine and a pad, in words: one wording for screen and paper.
 
-use lastmicron_polish::heat::{HELD_STILL_S, Material, UNSURE, Warming};
+use lastmicron_polish::heat::{HELD_STILL_S, UNSURE, Warming};
 use lastmicron_polish::loading::ROTATED;
 use lastmicron_polish::stage::Stage;
 
@@ -81,14 +81,10 @@ impl PadWork {
 }
 
 fn warmth(of: &Warming) -> String {
-    let what = match of.material {
-        Material::Steel => "steel",
-        Material::Aluminium => "aluminium",
-        Material::Plastic => "plastic",
-    };
     let rise = |k: f64| format!("{k:.0} K ({:.0} to {:.0})", k / UNSURE, k * UNSURE);
     let mut words = format!(
-        "{what} warms by about {} over {}, and by {} more under a pad then held still for {HELD_STILL_S:.0} s",
+        "{} warms by about {} over {}, and by {} more under a pad then held still for {HELD_STILL_S:.0} s",
+        of.material,
         rise(of.worked_k),
         if of.sets == 1 { "one set".to_owned() } else { format!("{} sets on end", of.sets) },
         rise(of.held_still_k)

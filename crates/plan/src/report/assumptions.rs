@@ -41,13 +41,10 @@ fn gains(made: &Made) -> Vec<String> {
 /// Which rates are carried over from others.
 fn carried_over(made: &Made) -> Vec<String> {
     let said = |(process, p): (usize, &lastmicron_polish::Process)| {
-        let (other, tie) = made.drawn.knowledge.work.tie(process)?;
+        let (other, transfer) = carried_from(made.car, process)?;
         Some(format!(
             "{} has the polish of {}: what it takes is {:.2} times what {} takes, by F v t / A, as far as that is surer than what is stated of it (the ratio is known to a tenth at best, and less the farther the two uses are apart: judgement)",
-            p.name,
-            made.car.processes[other].name,
-            carried_from(made.car, process).map_or(tie.slope, |(_, transfer)| transfer.ratio),
-            made.car.processes[other].name
+            p.name, made.car.processes[other].name, transfer.ratio, made.car.processes[other].name
         ))
     };
     made.car.processes.iter().enumerate().filter_map(said).collect()
