@@ -159,7 +159,9 @@ impl Profile {
     }
 
     /// The profile as the plan has it: its highest mean, with the standard deviation there, both falling off as exp(-distance / (reach / 2)) so that
-    /// the two together come to the same over distance. A gain below nothing, where the pad presses less than in the middle, isn't counted on.
+    /// the two together come to the same over distance, and not further than the profile goes: where hardly anything is gained on average but much
+    /// is doubted, the doubt further in would reach over the panel. A gain below nothing, where the pad presses less than in the middle, isn't
+    /// counted on.
     #[must_use]
     pub fn gain(&self) -> EdgeGain {
         let at = (0..self.mean.len()).max_by(|a, b| self.mean[*a].total_cmp(&self.mean[*b])).unwrap_or(0);
@@ -168,7 +170,8 @@ impl Profile {
         let felt: Vec<f64> = self.mean.iter().zip(&self.sd).map(|(mean, sd)| mean.max(0.0) + sd).collect();
         // Trapezes.
         let area_mm = step_mm * (felt.iter().sum::<f64>() - 0.5 * (felt[0] + felt[felt.len() - 1]));
-        EdgeGain { gain: Belief { mean, sd }, reach_mm: (2.0 * area_mm / (mean + sd)).max(step_mm) }
+        let last_mm = self.distances_mm[self.distances_mm.len() - 1];
+        EdgeGain { gain: Belief { mean, sd }, reach_mm: (2.0 * area_mm / (mean + sd)).clamp(step_mm, last_mm) }
     }
 }
 
