@@ -1,0 +1,5 @@
+//! Pictures as arrays of numbers.
+
+mod plane;
+
+pub use plane::{Plane, PlaneError};
