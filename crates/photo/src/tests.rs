@@ -1,0 +1,28 @@
+//! Files are made here, byte by byte where it matters. They are small: the limits of the number of pixels are an argument within the crate.
+
+mod made_jpeg;
+mod made_png;
+mod made_tiff;
+mod made_webp;
+
+mod hostile;
+mod limits;
+mod mutations;
+mod upright;
+mod values;
+
+use crate::error::PhotoError;
+use crate::photograph::Photograph;
+use crate::read::{Limits, read_within};
+
+/// A photograph of any size up to 100 x 100 pixels.
+fn read_small(bytes: &[u8]) -> Result<Photograph, PhotoError> {
+    read_within(bytes, Limits { least_pixels: 1, most_pixels: 10_000, most_bytes: 1 << 20 })
+}
+
+/// What is said of a file that is refused.
+fn refusal(bytes: &[u8]) -> String {
+    read_small(bytes).map_or_else(|refused| refused.to_string(), |_| "it is read".to_owned())
+}
+
+const CUT: &str = "the file ends before its picture does, so that a part is missing: copy it from the camera again";
