@@ -27,8 +27,8 @@ impl Clipped {
     /// Whether the pixel in column `x` of row `y` is clipped. Outside of the photograph nothing is.
     #[must_use]
     pub fn at(&self, x: usize, y: usize) -> bool {
-        let at = y * self.width + x;
-        x < self.width && y < self.height && self.words[at / 64] & (1 << (at % 64)) != 0
+        let bit = |at: usize| self.words[at / 64] & (1 << (at % 64)) != 0;
+        x < self.width && y < self.height && bit(y * self.width + x)
     }
 
     /// How many pixels are clipped.
