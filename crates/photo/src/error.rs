@@ -1,7 +1,7 @@
 //! Why a file is no photograph that can be measured on.
 
 use crate::content::Content;
-use crate::read::{LEAST_PIXELS, MOST_BYTES, MOST_PIXELS};
+use crate::read::{LEAST_PIXELS, LEAST_SIDE, MOST_BYTES, MOST_PIXELS};
 
 /// Why there is no photograph.
 #[derive(Debug, thiserror::Error)]
@@ -25,7 +25,7 @@ pub enum PhotoError {
     },
     /// Fewer pixels than can be measured on.
     #[error(
-        "the photograph has {width} x {height} pixels, too small to measure on, which needs {:.0} megapixels: give it as the camera took it, neither shrunk nor cut out",
+        "the photograph has {width} x {height} pixels, too small to measure on, which needs {:.0} megapixel and {LEAST_SIDE} pixels each way: give it as the camera took it, neither shrunk nor cut out",
         mega(LEAST_PIXELS)
     )]
     TooSmall {

@@ -16,13 +16,13 @@ use crate::read::Limits;
 const MOST_SCANS: usize = 64;
 
 pub(crate) fn decode(bytes: &[u8], limits: Limits) -> Result<(Stored, Orientation), PhotoError> {
-    let coded = coded_picture(bytes).ok_or(PhotoError::Cut)?;
+    let Coded { picture, exif } = coded(bytes).ok_or(PhotoError::Cut)?;
     let options = DecoderOptions::default()
         .set_strict_mode(true)
         .set_max_width(usize::from(u16::MAX))
         .set_max_height(usize::from(u16::MAX))
         .jpeg_set_max_scans(MOST_SCANS);
-    let mut decoder = JpegDecoder::new_with_options(ZCursor::new(coded), options);
+    let mut decoder = JpegDecoder::new_with_options(ZCursor::new(picture), options);
     decoder.decode_headers().map_err(of_decoder)?;
     let (width, height) = decoder.dimensions().unwrap_or_default();
     limits.check(width, height)?;
@@ -34,38 +34,91 @@ pub(crate) fn decode(bytes: &[u8], limits: Limits) -> Result<(Stored, Orientatio
         (Some(3), Some(ColorSpace::RGB | ColorSpace::CMYK)) => (ColorSpace::RGB, Layout::Rgb8),
         _ => return Err(PhotoError::Inks),
     };
-    let orientation = decoder.exif().map(|block| Orientation::of_exif(block)).unwrap_or_default();
     decoder.set_options(options.jpeg_set_out_colorspace(colours));
     let pixels = decoder.decode().map_err(of_decoder)?;
     drop(decoder);
     let mut stored = Stored::dark(width, height);
     stored.put(0, 1, &pixels, layout)?;
-    Ok((stored, orientation))
+    Ok((stored, exif.map(Orientation::of_exif).unwrap_or_default()))
 }
 
-/// The bytes up to the picture's end; none when the file ends before that. What cameras append (a film, a second picture) lies behind.
-///
-/// Of a picture that is not progressive the marker of the end, EOI, is left out. Where a picture was cut and closed by such a marker, the
-/// decoder takes what is missing for zeros and fills the picture with grey; where the bytes end, it says that they do. It reads 8 bytes ahead,
-/// and so refuses a picture whose last row of blocks has fewer: at two bits a block it is narrower than 300 pixels. A progressive one is
-/// decoded with its EOI alone: one that was cut and closed passes, with less detail.
+/// What is coded in a file, up to the picture's end. What cameras append (a film, a second picture) lies behind.
+struct Coded<'f> {
+    /// The picture without the segments that say something about it: the decoder would gather them, in a time that grows with their square.
+    ///
+    /// Of a picture that is not progressive the marker of the end, EOI, is left out. Where a picture was cut and closed by such a marker,
+    /// the decoder takes what is missing for zeros and fills the picture with grey; where the bytes end, it says that they do. It reads 8
+    /// bytes ahead, and so refuses a picture whose last row of blocks has fewer: at two bits a block it is narrower than 300 pixels.
+    picture: Vec<u8>,
+    /// The first Exif block.
+    exif: Option<&'f [u8]>,
+}
+
+/// None when the file ends before its picture does, or when passes of a progressive one are missing.
 ///
 /// Markers (ITU-T T.81, table B.1) are an FF and a byte: FF 00 is a stuffed byte of coded data, further FFs fill, and all others but restarts
 /// head a segment with its length.
-fn coded_picture(bytes: &[u8]) -> Option<&[u8]> {
-    let mut is_progressive = false;
-    let mut at = 2;
+fn coded(bytes: &[u8]) -> Option<Coded<'_>> {
+    let mut picture = Vec::with_capacity(bytes.len());
+    let mut exif = None;
+    let mut passes = None;
+    let (mut kept, mut at) = (0, 2);
     loop {
         at += bytes.get(at..)?.iter().position(|byte| *byte == 0xFF)?;
-        match *bytes.get(at + 1)? {
+        let marker = *bytes.get(at + 1)?;
+        match marker {
             0xFF => at += 1,
             0x00 | 0x01 | 0xD0..=0xD8 => at += 2,
-            0xD9 => return bytes.get(..if is_progressive { at + 2 } else { at }),
-            marker => {
-                is_progressive |= marker == 0xC2;
-                at += 2 + usize::from(u16::from_be_bytes([*bytes.get(at + 2)?, *bytes.get(at + 3)?]));
+            0xD9 => break,
+            _ => {
+                let (length, rest) = bytes.get(at + 2..)?.split_first_chunk()?;
+                let end = at + 2 + usize::from(u16::from_be_bytes(*length));
+                let content = rest.get(..(end - at).saturating_sub(4)).unwrap_or(rest);
+                match marker {
+                    0xC2 => passes = Some(Passes::of(content)),
+                    0xDA => passes.iter_mut().for_each(|p: &mut Passes| p.add(content)),
+                    0xE1 if exif.is_none() => exif = content.strip_prefix(b"Exif\0\0"),
+                    _ => {}
+                }
+                // All notes but the one that says how colours are coded.
+                if matches!(marker, 0xE0..=0xED | 0xEF | 0xFE) {
+                    picture.extend(bytes.get(kept..at)?);
+                    kept = end;
+                }
+                at = end;
             }
         }
+    }
+    let is_whole = passes.as_ref().is_none_or(Passes::are_all);
+    picture.extend(bytes.get(kept..if passes.is_some() { at + 2 } else { at })?);
+    is_whole.then_some(Coded { picture, exif })
+}
+
+/// Which coefficients of the first component, the luma, the passes of a progressive picture bring to their last bit (ITU-T T.81, G.1). Without
+/// the last of them a picture shows less than was in it, and would look free of fine marks. One that was cut within the last and closed passes.
+struct Passes {
+    component: Option<u8>,
+    /// A bit for each of the 64.
+    whole: u64,
+}
+
+impl Passes {
+    /// None so far of a picture with this frame header: after its sides come the number of components and the first one's name.
+    fn of(frame: &[u8]) -> Self {
+        Self { component: frame.get(6).copied(), whole: 0 }
+    }
+
+    /// With a pass of this header: components, first and last coefficient, and in the lower half of the last byte the bits still to come.
+    fn add(&mut self, scan: &[u8]) {
+        let Some((count, rest)) = scan.split_first() else { return };
+        let Some((components, [from, to, bits])) = rest.split_at_checked(2 * usize::from(*count)) else { return };
+        if bits & 0xF == 0 && components.iter().step_by(2).any(|name| Some(*name) == self.component) {
+            self.whole |= (*from..=*to).take(64).fold(0, |whole, k| whole | 1 << (k % 64));
+        }
+    }
+
+    fn are_all(&self) -> bool {
+        self.whole == u64::MAX
     }
 }
 

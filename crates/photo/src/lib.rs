@@ -24,7 +24,7 @@ pub use content::Content;
 pub use error::{Coding, PhotoError};
 pub use photograph::Photograph;
 pub use picture::{Picture, PictureError, write_png};
-pub use read::{LEAST_PIXELS, MOST_BYTES, MOST_PIXELS, read};
+pub use read::{LEAST_PIXELS, LEAST_SIDE, MOST_BYTES, MOST_PIXELS, read};
 
 #[cfg(test)]
 mod tests;

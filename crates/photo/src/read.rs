@@ -14,6 +14,10 @@ use crate::{jpeg, png, webp};
 /// asked for, cut-outs that are sharp enough would be refused.
 pub const LEAST_PIXELS: usize = 1_000_000;
 
+/// Fewest pixels each way. Judgement: a mark is measured along itself, on a patch of a few hundred pixels. With fewer allowed, strips would be
+/// read on which nothing can be measured, and which take long to decode; with more asked for, a cut-out along an edge would be refused.
+pub const LEAST_SIDE: usize = 300;
+
 /// Most pixels of a photograph. Judgement: what is sold as 50 megapixels has up to 8192 x 6144, which is 50.3 million. With fewer allowed
 /// such cameras would be refused; each million more costs 4 MB for the light and, while a JPEG is decoded, up to 9 MB more.
 pub const MOST_PIXELS: usize = 51_000_000;
@@ -25,6 +29,7 @@ pub const MOST_BYTES: usize = 100_000_000;
 /// What a file may have.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Limits {
+    pub(crate) least_side: usize,
     pub(crate) least_pixels: usize,
     pub(crate) most_pixels: usize,
     pub(crate) most_bytes: usize,
@@ -35,7 +40,7 @@ impl Limits {
     pub(crate) fn check(&self, width: usize, height: usize) -> Result<(), PhotoError> {
         match width.saturating_mul(height) {
             pixels if pixels > self.most_pixels => Err(PhotoError::TooManyPixels { width, height }),
-            pixels if pixels < self.least_pixels => Err(PhotoError::TooSmall { width, height }),
+            pixels if pixels < self.least_pixels || width.min(height) < self.least_side => Err(PhotoError::TooSmall { width, height }),
             _ => Ok(()),
         }
     }
@@ -44,10 +49,10 @@ impl Limits {
 /// A photograph, upright, from the bytes of a JPEG, PNG or WebP file. Its content says which of them it is.
 ///
 /// # Errors
-/// [`PhotoError`] when it is something else, is not whole, is damaged, is no photograph as a camera takes them, or has fewer than
-/// [`LEAST_PIXELS`] or more than [`MOST_PIXELS`].
+/// [`PhotoError`] when it is something else, is not whole, is damaged, is no photograph as a camera takes them, or has fewer
+/// pixels than [`LEAST_PIXELS`] and [`LEAST_SIDE`] or more than [`MOST_PIXELS`].
 pub fn read(bytes: &[u8]) -> Result<Photograph, PhotoError> {
-    read_within(bytes, Limits { least_pixels: LEAST_PIXELS, most_pixels: MOST_PIXELS, most_bytes: MOST_BYTES })
+    read_within(bytes, Limits { least_side: LEAST_SIDE, least_pixels: LEAST_PIXELS, most_pixels: MOST_PIXELS, most_bytes: MOST_BYTES })
 }
 
 pub(crate) fn read_within(bytes: &[u8], limits: Limits) -> Result<Photograph, PhotoError> {

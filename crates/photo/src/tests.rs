@@ -17,7 +17,7 @@ use crate::read::{Limits, read_within};
 
 /// A photograph of any size up to 100 x 100 pixels.
 fn read_small(bytes: &[u8]) -> Result<Photograph, PhotoError> {
-    read_within(bytes, Limits { least_pixels: 1, most_pixels: 10_000, most_bytes: 1 << 20 })
+    read_within(bytes, Limits { least_side: 1, least_pixels: 1, most_pixels: 10_000, most_bytes: 1 << 20 })
 }
 
 /// What is said of a file that is refused.

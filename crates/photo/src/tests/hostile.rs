@@ -6,7 +6,7 @@ use super::made_jpeg::Jpeg;
 use super::made_png::{GREY, RGB, chunk, header, packed, png};
 use super::made_webp::{self, LOSSY, extended, riff};
 use super::{CUT, read_small, refusal};
-use crate::read::read;
+use crate::read::{Limits, read, read_within};
 
 fn says(bytes: &[u8], words: &str) {
     assert_eq!(refusal(bytes), words);
@@ -104,6 +104,28 @@ fn a_jpeg_that_was_cut_and_closed_is_not_filled_with_grey() {
             assert!(refused == CUT || refused == damaged("JPEG"), "{refused}, cut to {length} of {} bytes", bytes.len());
         }
     }
+}
+
+#[test]
+fn a_progressive_jpeg_that_was_closed_before_its_last_pass_is_refused() {
+    let bytes = Jpeg { is_progressive: true, ..jpeg() }.bytes();
+    let passes: Vec<usize> = (0..bytes.len() - 1).filter(|at| bytes[*at..at + 2] == [0xFF, 0xDA]).collect();
+    let closed = |at: usize| [&bytes[..at], &[0xFF, 0xD9]].concat();
+    // All together, then the luma's and those of two chromas: without the last of these the luma is whole.
+    says(&closed(passes[1]), CUT);
+    says(&closed(passes[1] - 9), CUT);
+    assert!(passes.len() == 4 && read_small(&closed(passes[2])).is_ok());
+}
+
+#[test]
+fn notes_without_end_are_passed_over() {
+    let notes = |marker, content: &[u8]| vec![(marker, content.to_vec()); 30_000];
+    let more_of_a_long_note =
+        [b"http://ns.adobe.com/xmp/extension/\0".as_slice(), &[b'A'; 32], &[0x7F, 0, 0, 0, 0, 0, 0, 0], b"x"].concat();
+    let segments = [notes(0xE1, &more_of_a_long_note), notes(0xE2, b"ICC_PROFILE\0\x01\x01"), notes(0xFE, b"")].concat();
+    let bytes = Jpeg { segments, ..jpeg() }.bytes();
+    let limits = Limits { least_side: 1, least_pixels: 1, most_pixels: 10_000, most_bytes: 10 << 20 };
+    assert_eq!(read_within(&bytes, limits).unwrap(), read_small(&jpeg().bytes()).unwrap());
 }
 
 #[test]

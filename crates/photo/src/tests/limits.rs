@@ -13,7 +13,7 @@ fn a_photograph_of_a_megapixel_is_read_and_one_of_less_is_not() {
     let bytes = Jpeg::grey(125, 124, |x, y| (x + y) as u8).bytes();
     assert_eq!(
         read(&bytes).unwrap_err().to_string(),
-        "the photograph has 1000 x 992 pixels, too small to measure on, which needs 1 megapixels: give it as the camera took it, neither shrunk nor cut out"
+        "the photograph has 1000 x 992 pixels, too small to measure on, which needs 1 megapixel and 300 pixels each way: give it as the camera took it, neither shrunk nor cut out"
     );
 }
 
@@ -27,12 +27,20 @@ fn cameras_sold_with_fifty_megapixels_are_read() {
 }
 
 #[test]
+fn a_strip_is_too_small_however_long() {
+    for (width, height) in [(299, 10_000), (50_000_000, 1)] {
+        assert!(read(&header(width, height, 8, GREY, 0)).unwrap_err().to_string().contains("too small to measure on"));
+    }
+}
+
+#[test]
 fn limits_hold_to_the_pixel_and_the_byte() {
     let bytes = png(header(10, 10, 8, GREY, 0), &[], &vec![vec![7; 10]; 10]);
-    let exact = Limits { least_pixels: 100, most_pixels: 100, most_bytes: bytes.len() };
+    let exact = Limits { least_side: 10, least_pixels: 100, most_pixels: 100, most_bytes: bytes.len() };
     let refused = |limits| read_within(&bytes, limits).unwrap_err().to_string();
     assert!(read_within(&bytes, exact).is_ok());
     assert!(refused(Limits { least_pixels: 101, ..exact }).starts_with("the photograph has 10 x 10 pixels, too small"));
+    assert!(refused(Limits { least_side: 11, ..exact }).starts_with("the photograph has 10 x 10 pixels, too small"));
     assert!(refused(Limits { most_pixels: 99, ..exact }).starts_with("the photograph has 10 x 10 pixels (0 megapixels), and at most"));
     assert_eq!(
         refused(Limits { most_bytes: bytes.len() - 1, ..exact }),

@@ -126,7 +126,7 @@ fn an_orientation_that_makes_no_sense_leaves_the_picture_as_stored() {
 }
 
 fn read_small_of_many_bytes(bytes: &[u8]) -> Photograph {
-    let limits = crate::read::Limits { least_pixels: 1, most_pixels: 10_000, most_bytes: 8 << 20 };
+    let limits = crate::read::Limits { least_side: 1, least_pixels: 1, most_pixels: 10_000, most_bytes: 8 << 20 };
     crate::read::read_within(bytes, limits).unwrap()
 }
 
