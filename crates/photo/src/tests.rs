@@ -15,9 +15,16 @@ use crate::error::PhotoError;
 use crate::photograph::Photograph;
 use crate::read::{Limits, read_within};
 
-/// A photograph of any size up to 100 x 100 pixels.
+/// Any size up to 100 x 100 pixels.
+const SMALL: Limits = Limits { least_side: 1, least_pixels: 1, most_pixels: 10_000, most_bytes: 1 << 20 };
+
 fn read_small(bytes: &[u8]) -> Result<Photograph, PhotoError> {
-    read_within(bytes, Limits { least_side: 1, least_pixels: 1, most_pixels: 10_000, most_bytes: 1 << 20 })
+    read_within(bytes, SMALL)
+}
+
+/// The same in a file of more bytes, which are not pixels.
+fn read_small_of_many_bytes(bytes: &[u8]) -> Result<Photograph, PhotoError> {
+    read_within(bytes, Limits { most_bytes: 10 << 20, ..SMALL })
 }
 
 /// What is said of a file that is refused.

@@ -2,11 +2,11 @@
 
 use image_webp::ColorType;
 
-use super::made_jpeg::Jpeg;
+use super::made_jpeg::{Jpeg, middle};
 use super::made_png::{GREY, RGB, chunk, header, packed, png};
 use super::made_webp::{self, LOSSY, extended, riff};
-use super::{CUT, read_small, refusal};
-use crate::read::{Limits, read, read_within};
+use super::{CUT, read_small, read_small_of_many_bytes, refusal};
+use crate::read::read;
 
 fn says(bytes: &[u8], words: &str) {
     assert_eq!(refusal(bytes), words);
@@ -14,10 +14,6 @@ fn says(bytes: &[u8], words: &str) {
 
 fn slope(x: usize, y: usize) -> u8 {
     (x * 40 + y * 9) as u8
-}
-
-fn middle(_: usize, _: usize) -> u8 {
-    128
 }
 
 fn jpeg() -> Jpeg {
@@ -122,8 +118,7 @@ fn notes_without_end_are_passed_over() {
     let notes = |marker, content: &[u8]| vec![(marker, content.to_vec()); 30_000];
     let segments = [notes(0xE1, b"Exif\0\0MM\0*\0\0\0\x08\0\0"), notes(0xE2, b"ICC_PROFILE\0\x01\x01"), notes(0xFE, b"")].concat();
     let bytes = Jpeg { segments, ..jpeg() }.bytes();
-    let limits = Limits { least_side: 1, least_pixels: 1, most_pixels: 10_000, most_bytes: 10 << 20 };
-    assert_eq!(read_within(&bytes, limits).unwrap(), read_small(&jpeg().bytes()).unwrap());
+    assert_eq!(read_small_of_many_bytes(&bytes).unwrap(), read_small(&jpeg().bytes()).unwrap());
 }
 
 #[test]

@@ -3,6 +3,11 @@
 /// Value of a block's samples by its column and row.
 pub(super) type Value = fn(usize, usize) -> u8;
 
+/// The middle of the scale: as a chroma it is no colour.
+pub(super) fn middle(_: usize, _: usize) -> u8 {
+    128
+}
+
 /// What is to be coded. Sides are counted in blocks of the first component.
 #[derive(Clone)]
 pub(super) struct Jpeg {
@@ -66,9 +71,7 @@ impl Jpeg {
         let mut before = vec![0; self.components.len()];
         let units = (0..self.down / v).flat_map(|y| (0..self.across / h).map(move |x| (x, y)));
         for (i, (x, y)) in units.enumerate() {
-            if let Some(interval) = self.restart_interval.filter(|interval| i > 0 && i % usize::from(*interval) == 0) {
-                file.append(&mut std::mem::take(&mut bits).closed());
-                file.extend([0xFF, 0xD0 + ((i / usize::from(interval) - 1) % 8) as u8]);
+            if self.restarted(file, &mut bits, i) {
                 before.fill(0);
             }
             for ((h, v, value), before) in self.components.iter().zip(&mut before) {
@@ -85,6 +88,16 @@ impl Jpeg {
         file.append(&mut bits.closed());
     }
 
+    /// Ends an interval where unit `i` begins the next, if it does.
+    fn restarted(&self, file: &mut Vec<u8>, bits: &mut Bits, i: usize) -> bool {
+        let interval = self.restart_interval.map(usize::from).filter(|interval| i > 0 && i.is_multiple_of(*interval));
+        if let Some(interval) = interval {
+            file.append(&mut std::mem::take(bits).closed());
+            file.extend([0xFF, 0xD0 + ((i / interval - 1) % 8) as u8]);
+        }
+        interval.is_some()
+    }
+
     /// The coefficients that an even block doesn't have, of one component.
     fn empty_scan(&self, file: &mut Vec<u8>, component: usize) {
         segment(file, 0xDA, &[1, component as u8 + 1, 0x00, 1, 63, 0]);
@@ -92,10 +105,7 @@ impl Jpeg {
         let blocks = (self.across * h / first_h) * (self.down * v / first_v);
         let mut bits = Bits::default();
         for i in 0..blocks {
-            if let Some(interval) = self.restart_interval.filter(|interval| i > 0 && i % usize::from(*interval) == 0) {
-                file.append(&mut std::mem::take(&mut bits).closed());
-                file.extend([0xFF, 0xD0 + ((i / usize::from(interval) - 1) % 8) as u8]);
-            }
+            self.restarted(file, &mut bits, i);
             bits.push(0, 1);
         }
         file.append(&mut bits.closed());

@@ -3,7 +3,7 @@
 use image_webp::ColorType;
 use proptest::prelude::*;
 
-use super::made_jpeg::{Jpeg, Value};
+use super::made_jpeg::{Jpeg, Value, middle};
 use super::made_png::{GREY, GREY_ALPHA, PALETTE, RGB, RGBA, chunk, header, png};
 use super::{made_webp, read_small, refusal};
 use crate::photograph::Photograph;
@@ -96,10 +96,6 @@ fn check_blocks(jpeg: &Jpeg, clipped: usize) {
         assert_eq!(row, expected, "row {y}");
     }
     assert_eq!(photograph.clipped.count(), clipped * 64);
-}
-
-fn middle(_: usize, _: usize) -> u8 {
-    128
 }
 
 // [D] An even block's samples are its first coefficient times its step over 8, and 128 (ITU-T T.81, A.3.3); Y is the light.
