@@ -18,6 +18,7 @@ MADE = {
     "contact.py": ["contact-reference.csv"],
     "field.py": ["field-scikit-learn.csv"],
     "motion.py": ["motion-reference.csv"],
+    "ridges.py": ["ridges-scikit-image.csv"],
     "survival.py": ["survival-inputs.csv", "survival-reference.csv"],
 }
 

@@ -65,6 +65,11 @@ impl Plane {
         Ok(Self { width, height, values: vec![value; pixels(width, height)?] })
     }
 
+    /// Another picture of the same size: 0 everywhere.
+    pub(crate) fn blank(&self) -> Self {
+        Self { width: self.width, height: self.height, values: vec![0.0; self.values.len()] }
+    }
+
     /// Pixels across.
     #[must_use]
     pub fn width(&self) -> usize {
