@@ -123,7 +123,7 @@ impl Plane {
 }
 
 /// Number of pixels, when there are some and not too many.
-fn pixels(width: usize, height: usize) -> Result<usize, PlaneError> {
+pub(crate) fn pixels(width: usize, height: usize) -> Result<usize, PlaneError> {
     if width == 0 || height == 0 {
         return Err(PlaneError::Empty { width, height });
     }

@@ -1,6 +1,6 @@
 //! What general-purpose libraries make of the same picture (`checks/reference/ridges.py`) \[C\].
 
-use crate::{Plane, ridge, smooth};
+use crate::{Mask, Plane, hysteresis, ridge, skeleton, smooth};
 
 const TABLE: &str = include_str!("../../../checks/ridges-scikit-image.csv");
 
@@ -16,6 +16,11 @@ fn column(name: &str) -> Vec<f64> {
 fn picture() -> Plane {
     let values: Vec<f32> = column("grey").iter().map(|grey| (grey / 255.0) as f32).collect();
     Plane::new(WIDTH, values.len() / WIDTH, values).unwrap()
+}
+
+fn mask(name: &str) -> Mask {
+    let values: Vec<bool> = column(name).iter().map(|value| *value > 0.5).collect();
+    Mask::new(WIDTH, values.len() / WIDTH, &values).unwrap()
 }
 
 fn response() -> Plane {
@@ -37,4 +42,15 @@ fn the_ridge_response_is_that_of_scikit_image() {
 fn smoothing_is_that_of_scikit_image() {
     let farthest = farthest(&smooth(&picture(), 1.7).unwrap(), "smoothed");
     assert!(farthest < 3e-7, "{farthest}");
+}
+
+#[test]
+fn what_hysteresis_keeps_is_what_scipy_s_regions_keep() {
+    assert_eq!(hysteresis(&response(), 0.0113, 0.0213), mask("kept"));
+}
+
+#[test]
+fn the_skeleton_is_that_of_scikit_image() {
+    assert_eq!(skeleton(&mask("kept")), mask("skeleton"));
+    assert!(mask("skeleton").count() > 400);
 }
