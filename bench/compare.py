@@ -1,6 +1,6 @@
 """Ours and the libraries' in turn, as one table.
 
-    python compare.py --threads 1|2 field small-field draws survival removal dwell uncapped-dwell
+    python compare.py --threads 1|2 field small-field draws survival removal dwell uncapped-dwell ridges ridges-opencv skeleton
 
 A round is a run of ours (several samples) and one of theirs; the figures are medians over the rounds, and the fastest. On a machine that
 is busy with other things compare CPU seconds: the longer a thing takes the more often it is interrupted.
@@ -20,17 +20,25 @@ args = parser.parse_args()
 for pool in ("OMP", "OPENBLAS"):
     os.environ[f"{pool}_NUM_THREADS"] = str(args.threads)
 
+import cv2  # noqa: E402
 import numpy as np  # noqa: E402
 
 import limits  # noqa: E402
 import ours  # noqa: E402
 import peers  # noqa: E402
 
+cv2.setNumThreads(args.threads)
 FOLDER = os.environ["LASTMICRON_BENCH_INPUTS"]
 FINE, COARSE = peers.grid(10), peers.grid(25)
 READ = {count: peers.readings(FOLDER, count) for count in (60, 300)}
 LIVES = peers.lives(FOLDER, "monthly")
 PASSES, CAPPED = peers.passes(FOLDER), peers.capped(FOLDER)
+PICTURE = peers.picture(FOLDER)
+KEPT = peers.kept(peers.scikit_image_ridges(PICTURE)) if "skeleton" in args.work else None
+# Pixels that the kernels at the four sigmas reach.
+REACHES = (6, 9, 11, 17)
+
+PACKAGES = {"field": "lastmicron-numerics", "survival": "lastmicron-numerics", "removal": "lastmicron-numerics", "ridges": "lastmicron-raster"}
 
 # bench, what its table calls it, samples a round of ours and of theirs, rounds, peer, how it is called, target, floor
 WORK = {
@@ -48,6 +56,12 @@ WORK = {
               lambda: limits.dwell(CAPPED[0].shape[1], 203, 19)),
     "uncapped-dwell": ("removal", "capped_dwell", 20, 1, 2, "scipy's lsq_linear, which has no cap", lambda: peers.uncapped_dwell(*CAPPED[:2]), {1: 40},
                        lambda: limits.dwell(CAPPED[0].shape[1], 203, 19)),
+    "ridges": ("ridges", "response", 4, 1, 3, "scikit-image's sato", lambda: peers.scikit_image_ridges(PICTURE), {1: 10},
+               lambda: limits.ridges(PICTURE.size, REACHES)),
+    "ridges-opencv": ("ridges", "response", 4, 3, args.rounds, "OpenCV's differences", lambda: peers.opencv_ridges(PICTURE), {1: 1},
+                      lambda: limits.ridges(PICTURE.size, REACHES)),
+    "skeleton": ("ridges", "skeleton_and_links", 20, 2, args.rounds, "scikit-image's skeletonize", lambda: peers.skeleton_and_links(KEPT), {1: 10},
+                 lambda: limits.skeleton(PICTURE.size)),
 }
 
 
@@ -61,7 +75,7 @@ def timed(call):
 def in_turn(work):
     """Fastest wall, median wall and median CPU seconds, of ours and of theirs."""
     bench, name, samples, peer_samples, rounds, _, peer, _, _ = WORK[work]
-    path = ours.program("lastmicron-numerics", bench)
+    path = ours.program(PACKAGES[bench], bench)
     own, other = [], []
     for _ in range(rounds):
         own.append(ours.times(path, name, args.threads, samples))
@@ -105,6 +119,15 @@ def agreement_of_removal():
           f"{np.sum((reached - target)**2) / 2:.8f}, over cap {(reached - cap).max():.1e}, least {dwell.min():.1e}, total {dwell.sum():.4f} s")
 
 
+def agreement_of_ridges():
+    """The response and the skeleton, by both, and ours beside the true lengths."""
+    out, _ = ours.run(ours.program("lastmicron-raster", "ridges"), "skeleton_and_links", args.threads, 1)
+    response = peers.scikit_image_ridges(PICTURE)
+    pixels, length = peers.skeleton_and_links(KEPT)
+    print(f"\nours: {out.splitlines()[0]}")
+    print(f"peers: response: greatest {response.max():.6f}, mean {response.mean(dtype=float):.6f}; kept {np.count_nonzero(KEPT)}; skeleton {pixels}, links {length:.0f} px")
+
+
 print(f"\n{args.threads} thread(s); load average before: {os.getloadavg()[0]:.2f}\n")
 print("| work | ours: wall median (fastest), CPU | peer: the same | faster by wall (by fastest), by CPU | wanted | floor on one core | our CPU over it |")
 print("|---|---|---|---|---|---|---|")
@@ -120,3 +143,5 @@ if args.threads == 1 and "field" in args.work:
     agreement()
 if args.threads == 1 and "dwell" in args.work:
     agreement_of_removal()
+if args.threads == 1 and "skeleton" in args.work:
+    agreement_of_ridges()

@@ -8,6 +8,8 @@ and grouped_monthly.csv (left, right, count): 10,000 lifetimes looked at now and
 Writes w3/path.csv (pass, column, row, dwell_s) and kernel_radial.csv (um/s): eight passes of a 125 mm pad over 600 x 400 nodes of 2 mm.
 Writes w4/influence.csv (columns and rows away, um/s), target.csv and cap.csv (um, 120 x 80 cells of 10 mm): what to take with the same pad at
 60 x 40 positions, 20 mm apart.
+Writes w5/picture.pgm (4000 x 3000 pixels, 8-bit grey): 4,000 bright arcs, 0.7 to 1.3 px wide and 8 to 40 high, most of them in the left half, on an uneven
+ground with noise of sd 6; and truth.csv (left, right): the length of the arcs inside of each half, px.
 """
 import collections
 import math
@@ -15,10 +17,13 @@ import pathlib
 import random
 import sys
 
+import numpy as np
+
 WIDTH_MM, HEIGHT_MM, LENGTH_MM, MEAN_UM, SD_UM, NOISE_SD_UM = 1500, 1200, 400.0, 110.0, 6.0, 1.5
 LATTICES = {12: (4, 3), 60: (10, 6), 300: (20, 15)}
 WAVES = 2000
 PAD_RADIUS_MM, COLUMNS, ROWS, ROWS_APART, CELLS = 62.5, 600, 400, 31, (120, 80)
+PICTURE, ARCS, IN_LEFT, GREY_SD = (4000, 3000), 4000, 0.72, 6.0
 LIVES, SHAPE, SCALE_MONTHS, DAYS_A_MONTH = 10_000, 1.6, 48.0, 30.4375
 
 
@@ -116,6 +121,40 @@ def dwell(folder):
         write(folder / f"{name}.csv", [",".join(f"{value(x, y):.6f}" for x, y in row) for row in places])
 
 
+def picture(folder):
+    draw = np.random.Generator(np.random.PCG64(5))
+    width, height = PICTURE
+    lines, truth = np.zeros((height, width), np.float32), np.zeros(2)
+    for _ in range(ARCS):
+        x = (draw.random() + (draw.random() >= IN_LEFT)) * width / 2
+        radius, length = np.exp(draw.uniform(np.log([150, 60]), np.log([2500, 500])))
+        truth += arc(lines, (x, draw.uniform(0, height)), radius, min(length, math.pi * radius), draw.uniform(0, 2 * math.pi),
+                     draw.uniform(0.7, 1.3), draw.uniform(8, 40))
+    y, x = np.mgrid[0:height, 0:width]
+    ground = 95 + 25 * np.cos(2.2 * x / width - 0.7) * np.cos(1.7 * y / height - 0.4) + 3 * np.sin(9 * x / width + 4 * y / height)
+    grey = np.clip(np.rint(ground + lines + GREY_SD * draw.standard_normal((height, width))), 0, 255).astype(np.uint8)
+    write(folder / "truth.csv", ["left,right", ",".join(f"{half:.2f}" for half in truth)])
+    (folder / "picture.pgm").write_bytes(f"P5\n{width} {height}\n255\n".encode() + grey.tobytes())
+
+
+def arc(lines, middle, radius, length, direction, width, amplitude):
+    """Draws an arc where it is brighter than what is there. Its length inside of the left and the right half."""
+    height, across = lines.shape
+    centre = middle[0] - radius * math.cos(direction), middle[1] - radius * math.sin(direction)
+    angles = direction + (np.arange(math.ceil(4 * length)) + 0.5) / math.ceil(4 * length) * length / radius - length / radius / 2
+    x, y = centre[0] + radius * np.cos(angles), centre[1] + radius * np.sin(angles)
+    near = np.stack(np.meshgrid(np.arange(-4, 5), np.arange(-4, 5)), -1).reshape(-1, 2)
+    places = (np.rint(np.stack([x, y], -1)[::4]).astype(int)[:, None] + near).reshape(-1, 2)
+    places = places[((places >= 0) & (places < (across, height))).all(1)]
+    away = places - centre
+    turned = (np.arctan2(away[:, 1], away[:, 0]) - direction + math.pi) % (2 * math.pi) - math.pi
+    section = np.exp(-0.5 * ((np.hypot(*away.T) - radius) / width) ** 2) * (abs(turned) <= length / radius / 2)
+    np.maximum.at(lines, (places[:, 1], places[:, 0]), (amplitude * section).astype(np.float32))
+    inside = (x >= -0.5) & (x < across - 0.5) & (y >= -0.5) & (y < height - 0.5)
+    halves = np.count_nonzero(inside & (x < across / 2 - 0.5)), np.count_nonzero(inside & (x >= across / 2 - 0.5))
+    return np.array(halves) * length / len(angles)
+
+
 def write(path, rows):
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_text("\n".join(rows) + "\n")
@@ -125,4 +164,5 @@ if __name__ == "__main__":
     readings(pathlib.Path(sys.argv[1]) / "w1")
     removal(pathlib.Path(sys.argv[1]) / "w3")
     dwell(pathlib.Path(sys.argv[1]) / "w4")
+    picture(pathlib.Path(sys.argv[1]) / "w5")
     lifetimes(pathlib.Path(sys.argv[1]) / "w6")

@@ -67,3 +67,14 @@ def removal(samples, nodes):
 def dwell(columns, half_width, factors):
     """Cholesky factors of the search's band matrices."""
     return factors * columns * half_width**2 / 2 * multiply_adds(np.float64)
+
+
+def ridges(pixels, reaches):
+    """Three kernels along rows, whose sides are alike, and three down columns, for each reach; and the picture read and the response written."""
+    taps = sum(3 * (reach + 1) + 3 * (2 * reach + 1) for reach in reaches)
+    return pixels * (taps * multiply_adds(np.float32) + 8 * copied())
+
+
+def skeleton(pixels):
+    """A bit a pixel, read and written once."""
+    return pixels / 4 * copied()

@@ -4,12 +4,15 @@ import pathlib
 import warnings
 
 import clarabel
+import cv2
 import numpy as np
 import scipy.linalg
+import scipy.ndimage
 import scipy.optimize
 import scipy.signal
 import scipy.sparse
 from lifelines import KaplanMeierFitter
+from skimage import filters, morphology
 from sklearn.gaussian_process import GaussianProcessRegressor
 from sklearn.gaussian_process.kernels import ConstantKernel, Matern
 
@@ -17,6 +20,7 @@ SD_UM, LENGTH_MM, WIDTH_MM, HEIGHT_MM = 6.0, 400.0, 1500, 1200
 COLUMNS, ROWS, POSITIONS, CELLS = 600, 400, (60, 40), (120, 80)
 # A constant mean is a prior variance for scikit-learn; this one is as good as flat.
 FLAT = 1e6
+SIGMAS, LOW, HIGH = [1.0, 1.5, 2.0, 3.0], 0.0113, 0.0213
 
 
 def readings(folder, count):
@@ -111,3 +115,46 @@ def lifelines_nonparametric(found):
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         return KaplanMeierFitter().fit_interval_censoring(found[:, 0] + 1e-6, np.where(np.isinf(found[:, 1]), 1e9, found[:, 1]))
+
+
+def picture(folder):
+    """Greys over 255."""
+    _, size, _, grey = (pathlib.Path(folder) / "w5/picture.pgm").read_bytes().split(b"\n", 3)
+    width, height = map(int, size.split())
+    return np.frombuffer(grey, np.uint8).reshape(height, width).astype(np.float32) / np.float32(255)
+
+
+def scikit_image_ridges(grey):
+    """Up to 1, kernels reach 100 sigmas in scikit-image, and 8 above: a sigma of 1.0001 has the same answer to 1e-5 in less than half of the time."""
+    return filters.sato(grey, sigmas=[max(sigma, 1.0001) for sigma in SIGMAS], black_ridges=False)
+
+
+def opencv_ridges(grey):
+    """By the differences of neighbours of a smoothed picture, which is less exact and fast."""
+    best = np.zeros_like(grey)
+    for sigma in SIGMAS:
+        smoothed = cv2.GaussianBlur(grey, (0, 0), sigma, borderType=cv2.BORDER_REFLECT)
+        xx, yy, xy = (cv2.Sobel(smoothed, cv2.CV_32F, *order, ksize=3, scale=0.25) for order in ((2, 0), (0, 2), (1, 1)))
+        response = cv2.magnitude((xx - yy) * 0.5, xy)
+        response -= (xx + yy) * 0.5
+        response *= sigma**2
+        np.maximum(best, response, out=best)
+    return best
+
+
+def kept(response):
+    """Regions of eight neighbours above LOW that have a pixel above HIGH."""
+    regions, count = scipy.ndimage.label(response > np.float32(LOW), np.ones((3, 3)))
+    seen = np.zeros(count + 1, bool)
+    seen[regions[response > np.float32(HIGH)]] = True
+    seen[0] = False
+    return seen[regions]
+
+
+def skeleton_and_links(mask):
+    """Pixels of the skeleton, and the length of its links."""
+    lines = morphology.skeletonize(mask)
+    straight = np.count_nonzero(lines[:, :-1] & lines[:, 1:]) + np.count_nonzero(lines[:-1] & lines[1:])
+    first = lines[:-1, :-1] & lines[1:, 1:] & ~lines[:-1, 1:] & ~lines[1:, :-1]
+    second = lines[:-1, 1:] & lines[1:, :-1] & ~lines[:-1, :-1] & ~lines[1:, 1:]
+    return np.count_nonzero(lines), 0.948 * straight + 1.340 * (np.count_nonzero(first) + np.count_nonzero(second))
