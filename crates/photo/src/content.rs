@@ -25,8 +25,8 @@ pub enum Content {
     Gif,
     /// A BMP picture.
     Bmp,
-    /// A film.
-    Film,
+    /// A video.
+    Video,
     /// A PDF document.
     Pdf,
     /// A ZIP archive, or a document that is one inside.
@@ -55,7 +55,7 @@ impl Content {
             () if begins(b"GIF87a") || begins(b"GIF89a") => Self::Gif,
             // The four bytes at 6 are reserved and 0: "BM" alone may begin a text.
             () if begins(b"BM") && bytes.get(6..10) == Some(&[0; 4]) => Self::Bmp,
-            () if begins(b"RIFF") && bytes.get(8..12) == Some(b"AVI ") => Self::Film,
+            () if begins(b"RIFF") && bytes.get(8..12) == Some(b"AVI ") => Self::Video,
             () if begins(b"%PDF") => Self::Pdf,
             () if begins(b"PK\x03\x04") => Self::Zip,
             () if is_text(bytes) => Self::Text,
@@ -77,7 +77,7 @@ fn of_brands(bytes: &[u8]) -> Content {
     match () {
         () if major == b"crx " => Content::Raw,
         () if std::iter::once(major).chain(compatible).any(|brand| STILL.iter().any(|still| brand == still.as_slice())) => Content::Heif,
-        () => Content::Film,
+        () => Content::Video,
     }
 }
 
@@ -106,7 +106,7 @@ impl fmt::Display for Content {
             Self::Raw => "a camera's raw file",
             Self::Gif => "a GIF picture",
             Self::Bmp => "a BMP picture",
-            Self::Film => "a film",
+            Self::Video => "a video",
             Self::Pdf => "a PDF document",
             Self::Zip => "a ZIP archive",
             Self::Text => "text",
@@ -131,9 +131,9 @@ mod tests {
             (&ftyp(b"avif\0\0\0\0"), Content::Heif),
             (&ftyp(b"isom\0\0\0\0avif"), Content::Heif),
             (&ftyp(b"crx \0\0\0\x01crx isom"), Content::Raw),
-            (&ftyp(b"qt  \0\0\0\0qt  "), Content::Film),
-            (b"\0\0\0\0ftyp", Content::Film),
-            (b"RIFF\0\0\0\0AVI LIST", Content::Film),
+            (&ftyp(b"qt  \0\0\0\0qt  "), Content::Video),
+            (b"\0\0\0\0ftyp", Content::Video),
+            (b"RIFF\0\0\0\0AVI LIST", Content::Video),
             (b"\xFF\x0A\xFA", Content::JpegXl),
             (b"\0\0\0\x0CjP  \r\n\x87\n", Content::Jpeg2000),
             (b"II*\0\x08\0\0\0", Content::Tiff),

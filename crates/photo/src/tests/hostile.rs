@@ -46,7 +46,7 @@ fn what_is_no_photograph_is_named() {
         (b"IIRO\x08\0\0\0", "a camera's raw file"),
         (b"GIF89a\x01\0", "a GIF picture"),
         (b"BM\x36\0\0\0\0\0\0\0\x36\0", "a BMP picture"),
-        (b"\0\0\0\x18ftypisom", "a film"),
+        (b"\0\0\0\x18ftypisom", "a video"),
         (b"%PDF-1.7", "a PDF document"),
         (b"PK\x03\x04", "a ZIP archive"),
         (b"x_mm,y_mm\n1,2\n", "text"),
@@ -153,8 +153,10 @@ fn a_jpeg_of_endless_passes_is_refused() {
     let last = bytes.windows(2).rposition(|w| w == [0xFF, 0xDA]).unwrap();
     let (picture, pass) = bytes[..bytes.len() - 2].split_at(last);
     let with_passes = |count| [picture, &pass.repeat(count), &[0xFF, 0xD9]].concat();
-    assert!(read_small(&with_passes(20)).is_ok());
-    says(&with_passes(200), &damaged("JPEG"));
+    let before = picture.windows(2).filter(|w| *w == [0xFF, 0xDA]).count();
+    assert!(read_small(&with_passes(64 - before)).is_ok());
+    says(&with_passes(65 - before), &damaged("JPEG"));
+    says(&with_passes(20_000), &damaged("JPEG"));
 }
 
 #[test]

@@ -139,7 +139,8 @@ fn a_jpeg_is_clipped_where_one_of_its_channels_is() {
 #[test]
 fn a_jpeg_of_red_green_and_blue_is_read_as_such() {
     let mut jpeg = Jpeg::colour(2, 1, [|_, _| 100, |_, _| 50, |_, _| 200]);
-    jpeg.segments.push((0xEE, b"Adobe\0\x64\0\0\0\0\0".to_vec()));
+    // Segment 14 as ITU-T T.872, section 6.5.3, has it, of which the last byte says that colours are not transformed.
+    jpeg.segments.push((0xEE, vec![0x41, 0x64, 0x6F, 0x62, 0x65, 0, 100, 0, 0, 0, 0, 0]));
     // [D] 29.9 + 29.35 + 22.8
     check(&jpeg.bytes(), &[82.05; 128], &[false; 128]);
 }
