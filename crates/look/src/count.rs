@@ -16,11 +16,11 @@ pub enum Kind {
 pub enum Seen {
     /// A count.
     Count(u32),
-    /// A share left of what was there before, 0 to 1, for defects too many to count.
+    /// A share left of what was there at first, 0 to 1, for defects too many to count.
     ShareLeft(f64),
 }
 
-/// One look at a spot. Counts of a spot are of the same defects: survivors of survivors.
+/// One look at a spot. Counts of a spot are of the same defects: survivors of survivors. A share with bounds is of the untouched paint.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Count {
     /// The spot's name.
@@ -31,7 +31,7 @@ pub struct Count {
     pub after: Vec<(usize, u32)>,
     /// What was seen.
     pub seen: Seen,
-    /// Bounds that the observer puts on the share left, when stated.
+    /// The 95 % interval of the share left, when stated; of a count it says nothing.
     pub share_between: Option<[f64; 2]>,
     /// What was counted.
     pub kind: Kind,

@@ -6,8 +6,6 @@
 use lastmicron_numerics::mixture::pick;
 use rand::Rng;
 
-use crate::count::{Count, Kind, Seen};
-
 /// Shapes considered, with their prior. Judgement: wash swirls fall off near exponentially (1) or with a mode near the surface (to 2).
 const SHAPES: [(f64, f64); 9] =
     [(0.65, 0.05), (0.8, 0.1), (0.95, 0.15), (1.1, 0.18), (1.25, 0.17), (1.4, 0.14), (1.6, 0.11), (1.85, 0.07), (2.2, 0.03)];
@@ -17,9 +15,6 @@ const SCALES_UM: (f64, f64) = (0.25, 7.0);
 const SCALE_COUNT: usize = 26;
 /// Median and log deviation of the scale before any count. Judgement: published single scratches are about 1 to 2 um deep.
 const SCALE_PRIOR: (f64, f64) = (1.3, 0.7);
-
-/// Defects that a share left without stated bounds counts for. Judgement: "about a third left" is worth a count of twenty.
-const SHARE_WORTH: f64 = 20.0;
 
 /// A Weibull law of defect depths: the share deeper than d is exp(-(d / scale)^shape).
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -42,62 +37,6 @@ impl DepthLaw {
     pub fn removal_for(self, gone: f64) -> f64 {
         self.scale_um * (-(1.0 - gone.clamp(0.0, 1.0 - 1e-12)).ln()).powf(1.0 / self.shape)
     }
-}
-
-/// One look that followed another on the same defects: of `before` defects, `left` were left.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Look {
-    /// Index of the panel.
-    pub panel: usize,
-    /// What had been done at the look before, as (process, sets).
-    pub from: Vec<(usize, u32)>,
-    /// What had been done at this look.
-    pub to: Vec<(usize, u32)>,
-    /// Defects before; of a share, its worth in defects.
-    pub before: f64,
-    /// Defects left.
-    pub left: f64,
-}
-
-/// Pairs the counts of each spot, in their order, into looks. Haze and deep defects are kept out: they follow laws of their own.
-#[must_use]
-pub fn looks(counts: &[Count]) -> Vec<Look> {
-    let mut looks = Vec::new();
-    let mut last: Vec<(&str, &Count, f64)> = Vec::new();
-    for count in counts.iter().filter(|c| c.kind == Kind::Fine) {
-        let before = last.iter().position(|(spot, ..)| *spot == count.spot);
-        let level = match (count.seen, before) {
-            (Seen::Count(n), _) => f64::from(n),
-            (Seen::ShareLeft(share), Some(_)) => share,
-            (Seen::ShareLeft(_), None) => 1.0,
-        };
-        if let Some(i) = before {
-            let (_, previous, previous_level) = last[i];
-            let (before, left) = match count.seen {
-                Seen::Count(_) => (previous_level, level.min(previous_level)),
-                Seen::ShareLeft(_) => {
-                    let survived = if previous_level > 0.0 { (level / previous_level).min(1.0) } else { 1.0 };
-                    let worth = share_worth(level, count.share_between);
-                    (worth, worth * survived)
-                }
-            };
-            if before > 0.0 {
-                looks.push(Look { panel: count.panel, from: previous.after.clone(), to: count.after.clone(), before, left });
-            }
-            last[i] = (&count.spot, count, level);
-        } else {
-            last.push((&count.spot, count, level));
-        }
-    }
-    looks
-}
-
-/// Defects that a share with bounds (taken as a 95 % interval) is worth: n of a binomial share with the same deviation.
-fn share_worth(share: f64, between: Option<[f64; 2]>) -> f64 {
-    between.map_or(SHARE_WORTH, |[low, high]| {
-        let sd = ((high - low) / 3.92).max(1e-3);
-        (share * (1.0 - share) / (sd * sd)).clamp(4.0, 400.0)
-    })
 }
 
 /// The laws considered, and what the counts say of each for given removals.
@@ -166,10 +105,6 @@ mod tests {
     use rand::SeedableRng;
     use rand_pcg::Pcg64Mcg;
 
-    fn count(spot: &str, after: &[(usize, u32)], seen: Seen) -> Count {
-        Count { spot: spot.into(), panel: 0, after: after.to_vec(), seen, share_between: None, kind: Kind::Fine, wiped: true }
-    }
-
     #[test]
     fn many_counts_bring_the_law_back() {
         // [D] 1000 defects of a Weibull law, shape 1.25 and scale 1.5 um, looked at after 0.7, 1.4 and 2.1 um
@@ -187,31 +122,5 @@ mod tests {
         let law = DepthLaw { shape: 1.4, scale_um: 2.0 };
         assert!((1.0 - law.survival(law.removal_for(0.88)) - 0.88).abs() < 1e-12);
         assert!((law.survival(-1.0) - 1.0).abs() < 1e-15);
-    }
-
-    #[test]
-    fn counts_of_a_spot_pair_up_and_new_marks_never_make_survivors() {
-        let counts = [
-            count("a", &[], Seen::Count(40)),
-            count("b", &[], Seen::Count(50)),
-            count("a", &[(0, 1)], Seen::Count(20)),
-            count("a", &[(0, 2)], Seen::Count(23)),
-        ];
-        let looks = looks(&counts);
-        assert_eq!(looks.len(), 2);
-        assert_eq!((looks[0].before, looks[0].left), (40.0, 20.0));
-        assert_eq!((looks[1].before, looks[1].left), (20.0, 20.0));
-        assert_eq!(looks[1].from, vec![(0, 1)]);
-    }
-
-    #[test]
-    fn shares_left_are_shares_of_what_was_there_first() {
-        let counts = [
-            count("a", &[], Seen::ShareLeft(1.0)),
-            count("a", &[(0, 1)], Seen::ShareLeft(0.5)),
-            count("a", &[(0, 2)], Seen::ShareLeft(0.25)),
-        ];
-        let looks = looks(&counts);
-        assert_eq!((looks[1].before, looks[1].left), (20.0, 10.0));
     }
 }

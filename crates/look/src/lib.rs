@@ -3,6 +3,8 @@
 mod count;
 mod depth;
 pub mod gloss;
+mod looks;
 
 pub use count::{Count, Kind, Seen};
-pub use depth::{DepthLaw, DepthModel, Look, looks};
+pub use depth::{DepthLaw, DepthModel};
+pub use looks::{Look, looks};
