@@ -24,7 +24,8 @@ const YES_NO: [(&str, bool); 2] = [("yes", true), ("no", false)];
 struct Spot {
     panel: usize,
     line: usize,
-    is_counted_before: bool,
+    /// Whether a row says what was there before work; a share with bounds is of just that.
+    is_compared: bool,
 }
 
 /// Reads every row; those that were refused are left out, and the ledger knows.
@@ -34,8 +35,8 @@ pub(crate) fn read(text: &str, car: &Car, ledger: &mut Ledger) -> Vec<(Count, Op
     let mut spots: HashMap<String, Spot> = HashMap::new();
     for row in sheet.rows() {
         let Some((count, place)) = count(&row, car, ledger) else { continue };
-        let spot = spots.entry(count.spot.clone()).or_insert(Spot { panel: count.panel, line: row.line, is_counted_before: false });
-        spot.is_counted_before |= count.after.is_empty();
+        let spot = spots.entry(count.spot.clone()).or_insert(Spot { panel: count.panel, line: row.line, is_compared: false });
+        spot.is_compared |= count.after.is_empty() || matches!((count.seen, count.share_between), (Seen::ShareLeft(_), Some(_)));
         if spot.panel != count.panel {
             let name = |panel: usize| car.panels.get(panel).map(|panel| panel.panel.name.clone()).unwrap_or_default();
             ledger.refuse(
@@ -45,7 +46,7 @@ pub(crate) fn read(text: &str, car: &Car, ledger: &mut Ledger) -> Vec<(Count, Op
         }
         counts.push((count, place));
     }
-    let mut lacking: Vec<_> = spots.into_iter().filter(|(_, spot)| !spot.is_counted_before).collect();
+    let mut lacking: Vec<_> = spots.into_iter().filter(|(_, spot)| !spot.is_compared).collect();
     lacking.sort_by_key(|(_, spot)| spot.line);
     for (name, spot) in lacking {
         ledger.doubt(crate::place::Place::line(File::Defects, spot.line).part("after"), Doubt::NoCountBefore(name));
@@ -62,6 +63,11 @@ fn count(row: &Row<'_>, car: &Car, ledger: &mut Ledger) -> Option<(Count, Option
     let after = row::done(row, car, ledger);
     let seen = seen(row, ledger);
     let share_between = share_between(row, ledger);
+    if let (Some(Seen::ShareLeft(share)), Some([low, high])) = (seen, share_between)
+        && !(low..=high).contains(&share)
+    {
+        ledger.refuse(row.place("share_left"), Fault::Range { found: share.to_string(), wanted: "from share_low to share_high" });
+    }
     let kind = row::word(row, "kind", &KINDS, ledger).unwrap_or(Kind::Fine);
     let wiped = row::word(row, "wiped", &YES_NO, ledger).unwrap_or(false);
     let has_place = !row.get("x_mm").is_empty() || !row.get("y_mm").is_empty();

@@ -768,6 +768,11 @@ fn counts_that_cannot_be_are_named() {
         expect!["defects.csv, line 3, column share_low: 0.5 makes no sense here: it must be not above share_high."],
     );
     defects(
+        "door,cut:1,,,,,,haze,0.25",
+        "door,cut:1,,,,0.3,0.5,haze,0.25",
+        expect!["defects.csv, line 6, column share_left: 0.25 makes no sense here: it must be from share_low to share_high."],
+    );
+    defects(
         "0.3,0.5",
         "0.3,",
         expect!["defects.csv, line 3, column share_low: give share_low and share_high together or neither: here is one without the other."],

@@ -206,6 +206,16 @@ fn counts_may_rise_since_sets_leave_marks_of_their_own() {
 }
 
 #[test]
+fn a_photograph_of_a_half_polished_spot_needs_no_row_before_work() {
+    let row = "left,door,cut:1,20,350,250,0.3,0.5,,,yes";
+    let photographed = "half,door,cut:1,,,,0.1,0.19,,0.14,\nleft,door,cut:1,20,350,250,0.3,0.5,,,yes";
+    let files = changed(|files| &mut files.defects, row, photographed);
+    assert_eq!(findings(&files), [""; 0]);
+    let half = read(&files).unwrap().contents.job.car.counts[1].clone();
+    assert_eq!((half.seen, half.share_between), (Seen::ShareLeft(0.14), Some([0.1, 0.19])));
+}
+
+#[test]
 fn a_misspelt_optional_file_is_pointed_out() {
     let checked = parse(&Files { defects: None, ..good() }, &["defect.csv".to_owned()]).unwrap();
     let said: Vec<String> = checked.findings.iter().map(ToString::to_string).collect();
