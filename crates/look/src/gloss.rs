@@ -3,7 +3,12 @@
 //! Every angle is that of incidence, in degrees from the surface's normal. Gloss units are shares, in per cent, of what polished
 //! glass of index 1.567 reflects at the same angle.
 
+mod reading;
+mod words;
+
 use std::f64::consts::PI;
+
+pub use reading::{Change, Estimate, Haze, INDEX_GIVE, Level, METER_UNITS, REPEAT_UNITS, Reading, Spot, State, USUAL_INDEX, judge};
 
 /// Index of the glass that stands for 100 gloss units. ISO 2813:1997: "a refractive index, measured at a wavelength of 587,6 nm, of 1,567".
 pub const STANDARD_INDEX: f64 = 1.567;
