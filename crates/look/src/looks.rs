@@ -237,4 +237,14 @@ mod tests {
         // bounds that leave the share out reach to it
         assert!((share_worth(0.1, [0.2, 0.3]) - share_worth(0.1, [0.1, 0.3])).abs() < 1e-12);
     }
+    #[test]
+    fn a_wider_interval_is_never_worth_more() {
+        for share in (0..=40).map(|i| f64::from(i) / 40.0) {
+            let worth = |step: i32| {
+                let reach = f64::from(step) / 40.0;
+                share_worth(share, [(share - reach).max(0.0), (share + reach).min(1.0)])
+            };
+            assert!((1..=40).all(|step| (0.0..=worth(step - 1)).contains(&worth(step))), "{share}");
+        }
+    }
 }
