@@ -26,7 +26,7 @@ Exit status:
 /// From readings of a film gauge to a plan for correcting the paint, whose stated risk is honest.
 ///
 /// A job is a folder with job.toml (the vehicle, its paint, the gauge, the limits, the processes, the panels), readings.csv,
-/// and if there are any worked.csv (what has been worked already) and defects.csv (defects counted on test spots).
+/// and if there are any worked.csv (what has been worked already), defects.csv (defects counted on test spots) and gloss.csv (readings of gloss).
 #[derive(Debug, Parser)]
 #[command(name = "lastmicron", version, color = ColorChoice::Never, arg_required_else_help = true, after_help = EXAMPLES, after_long_help = format!("{EXAMPLES}\n\n{STATUSES}"))]
 pub(crate) struct Arguments {

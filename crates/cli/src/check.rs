@@ -3,7 +3,7 @@
 use std::io::Write;
 
 use lastmicron_folder::Checked;
-use lastmicron_plan::Car;
+use lastmicron_job::Job;
 
 use crate::arguments::CheckArguments;
 use crate::failure::Failure;
@@ -11,7 +11,7 @@ use crate::failure::Failure;
 pub(crate) fn run(arguments: &CheckArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let Checked { contents, findings } =
         lastmicron_folder::read(&arguments.folder).map_err(|error| Failure::of_folder(&arguments.folder, &error))?;
-    writeln!(out, "{}: in order. {}", arguments.folder.display(), summary(&contents.job.car))?;
+    writeln!(out, "{}: in order. {}", arguments.folder.display(), summary(&contents.job))?;
     for finding in findings {
         writeln!(out, "{finding}")?;
     }
@@ -19,14 +19,16 @@ pub(crate) fn run(arguments: &CheckArguments, out: &mut dyn Write) -> Result<(),
 }
 
 /// What the folder holds, in a line.
-fn summary(car: &Car) -> String {
+fn summary(job: &Job) -> String {
+    let car = &job.car;
     let some = |count: usize, one: &str, more: &str| format!("{count} {}", if count == 1 { one } else { more });
     format!(
-        "{}, {}, {}, {}, {}.",
+        "{}, {}, {}, {}, {}, {}.",
         some(car.panels.len(), "panel", "panels"),
         some(car.readings.len(), "reading", "readings"),
         some(car.processes.len(), "process", "processes"),
         some(car.worked.len(), "place worked", "places worked"),
-        some(car.counts.len(), "count of defects", "counts of defects")
+        some(car.counts.len(), "count of defects", "counts of defects"),
+        some(job.gloss.len(), "reading of gloss", "readings of gloss")
     )
 }

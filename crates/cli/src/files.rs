@@ -4,6 +4,8 @@ use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
+use lastmicron_folder::File;
+
 use crate::failure::Failure;
 
 /// Writes a file, in place of one of the same name: beside it first, then under its name. Where a link stands, its target is written; what is no
@@ -35,8 +37,7 @@ pub(crate) fn is_same(a: &Path, b: &Path) -> bool {
 
 /// Refuses to write over a file of a job's folder.
 pub(crate) fn outside_job(path: &Path, folder: &Path) -> Result<(), Failure> {
-    let files = ["job.toml", "readings.csv", "worked.csv", "defects.csv"];
-    if files.iter().any(|file| is_same(path, &folder.join(file))) {
+    if File::ALL.iter().any(|file| is_same(path, &folder.join(file.name()))) {
         return Err(Failure::bad_input(format!("{}: that is a file of the job itself: name another", path.display())));
     }
     Ok(())

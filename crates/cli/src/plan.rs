@@ -4,6 +4,7 @@ use std::io::{self, Write};
 use std::path::Path;
 
 use lastmicron_folder::{Checked, Contents};
+use lastmicron_look::gloss;
 use lastmicron_paper::{Page, plan_pdf};
 use lastmicron_plan::{Effort, Outcome, plan};
 use lastmicron_units::Unit;
@@ -24,11 +25,13 @@ pub(crate) fn run(arguments: &PlanArguments, out: &mut dyn Write) -> Result<(), 
     let told_in = if arguments.json { Unit::Micrometre } else { unit };
     let outcome = while_telling("planning", || plan(&contents.job.car, effort, told_in));
     let outcome = outcome.map_err(|error| Failure::bad_input(format!("{}: {error}", arguments.folder.display())))?;
+    let read = gloss::judge(&contents.job.gloss);
+    let read = read.map_err(|error| Failure::bad_input(format!("{}: {error}", arguments.folder.display())))?;
     write_papers(arguments, &contents, &outcome, unit)?;
     if arguments.json {
-        return Ok(writeln!(out, "{:#}", plan_json::json(&contents.job.car, &outcome))?);
+        return Ok(writeln!(out, "{:#}", plan_json::json(&contents.job.car, &outcome, &read))?);
     }
-    let text = plan_text::text(&contents.job, &outcome, unit);
+    let text = plan_text::text(&contents.job, &outcome, &read, unit);
     Ok(out.write_all(text.as_bytes())?)
 }
 

@@ -1,5 +1,8 @@
 //! A plan as JSON, as docs/formats.md says.
 
+mod gloss;
+
+use lastmicron_look::gloss::Spot;
 use lastmicron_plan::{
     Along, Car, Finding, Interval, KeepOff, KeepOffLine, Outcome, PadWork, PanelPlan, Rate, SectionPlan, Spread, Tape, tape_mm,
 };
@@ -13,10 +16,10 @@ pub(crate) fn number(value: f64) -> Value {
     serde_json::Number::from_f64(value + 0.0).map_or(Value::Null, Value::Number)
 }
 
-/// The plan and what it stands on.
-pub(crate) fn json(car: &Car, outcome: &Outcome) -> Value {
+/// The plan and what it stands on, and `gloss` where any was read.
+pub(crate) fn json(car: &Car, outcome: &Outcome, read: &[Spot]) -> Value {
     let plan = &outcome.plan;
-    json!({
+    let mut whole = json!({
         "format": 1,
         "risk": number(plan.risk),
         "through_risk": number(plan.through_risk),
@@ -33,7 +36,11 @@ pub(crate) fn json(car: &Car, outcome: &Outcome) -> Value {
         "pad_work": outcome.pad_work.iter().map(|one| pad_work(car, one)).collect::<Vec<_>>(),
         "findings": outcome.findings.iter().map(|one| finding(car, one)).collect::<Vec<_>>(),
         "assumptions": outcome.assumptions,
-    })
+    });
+    if !read.is_empty() {
+        whole["gloss"] = gloss::json(car, read);
+    }
+    whole
 }
 
 fn interval(of: Interval) -> Value {
@@ -450,7 +457,7 @@ mod tests {
               ]
             }
         "#]]
-        .assert_eq(&format!("{:#}\n", json(&car(), &outcome())));
+        .assert_eq(&format!("{:#}\n", json(&car(), &outcome(), &[])));
     }
 
     #[test]

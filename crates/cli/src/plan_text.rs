@@ -1,12 +1,14 @@
 //! A plan for reading in a bay: eighty columns, totals first, no estimate without its range.
 
 mod brief;
+mod gloss;
 mod ground;
 mod pad_work;
 mod panels;
 mod words;
 
 use lastmicron_job::Job;
+use lastmicron_look::gloss::Spot;
 use lastmicron_plan::{Chance, Outcome};
 use lastmicron_units::Unit;
 
@@ -14,14 +16,15 @@ pub(crate) use ground::cautions;
 pub(crate) use words::wrapped;
 use words::{Say, hours};
 
-/// The whole plan.
-pub(crate) fn text(job: &Job, outcome: &Outcome, unit: Unit) -> String {
+/// The whole plan, with what gloss was read.
+pub(crate) fn text(job: &Job, outcome: &Outcome, read: &[Spot], unit: Unit) -> String {
     let say = Say { unit, films: outcome.plan.films };
     let mut text = heading(&job.title);
     text += &totals(job, outcome, say);
     text += &brief::text(&outcome.plan, say);
     text += &panels::text(&job.car, &outcome.plan, say);
     text += &pad_work::text(&job.car, outcome);
+    text += &gloss::text(&job.car, read);
     text += &ground::text(&job.car, outcome, say);
     text
 }
@@ -248,6 +251,7 @@ pub(crate) mod tests {
             built: Some(1974),
             substrate: Substrate::Steel,
             car: car(),
+            gloss: vec![],
         }
     }
 
@@ -362,12 +366,12 @@ pub(crate) mod tests {
             This is the usual care, not legal advice: local law, data sheets and licensed
             practice come first.
         "#]]
-        .assert_eq(&text(&job(), &outcome(), Unit::Micrometre));
+        .assert_eq(&text(&job(), &outcome(), &[], Unit::Micrometre));
     }
 
     #[test]
     fn film_is_written_in_the_persons_unit() {
-        let text = text(&job(), &outcome(), Unit::Mil).split_whitespace().collect::<Vec<_>>().join(" ");
+        let text = text(&job(), &outcome(), &[], Unit::Mil).split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(text.contains("below the floor of 0.63 mil") && text.contains("takes 0.09 mil (0.06 to 0.12, 9 times in 10)"), "{text}");
         assert!(!text.contains(" um (") && !text.contains(" um;"), "{text}");
     }
@@ -375,7 +379,7 @@ pub(crate) mod tests {
     #[test]
     fn the_page_says_chances_and_notes_in_the_words_of_the_screen() {
         let on_one_line = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
-        let screen = on_one_line(&text(&job(), &outcome(), Unit::Micrometre));
+        let screen = on_one_line(&text(&job(), &outcome(), &[], Unit::Micrometre));
         let page = lastmicron_paper::document(&job(), &outcome(), lastmicron_paper::Page::A4, Unit::Micrometre);
         for (fact, then) in page.totals.iter().zip(["that any worked place ends below", "that any worked place reaches"]) {
             let (chance, allowed) = fact.value.split_once(" (allowed: ").unwrap();
@@ -392,7 +396,7 @@ pub(crate) mod tests {
         let mut job = job();
         job.title = "A very long title ".repeat(20);
         for unit in Unit::ALL {
-            let text = text(&job, &outcome(), unit);
+            let text = text(&job, &outcome(), &[], unit);
             assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
         }
     }
@@ -404,7 +408,7 @@ pub(crate) mod tests {
         outcome.plan.correction = share(f64::NAN, f64::NAN, f64::NAN);
         outcome.bend_um = f64::NAN;
         outcome.curve.clear();
-        let text = text(&job(), &outcome, Unit::Micrometre);
+        let text = text(&job(), &outcome, &[], Unit::Micrometre);
         assert!(text.contains("not known") && !text.contains("NaN"), "{text}");
     }
 }

@@ -38,11 +38,7 @@ pub(crate) fn read(text: &str, car: &Car, ledger: &mut Ledger) -> Vec<(Count, Op
         let spot = spots.entry(count.spot.clone()).or_insert(Spot { panel: count.panel, line: row.line, is_compared: false });
         spot.is_compared |= count.after.is_empty() || matches!((count.seen, count.share_between), (Seen::ShareLeft(_), Some(_)));
         if spot.panel != count.panel {
-            let name = |panel: usize| car.panels.get(panel).map(|panel| panel.panel.name.clone()).unwrap_or_default();
-            ledger.refuse(
-                row.place("panel"),
-                Fault::SpotMoved { spot: count.spot.clone(), first: name(spot.panel), second: name(count.panel) },
-            );
+            row::spot_moved(&row, &count.spot, [spot.panel, count.panel], car, ledger);
         }
         counts.push((count, place));
     }
@@ -55,10 +51,7 @@ pub(crate) fn read(text: &str, car: &Car, ledger: &mut Ledger) -> Vec<(Count, Op
 }
 
 fn count(row: &Row<'_>, car: &Car, ledger: &mut Ledger) -> Option<(Count, Option<[f64; 2]>)> {
-    let spot = row.get("spot").to_owned();
-    if spot.is_empty() {
-        ledger.refuse(row.place("spot"), Fault::EmptyField("give the spot a name, so that its counts belong together"));
-    }
+    let spot = row::spot(row, ledger);
     let panel = row::panel(row, &car.panels, ledger);
     let after = row::done(row, car, ledger);
     let seen = seen(row, ledger);

@@ -55,7 +55,7 @@ pub(crate) fn read(text: &str, ledger: &mut Ledger) -> Option<(Job, Stands)> {
         Car { panels, paint, gauges, processes, equipment, scatter, edge, limits, goal, readings: vec![], worked: vec![], counts: vec![] };
     let settings::Vehicle { body, built, substrate } = vehicle;
     Some((
-        Job { title, body, built, substrate: substrate.unwrap_or(lastmicron_film::gauge::Substrate::Unknown), car },
+        Job { title, body, built, substrate: substrate.unwrap_or(lastmicron_film::gauge::Substrate::Unknown), car, gloss: Vec::new() },
         Stands { floor, panel_lines },
     ))
 }

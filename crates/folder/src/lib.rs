@@ -1,4 +1,4 @@
-//! Job folders read and written: job.toml, readings.csv, worked.csv and defects.csv.
+//! Job folders read and written: job.toml, readings.csv, worked.csv, defects.csv and gloss.csv.
 //!
 //! A folder is read whole: everything that is wrong with it is said at once, each with its file, line, and key or column.
 
@@ -12,6 +12,7 @@ mod write;
 
 mod after;
 mod defects;
+mod gloss;
 mod job_toml;
 mod nearest;
 mod outline;

@@ -13,9 +13,14 @@ pub enum File {
     Worked,
     /// Defects counted on test spots.
     Defects,
+    /// Every reading of a gloss meter.
+    Gloss,
 }
 
 impl File {
+    /// All of them.
+    pub const ALL: [Self; 5] = [Self::Job, Self::Readings, Self::Worked, Self::Defects, Self::Gloss];
+
     /// Its name in the folder.
     #[must_use]
     pub const fn name(self) -> &'static str {
@@ -24,6 +29,7 @@ impl File {
             Self::Readings => "readings.csv",
             Self::Worked => "worked.csv",
             Self::Defects => "defects.csv",
+            Self::Gloss => "gloss.csv",
         }
     }
 }

@@ -10,7 +10,7 @@ use crate::contents::Contents;
 use crate::nearest::nearest;
 use crate::place::{File, Place};
 use crate::problem::{Doubt, Fault, Finding, Ledger, Problems};
-use crate::{defects, job_toml, readings, together, worked};
+use crate::{defects, gloss, job_toml, readings, together, worked};
 
 /// Largest file read, bytes. Judgement: 20,000 rows of 200 characters are 4 MB.
 const MOST_BYTES: u64 = 16 * 1024 * 1024;
@@ -61,6 +61,22 @@ pub struct Files {
     pub worked: Option<Vec<u8>>,
     /// defects.csv.
     pub defects: Option<Vec<u8>>,
+    /// gloss.csv.
+    pub gloss: Option<Vec<u8>>,
+}
+
+impl Files {
+    /// The bytes of one of them.
+    pub(crate) fn of(&self, file: File) -> Option<&[u8]> {
+        let bytes = match file {
+            File::Job => &self.job,
+            File::Readings => &self.readings,
+            File::Worked => &self.worked,
+            File::Defects => &self.defects,
+            File::Gloss => &self.gloss,
+        };
+        bytes.as_deref()
+    }
 }
 
 /// Reads a job folder.
@@ -83,8 +99,13 @@ pub fn read(folder: &Path) -> Result<Checked, ReadError> {
             Err(source) => Err(ReadError::Io { path, source }),
         }
     };
-    let files =
-        Files { job: bytes(File::Job)?, readings: bytes(File::Readings)?, worked: bytes(File::Worked)?, defects: bytes(File::Defects)? };
+    let files = Files {
+        job: bytes(File::Job)?,
+        readings: bytes(File::Readings)?,
+        worked: bytes(File::Worked)?,
+        defects: bytes(File::Defects)?,
+        gloss: bytes(File::Gloss)?,
+    };
     let others = other_files(folder).map_err(|source| ReadError::Io { path: folder.to_owned(), source })?;
     Ok(parse(&files, &others)?)
 }
@@ -101,7 +122,7 @@ fn other_files(folder: &Path) -> io::Result<Vec<String>> {
     let mut names = Vec::new();
     for entry in fs::read_dir(folder)?.take(MOST_ENTRIES) {
         let name = entry?.file_name().to_string_lossy().into_owned();
-        let is_ours = [File::Job, File::Readings, File::Worked, File::Defects].iter().any(|file| file.name() == name);
+        let is_ours = File::ALL.iter().any(|file| file.name() == name);
         let lower = name.to_lowercase();
         if !is_ours && (lower.ends_with(".csv") || lower.ends_with(".toml")) {
             names.push(name);
@@ -125,8 +146,9 @@ fn contents(files: &Files, others: &[String], ledger: &mut Ledger) -> Option<Con
     let job_text = needed_text(File::Job, files.job.as_deref(), others, ledger);
     let readings_text = needed_text(File::Readings, files.readings.as_deref(), others, ledger);
     let worked_text = files.worked.as_deref().and_then(|bytes| text(File::Worked, bytes, ledger));
+    let gloss_text = files.gloss.as_deref().and_then(|bytes| text(File::Gloss, bytes, ledger));
     let defects_text = files.defects.as_deref().and_then(|bytes| text(File::Defects, bytes, ledger));
-    for (file, bytes) in [(File::Worked, &files.worked), (File::Defects, &files.defects)] {
+    for (file, bytes) in [(File::Worked, &files.worked), (File::Defects, &files.defects), (File::Gloss, &files.gloss)] {
         if let Some(found) = others.iter().find(|_| bytes.is_none()).and_then(|_| nearest(file.name(), others.iter().map(String::as_str))) {
             ledger.doubt(Place::file(file), Doubt::OtherFile { found, meant: file.name() });
         }
@@ -141,6 +163,7 @@ fn contents(files: &Files, others: &[String], ledger: &mut Ledger) -> Option<Con
     let counts = defects_text.map(|text| defects::read(text, &job.car, ledger)).unwrap_or_default();
     let (counts, mut spots_mm): (Vec<Count>, Vec<Option<[f64; 2]>>) = counts.into_iter().unzip();
     job.car.counts = counts;
+    job.gloss = gloss_text.map(|text| gloss::read(text, &job.car, ledger)).unwrap_or_default();
     if spots_mm.iter().all(Option::is_none) {
         spots_mm.clear();
     }

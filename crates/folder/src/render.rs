@@ -19,6 +19,7 @@ pub(crate) fn files(contents: &Contents) -> Files {
         readings: Some(readings(contents)),
         worked: (!car.worked.is_empty()).then(|| worked(car)),
         defects: (!car.counts.is_empty()).then(|| defects(contents)),
+        gloss: (!contents.job.gloss.is_empty()).then(|| gloss(contents)),
     }
 }
 
@@ -82,7 +83,6 @@ fn defects(contents: &Contents) -> Vec<u8> {
     let car = &contents.job.car;
     let header = ["spot", "panel", "after", "count", "x_mm", "y_mm", "share_low", "share_high", "kind", "share_left", "wiped"];
     let rows = car.counts.iter().enumerate().map(|(i, count)| {
-        let steps: Vec<Step> = count.after.iter().map(|(process, sets)| Step { process: *process, sets: *sets }).collect();
         let (counted, share_left) = match count.seen {
             Seen::Count(count) => (count.to_string(), String::new()),
             Seen::ShareLeft(share) => (String::new(), share.to_string()),
@@ -92,8 +92,25 @@ fn defects(contents: &Contents) -> Vec<u8> {
         let [low, high] = pair(count.share_between);
         let kind = if count.kind == Kind::Fine { "" } else { word_for(&count.kind, &KINDS) };
         let wiped = if count.wiped { "yes" } else { "" };
-        let after = after::write(&steps, &car.processes);
+        let after = done(car, &count.after);
         vec![count.spot.clone(), panel(car, count.panel), after, counted, x, y, low, high, kind.to_owned(), share_left, wiped.to_owned()]
     });
     csv(&header, &["x_mm", "y_mm", "share_low", "share_high", "kind", "share_left", "wiped"], &rows.collect::<Vec<_>>())
+}
+
+fn gloss(contents: &Contents) -> Vec<u8> {
+    let car = &contents.job.car;
+    let header = ["spot", "panel", "after", "gloss_20", "gloss_60", "index"];
+    let number = |number: Option<f64>| number.map_or_else(String::new, |number| number.to_string());
+    let rows = contents.job.gloss.iter().map(|reading| {
+        let [gloss_20, gloss_60, index] = [reading.gloss_20, reading.gloss_60, reading.index].map(number);
+        vec![reading.spot.clone(), panel(car, reading.panel), done(car, &reading.after), gloss_20, gloss_60, index]
+    });
+    csv(&header, &["index"], &rows.collect::<Vec<_>>())
+}
+
+/// What had been done, as the column `after` has it.
+fn done(car: &Car, after: &[(usize, u32)]) -> String {
+    let steps: Vec<Step> = after.iter().map(|(process, sets)| Step { process: *process, sets: *sets }).collect();
+    after::write(&steps, &car.processes)
 }

@@ -30,6 +30,21 @@ pub(crate) fn panel(row: &Row<'_>, panels: &[CarPanel], ledger: &mut Ledger) -> 
     at
 }
 
+/// The spot's name.
+pub(crate) fn spot(row: &Row<'_>, ledger: &mut Ledger) -> String {
+    let spot = row.get("spot").to_owned();
+    if spot.is_empty() {
+        ledger.refuse(row.place("spot"), Fault::EmptyField("give the spot a name, so that its rows belong together"));
+    }
+    spot
+}
+
+/// Refuses a spot that lay on another panel above.
+pub(crate) fn spot_moved(row: &Row<'_>, spot: &str, [first, here]: [usize; 2], car: &Car, ledger: &mut Ledger) {
+    let name = |panel: usize| car.panels.get(panel).map(|panel| panel.panel.name.clone()).unwrap_or_default();
+    ledger.refuse(row.place("panel"), Fault::SpotMoved { spot: spot.to_owned(), first: name(first), second: name(here) });
+}
+
 /// A number in mm.
 pub(crate) fn mm(row: &Row<'_>, column: &str, ledger: &mut Ledger) -> Option<f64> {
     match read_number(row.get(column)) {
@@ -86,15 +101,18 @@ pub(crate) fn word<T: Copy>(row: &Row<'_>, column: &'static str, words: &[(&str,
 
 /// A share from 0 to 1; `None` for an empty field.
 pub(crate) fn share(row: &Row<'_>, column: &str, ledger: &mut Ledger) -> Option<f64> {
+    number(row, column, [0.0, 1.0], "a share from 0 to 1, like 0.4", ledger)
+}
+
+/// A number within bounds; `None` for an empty field.
+pub(crate) fn number(row: &Row<'_>, column: &str, [least, most]: [f64; 2], wanted: &'static str, ledger: &mut Ledger) -> Option<f64> {
     let text = row.get(column);
     if text.is_empty() {
         return None;
     }
     match read_number(text) {
-        Ok(written) if (0.0..=1.0).contains(&written.value) => return Some(written.value + 0.0),
-        Ok(written) => {
-            ledger.refuse(row.place(column), Fault::Range { found: written.value.to_string(), wanted: "a share from 0 to 1, like 0.4" })
-        }
+        Ok(written) if (least..=most).contains(&written.value) => return Some(written.value + 0.0),
+        Ok(written) => ledger.refuse(row.place(column), Fault::Range { found: written.value.to_string(), wanted }),
         Err(error) => ledger.refuse(row.place(column), error),
     }
     None

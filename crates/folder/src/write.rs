@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use lastmicron_job::Job;
 
 use crate::contents::Contents;
+use crate::place::File;
 use crate::problem::Problems;
 use crate::read::{Checked, Files, parse};
 use crate::render;
@@ -54,11 +55,9 @@ fn write_files(files: &Files, folder: &Path) -> io::Result<()> {
     let room = tempfile::Builder::new().prefix(".lastmicron-").tempdir_in(parent)?;
     let unfinished = room.path().join("job");
     fs::create_dir(&unfinished)?;
-    let named =
-        [("job.toml", &files.job), ("readings.csv", &files.readings), ("worked.csv", &files.worked), ("defects.csv", &files.defects)];
-    for (name, bytes) in named {
-        if let Some(bytes) = bytes {
-            let mut file = fs::File::create(unfinished.join(name))?;
+    for named in File::ALL {
+        if let Some(bytes) = files.of(named) {
+            let mut file = fs::File::create(unfinished.join(named.name()))?;
             file.write_all(bytes)?;
             file.sync_all()?;
         }

@@ -3,6 +3,7 @@
 pub use lastmicron_plan as plan;
 
 use lastmicron_film::gauge::Substrate;
+use lastmicron_look::gloss;
 use lastmicron_plan::Car;
 
 /// A job as it stands.
@@ -18,4 +19,6 @@ pub struct Job {
     pub substrate: Substrate,
     /// All that a plan is made from.
     pub car: Car,
+    /// Readings of gloss, in the order taken; no plan is made from them.
+    pub gloss: Vec<gloss::Reading>,
 }

@@ -21,7 +21,7 @@ use proptest::prelude::*;
 fn job(panels: usize) -> (Job, Outcome) {
     let (car, outcome) = fixture::car(panels);
     let title = "Grey-green three-door estate, first correction".to_owned();
-    (Job { title, body: "estate".to_owned(), built: Some(1966), substrate: Substrate::Steel, car }, outcome)
+    (Job { title, body: "estate".to_owned(), built: Some(1966), substrate: Substrate::Steel, car, gloss: Vec::new() }, outcome)
 }
 
 /// A press that makes no pages.

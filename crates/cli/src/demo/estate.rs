@@ -42,7 +42,7 @@ pub(super) fn scenario() -> Scenario {
 /// The car as a job.
 #[must_use]
 pub(super) fn job(car: Car) -> Job {
-    Job { title: TITLE.to_owned(), body: "custom".to_owned(), built: Some(BUILT), substrate: Substrate::Steel, car }
+    Job { title: TITLE.to_owned(), body: "custom".to_owned(), built: Some(BUILT), substrate: Substrate::Steel, car, gloss: Vec::new() }
 }
 
 fn processes() -> Vec<Process> {

@@ -76,7 +76,7 @@ fn section(car: &Car, of: &SectionPlan, measured: bool, say: Say) -> String {
 }
 
 /// "2 sets of one-step, then 1 set of finish".
-fn steps(car: &Car, steps: &[Step]) -> String {
+pub(super) fn steps(car: &Car, steps: &[Step]) -> String {
     let step = |step: &Step| {
         let name = car.processes.get(step.process).map_or("a process that is not known", |process| process.name.as_str());
         format!("{} {} of {name}", step.sets, if step.sets == 1 { "set" } else { "sets" })

@@ -12,7 +12,7 @@ use crate::Room;
 fn a_folder_in_order_is_said_to_be() {
     let ended = Room::new().run(&["check", "job"]);
     expect![[r#"
-        job: in order. 6 panels, 106 readings, 3 processes, 3 places worked, 8 counts of defects.
+        job: in order. 6 panels, 106 readings, 3 processes, 3 places worked, 8 counts of defects, 7 readings of gloss.
     "#]]
     .assert_eq(&ended.out);
     assert_eq!((ended.status, ended.err.as_str()), (0, ""));
@@ -46,6 +46,77 @@ fn a_plan_for_a_person_fits_the_terminal() {
         assert!(ended.out.contains(part), "{part} is not in\n{}", ended.out);
     }
     assert!(!ended.out.contains('\u{1b}'));
+}
+
+#[test]
+fn gloss_is_told_where_it_was_read() {
+    let room = Room::new();
+    let told = room.run(&["plan", "job", "--draws", "100"]).out;
+    let from = told.find("\nGloss\n").unwrap();
+    let section = &told[from..from + told[from..].find("\nFound on the way\n").unwrap_or(told.len() - from)];
+    expect![[r#"
+
+        Gloss
+          Beside the most that the top of a smooth coat can show. Ranges hold 19 times
+          in 20. A gain may be scratches filled: wipe with solvent before reading.
+          spot 1, boot lid (index of the film: not stated, 1.50 give or take 0.02)
+          - before work: gloss 20: 58 of at most 82 (77 to 87); gloss 60: 80 of at most
+            89 (86 to 92); haze 14.4 (11.4 to 17.3) above a smooth coat's 7.1.
+          - after 2 sets of finish: gloss 20: 69 of at most 82 (77 to 87); gloss 60: 84
+            of at most 89 (86 to 92); haze 8.0 (5.0 to 11.0) above a smooth coat's 7.1.
+            Since the reading before: gloss 20 up by 10.9 (10.0 to 11.7), gloss 60 up by
+            4.5 (3.6 to 5.4), haze down by 6.4 (5.1 to 7.6).
+          spot 2, boot lid (index of the film: not stated, 1.50 give or take 0.02)
+          - before work: gloss 20: 59 of at most 82 (77 to 87); gloss 60: 80 of at most
+            89 (86 to 92); haze 13.8 (10.8 to 16.8) above a smooth coat's 7.1.
+          - after 2 sets of one-step: gloss 20: 79 of at most 82 (77 to 87); gloss 60:
+            88 of at most 89 (86 to 92); haze 1.8 (-1.2 to 4.8) above a smooth coat's
+            7.1.
+            Since the reading before: gloss 20 up by 19.8 (18.8 to 20.8), gloss 60 up by
+            7.8 (6.8 to 8.8), haze down by 12.0 (10.6 to 13.4).
+          spot 3, boot lid (index of the film: not stated, 1.50 give or take 0.02)
+          - before work: gloss 20: 58 of at most 82 (77 to 87); gloss 60: 80 of at most
+            89 (86 to 92); haze 14.6 (11.6 to 17.6) above a smooth coat's 7.1.
+          - after 1 set of cut: gloss 20: 66 of at most 82 (77 to 87); gloss 60: 85 of
+            at most 89 (86 to 92); haze 12.0 (9.0 to 15.0) above a smooth coat's 7.1.
+            Since the reading before: gloss 20 up by 8.4 (7.4 to 9.4), gloss 60 up by
+            5.8 (4.8 to 6.8), haze down by 2.6 (1.2 to 4.0).
+    "#]]
+    .assert_eq(section);
+    let plan: Value = serde_json::from_str(&room.run(&["plan", "job", "--json", "--draws", "100"]).out).unwrap();
+    let spot = &plan["gloss"][1];
+    let keys = |of: &Value| of.as_object().unwrap().keys().cloned().collect::<Vec<_>>().join(", ");
+    let polished = &spot["states"][1];
+    let told = [spot, polished, &polished["gloss_20"], &polished["haze"], &polished["change"], &polished["change"]["haze"]].map(keys);
+    expect![[r#"
+        spot, panel, index, states
+        after, gloss_20, gloss_60, haze, change
+        gloss_units, readings, limit, share, index_needed
+        gloss_units, baseline, excess
+        gloss_20, gloss_60, haze
+        estimate, low, high"#]]
+    .assert_eq(&told.join("\n"));
+    // [C] standards section 7.1: a smooth coat of index 1.50 shows 82.05 at 20 degrees, and has a haze of 7.09
+    assert!((polished["gloss_20"]["limit"]["estimate"].as_f64().unwrap() - 82.05).abs() < 0.51e-2);
+    assert!((polished["haze"]["excess"]["estimate"].as_f64().unwrap() - (88.1 - 79.2 - 7.09)).abs() < 0.51e-2);
+    assert_eq!((&spot["states"][0]["change"], &polished["after"][0]["sets"]), (&Value::Null, &Value::from(2)));
+    fs::remove_file(room.path("job").join("gloss.csv")).unwrap();
+    let without: Value = serde_json::from_str(&room.run(&["plan", "job", "--json", "--draws", "100"]).out).unwrap();
+    assert!(without.get("gloss").is_none() && without["risk"] == plan["risk"]);
+    assert!(!room.run(&["plan", "job", "--draws", "100"]).out.contains("\nGloss\n"));
+}
+
+#[test]
+fn gloss_above_what_a_coat_can_show_is_said_in_words() {
+    let room = Room::new();
+    room.change("gloss.csv", "79.2,88.1", "94,96.5");
+    let told = room.run(&["plan", "job", "--draws", "100"]).out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        told.contains(
+            "94 of at most 82 (77 to 87), more than the top of a smooth coat shows: a higher index (1.54 would do), or light from below"
+        ),
+        "{told}"
+    );
 }
 
 #[test]

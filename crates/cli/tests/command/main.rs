@@ -24,7 +24,7 @@ impl Room {
         let job = room.path().join("job");
         fs::create_dir(&job).unwrap();
         let example = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/sage-roadster");
-        for file in ["job.toml", "readings.csv", "worked.csv", "defects.csv"] {
+        for file in ["job.toml", "readings.csv", "worked.csv", "defects.csv", "gloss.csv"] {
             fs::copy(example.join(file), job.join(file)).unwrap();
         }
         Self { room }

@@ -27,6 +27,10 @@ fn defects(from: &str, to: &str, expect: Expect) {
     check(&changed(|files| &mut files.defects, from, to), &expect);
 }
 
+fn gloss(from: &str, to: &str, expect: Expect) {
+    check(&changed(|files| &mut files.gloss, from, to), &expect);
+}
+
 #[test]
 fn missing_files_are_named() {
     check(
@@ -289,37 +293,42 @@ fn names_that_clash_or_lead_nowhere_are_named() {
         "name = \"door\"",
         "name = \"bonnet\"",
         expect![[r#"
-        job.toml, line 92, key panel.name: 'bonnet' stands already on line 78: give every panel a name of its own.
-        readings.csv, line 5, column panel: 'door' is not a panel known here: use bonnet, bonnet.
-        readings.csv, line 6, column panel: 'door' is not a panel known here: use bonnet, bonnet.
-        readings.csv, line 7, column panel: 'door' is not a panel known here: use bonnet, bonnet.
-        readings.csv, line 8, column panel: 'door' is not a panel known here: use bonnet, bonnet.
-        worked.csv, line 2, column panel: 'door' is not a panel known here: use bonnet, bonnet.
-        defects.csv, line 2, column panel: 'door' is not a panel known here: use bonnet, bonnet.
-        defects.csv, line 3, column panel: 'door' is not a panel known here: use bonnet, bonnet.
-        defects.csv, line 4, column panel: 'door' is not a panel known here: use bonnet, bonnet.
-        defects.csv, line 5, column panel: 'door' is not a panel known here: use bonnet, bonnet.
-        defects.csv, line 6, column panel: 'door' is not a panel known here: use bonnet, bonnet."#]],
+            job.toml, line 92, key panel.name: 'bonnet' stands already on line 78: give every panel a name of its own.
+            readings.csv, line 5, column panel: 'door' is not a panel known here: use bonnet, bonnet.
+            readings.csv, line 6, column panel: 'door' is not a panel known here: use bonnet, bonnet.
+            readings.csv, line 7, column panel: 'door' is not a panel known here: use bonnet, bonnet.
+            readings.csv, line 8, column panel: 'door' is not a panel known here: use bonnet, bonnet.
+            worked.csv, line 2, column panel: 'door' is not a panel known here: use bonnet, bonnet.
+            defects.csv, line 2, column panel: 'door' is not a panel known here: use bonnet, bonnet.
+            defects.csv, line 3, column panel: 'door' is not a panel known here: use bonnet, bonnet.
+            defects.csv, line 4, column panel: 'door' is not a panel known here: use bonnet, bonnet.
+            defects.csv, line 5, column panel: 'door' is not a panel known here: use bonnet, bonnet.
+            defects.csv, line 6, column panel: 'door' is not a panel known here: use bonnet, bonnet.
+            gloss.csv, line 2, column panel: 'door' is not a panel known here: use bonnet, bonnet.
+            gloss.csv, line 3, column panel: 'door' is not a panel known here: use bonnet, bonnet.
+            gloss.csv, line 4, column panel: 'door' is not a panel known here: use bonnet, bonnet."#]],
     );
     job(
         "name = \"finish\"",
         "name = \"cut\"",
         expect![[r#"
-        job.toml, line 48, key process.followed_by: 'finish' is not a process known here: use cut, cut.
-        job.toml, line 60, key process.name: 'cut' stands already on line 45: give every process a name of its own.
-        readings.csv, line 6, column after: 'finish' is not a process known here: use cut, cut.
-        worked.csv, line 2, column after: 'finish' is not a process known here: use cut, cut.
-        defects.csv, line 4, column after: 'finish' is not a process known here: use cut, cut."#]],
+            job.toml, line 48, key process.followed_by: 'finish' is not a process known here: use cut, cut.
+            job.toml, line 60, key process.name: 'cut' stands already on line 45: give every process a name of its own.
+            readings.csv, line 6, column after: 'finish' is not a process known here: use cut, cut.
+            worked.csv, line 2, column after: 'finish' is not a process known here: use cut, cut.
+            defects.csv, line 4, column after: 'finish' is not a process known here: use cut, cut.
+            gloss.csv, line 4, column after: 'finish' is not a process known here: use cut, cut."#]],
     );
     job(
         "name = \"finish\"",
         "name = \"fine:1\"",
         expect![[r#"
-        job.toml, line 48, key process.followed_by: 'finish' is not a process known here: use cut, fine:1.
-        job.toml, line 60, key process.name: 'fine:1' can't be a name: ':' and '+' stand between processes and sets in the column 'after'.
-        readings.csv, line 6, column after: 'finish' is not a process known here: use cut, fine:1.
-        worked.csv, line 2, column after: 'finish' is not a process known here: use cut, fine:1.
-        defects.csv, line 4, column after: 'finish' is not a process known here: use cut, fine:1."#]],
+            job.toml, line 48, key process.followed_by: 'finish' is not a process known here: use cut, fine:1.
+            job.toml, line 60, key process.name: 'fine:1' can't be a name: ':' and '+' stand between processes and sets in the column 'after'.
+            readings.csv, line 6, column after: 'finish' is not a process known here: use cut, fine:1.
+            worked.csv, line 2, column after: 'finish' is not a process known here: use cut, fine:1.
+            defects.csv, line 4, column after: 'finish' is not a process known here: use cut, fine:1.
+            gloss.csv, line 4, column after: 'finish' is not a process known here: use cut, fine:1."#]],
     );
     job(
         "followed_by = \"finish\"",
@@ -781,6 +790,71 @@ fn counts_that_cannot_be_are_named() {
         "left,door,cut:1,",
         "left,bonnet,cut:1,",
         expect!["defects.csv, line 3, column panel: the spot 'left' lies on 'door' above and on 'bonnet' here: a spot lies on one panel."],
+    );
+}
+
+#[test]
+fn gloss_that_cannot_be_is_named() {
+    gloss(
+        "left,door,,71.0,82.2,",
+        "left,door,,,,",
+        expect!["gloss.csv, line 2, column gloss_20: give gloss_20 or gloss_60 or both: here is neither."],
+    );
+    gloss(
+        "left,door,,71.0",
+        "left,door,,710",
+        expect!["gloss.csv, line 2, column gloss_20: 710 makes no sense here: it must be from 0 to 200 gloss units."],
+    );
+    gloss(
+        "left,door,,71.0",
+        "left,door,,-1",
+        expect!["gloss.csv, line 2, column gloss_20: -1 makes no sense here: it must be from 0 to 200 gloss units."],
+    );
+    gloss(
+        "left,door,,71.0",
+        "left,door,,bright",
+        expect!["gloss.csv, line 2, column gloss_20: 'bright' is not a number: write it like 118.5."],
+    );
+    gloss(
+        "88,1.52",
+        "88,15.2",
+        expect![
+            "gloss.csv, line 5, column index: 15.2 makes no sense here: it must be a refractive index from 1.3 to 1.8; paint is near 1.5."
+        ],
+    );
+    gloss(
+        "left,door,,70.4",
+        "left,bonnet,,70.4",
+        expect!["gloss.csv, line 3, column panel: the spot 'left' lies on 'door' above and on 'bonnet' here: a spot lies on one panel."],
+    );
+    gloss(
+        "left,door,,70.4",
+        ",door,,70.4",
+        expect!["gloss.csv, line 3, column spot: the field is empty: give the spot a name, so that its rows belong together."],
+    );
+    gloss(
+        "left,door,,70.4",
+        "left,dor,,70.4",
+        expect!["gloss.csv, line 3, column panel: 'dor' is not a panel known here (did you mean 'door'?): use bonnet, door."],
+    );
+    gloss(
+        "cut:1+finish:2",
+        "cutt:1",
+        expect!["gloss.csv, line 4, column after: 'cutt' is not a process known here (did you mean 'cut'?): use cut, finish."],
+    );
+    gloss(
+        "gloss_20",
+        "gloss_2",
+        expect![[r#"
+        gloss.csv, line 1: 'gloss_2' is not a column known here (did you mean 'gloss_20'?): use spot, panel, after, gloss_20, gloss_60, index.
+        gloss.csv, line 1: the column 'gloss_20' is missing (did you mean 'gloss_2'?): the header must have spot,panel,after,gloss_20,gloss_60."#]],
+    );
+    gloss(
+        "gloss_60",
+        "gloss_85",
+        expect![[r#"
+        gloss.csv, line 1: 'gloss_85' is not a column known here (did you mean 'gloss_60'?): use spot, panel, after, gloss_20, gloss_60, index.
+        gloss.csv, line 1: the column 'gloss_60' is missing (did you mean 'gloss_85'?): the header must have spot,panel,after,gloss_20,gloss_60."#]],
     );
 }
 

@@ -13,7 +13,13 @@ use crate::read;
 fn example() -> Files {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/sage-roadster");
     let bytes = |name: &str| Some(std::fs::read(folder.join(name)).unwrap());
-    Files { job: bytes("job.toml"), readings: bytes("readings.csv"), worked: bytes("worked.csv"), defects: bytes("defects.csv") }
+    Files {
+        job: bytes("job.toml"),
+        readings: bytes("readings.csv"),
+        worked: bytes("worked.csv"),
+        defects: bytes("defects.csv"),
+        gloss: bytes("gloss.csv"),
+    }
 }
 
 /// What may stand where a number stood.
@@ -117,7 +123,7 @@ fn slipped(text: &str, slip: &Slip) -> String {
 }
 
 fn slips() -> impl Strategy<Value = Vec<(usize, Slip)>> {
-    proptest::collection::vec((prop::sample::select(vec![0_usize, 0, 1, 1, 2, 3]), slip()), 1..5)
+    proptest::collection::vec((prop::sample::select(vec![0_usize, 0, 1, 1, 2, 3, 4]), slip()), 1..5)
 }
 
 fn after(slips: &[(usize, Slip)]) -> Files {

@@ -96,15 +96,26 @@ fn everything_that_a_folder_says_arrives() {
             (Seen::ShareLeft(0.25), Kind::Haze, false)
         ]
     );
+    assert_eq!(
+        job.gloss.iter().map(|read| (read.spot.as_str(), read.panel, read.gloss_20, read.gloss_60, read.index)).collect::<Vec<_>>(),
+        [
+            ("left", 1, Some(71.0), Some(82.2), None),
+            ("left", 1, Some(70.4), None, None),
+            ("left", 1, Some(84.5), Some(90.0), None),
+            ("bare", 0, None, Some(88.0), Some(1.52))
+        ]
+    );
+    assert_eq!(job.gloss[2].after, [(0, 1), (1, 2)]);
     assert_eq!((contents.spots_mm[0], contents.spots_mm[3]), (Some([350.0, 250.0]), None));
     assert_eq!(findings(&good()), [""; 0]);
 }
 
 #[test]
 fn a_folder_needs_no_more_than_job_and_readings() {
-    let files = Files { worked: None, defects: None, ..good() };
+    let files = Files { worked: None, defects: None, gloss: None, ..good() };
     let checked = read(&files).unwrap();
-    assert!(checked.contents.job.car.worked.is_empty() && checked.contents.job.car.counts.is_empty());
+    let job = &checked.contents.job;
+    assert!(job.car.worked.is_empty() && job.car.counts.is_empty() && job.gloss.is_empty());
     assert!(checked.findings.iter().any(|finding| {
         finding
             .to_string()
@@ -118,8 +129,9 @@ fn line_ends_and_a_byte_order_mark_make_no_difference() {
     let dressed = |bytes: Option<Vec<u8>>| {
         bytes.map(|bytes| format!("\u{feff}{}", String::from_utf8(bytes).unwrap().replace('\n', "\r\n")).into_bytes())
     };
-    let Files { job, readings, worked, defects } = good();
-    let files = Files { job: dressed(job), readings: dressed(readings), worked: dressed(worked), defects: dressed(defects) };
+    let Files { job, readings, worked, defects, gloss } = good();
+    let files =
+        Files { job: dressed(job), readings: dressed(readings), worked: dressed(worked), defects: dressed(defects), gloss: dressed(gloss) };
     assert_eq!(read(&files).unwrap(), plain);
 }
 

@@ -128,9 +128,16 @@ haze,door,,,,,,,haze,1,
 haze,door,cut:1,,,,,,haze,0.25,no
 ";
 
+const GLOSS: &str = "spot,panel,after,gloss_20,gloss_60,index
+left,door,,71.0,82.2,
+left,door,,70.4,,
+left,door,cut:1+finish:2,84.5,90,
+bare,bonnet,,,88,1.52
+";
+
 fn good() -> Files {
     let bytes = |text: &str| Some(text.as_bytes().to_vec());
-    Files { job: bytes(JOB), readings: bytes(READINGS), worked: bytes(WORKED), defects: bytes(DEFECTS) }
+    Files { job: bytes(JOB), readings: bytes(READINGS), worked: bytes(WORKED), defects: bytes(DEFECTS), gloss: bytes(GLOSS) }
 }
 
 /// The good folder with the text of one file changed. The change must apply.

@@ -10,7 +10,8 @@ pub(crate) fn file(files: &mut Files, which: usize) -> &mut Option<Vec<u8>> {
         0 => &mut files.job,
         1 => &mut files.readings,
         2 => &mut files.worked,
-        _ => &mut files.defects,
+        3 => &mut files.defects,
+        _ => &mut files.gloss,
     }
 }
 
@@ -63,14 +64,14 @@ proptest! {
     #![proptest_config(ProptestConfig::with_cases(512))]
 
     #[test]
-    fn arbitrary_bytes_are_read_or_refused(which in 0_usize..4, bytes in proptest::collection::vec(any::<u8>(), 0..200)) {
+    fn arbitrary_bytes_are_read_or_refused(which in 0_usize..5, bytes in proptest::collection::vec(any::<u8>(), 0..200)) {
         let mut files = good();
         *file(&mut files, which) = Some(bytes);
         holds(&files);
     }
 
     #[test]
-    fn arbitrary_text_under_a_good_header_is_read_or_refused(which in 1_usize..4, text in "[a-z0-9:+.,\"\\-\n\r ]{0,120}") {
+    fn arbitrary_text_under_a_good_header_is_read_or_refused(which in 1_usize..5, text in "[a-z0-9:+.,\"\\-\n\r ]{0,120}") {
         let mut files = good();
         let slot = file(&mut files, which);
         let header = slot.clone().unwrap().split(|byte| *byte == b'\n').next().unwrap().to_vec();
@@ -79,7 +80,7 @@ proptest! {
     }
 
     #[test]
-    fn a_good_folder_with_bytes_changed_is_read_or_refused(which in 0_usize..4, changes in proptest::collection::vec((any::<prop::sample::Index>(), any::<u8>()), 1..6)) {
+    fn a_good_folder_with_bytes_changed_is_read_or_refused(which in 0_usize..5, changes in proptest::collection::vec((any::<prop::sample::Index>(), any::<u8>()), 1..6)) {
         let mut files = good();
         let bytes = file(&mut files, which).as_mut().unwrap();
         for (at, byte) in changes {
@@ -91,7 +92,7 @@ proptest! {
 
     #[test]
     fn a_good_folder_with_words_put_in_or_cut_out_is_read_or_refused(
-        which in 0_usize..4,
+        which in 0_usize..5,
         at in any::<prop::sample::Index>(),
         cut in 0_usize..30,
         word in prop::sample::select(WORDS.to_vec()),
