@@ -34,7 +34,8 @@ READ = {count: peers.readings(FOLDER, count) for count in (60, 300)}
 LIVES = peers.lives(FOLDER, "monthly")
 PASSES, CAPPED = peers.passes(FOLDER), peers.capped(FOLDER)
 PICTURE = peers.picture(FOLDER)
-KEPT = peers.kept(peers.scikit_image_ridges(PICTURE)) if "skeleton" in args.work else None
+RESPONSE = peers.scikit_image_ridges(PICTURE) if "skeleton" in args.work else None
+KEPT = None if RESPONSE is None else peers.kept(RESPONSE)
 # Pixels that the kernels at the four sigmas reach.
 REACHES = (6, 9, 11, 17)
 
@@ -122,10 +123,9 @@ def agreement_of_removal():
 def agreement_of_ridges():
     """The response and the skeleton, by both, and ours beside the true lengths."""
     out, _ = ours.run(ours.program("lastmicron-raster", "ridges"), "skeleton_and_links", args.threads, 1)
-    response = peers.scikit_image_ridges(PICTURE)
     pixels, length = peers.skeleton_and_links(KEPT)
     print(f"\nours: {out.splitlines()[0]}")
-    print(f"peers: response: greatest {response.max():.6f}, mean {response.mean(dtype=float):.6f}; kept {np.count_nonzero(KEPT)}; skeleton {pixels}, links {length:.0f} px")
+    print(f"peers: response: greatest {RESPONSE.max():.6f}, mean {RESPONSE.mean(dtype=float):.6f}; kept {np.count_nonzero(KEPT)}; skeleton {pixels}, links {length:.0f} px")
 
 
 print(f"\n{args.threads} thread(s); load average before: {os.getloadavg()[0]:.2f}\n")

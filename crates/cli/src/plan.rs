@@ -23,10 +23,10 @@ pub(crate) fn run(arguments: &PlanArguments, out: &mut dyn Write) -> Result<(), 
     let unit = arguments.unit.unwrap_or_else(|| usual_unit(&contents));
     // Film in JSON is in um, whatever the person's unit.
     let told_in = if arguments.json { Unit::Micrometre } else { unit };
-    let outcome = while_telling("planning", || plan(&contents.job.car, effort, told_in));
-    let outcome = outcome.map_err(|error| Failure::bad_input(format!("{}: {error}", arguments.folder.display())))?;
     let read = gloss::judge(&contents.job.gloss);
     let read = read.map_err(|error| Failure::bad_input(format!("{}: {error}", arguments.folder.display())))?;
+    let outcome = while_telling("planning", || plan(&contents.job.car, effort, told_in));
+    let outcome = outcome.map_err(|error| Failure::bad_input(format!("{}: {error}", arguments.folder.display())))?;
     write_papers(arguments, &contents, &outcome, unit)?;
     if arguments.json {
         return Ok(writeln!(out, "{:#}", plan_json::json(&contents.job.car, &outcome, &read))?);

@@ -148,8 +148,8 @@ fn contents(files: &Files, others: &[String], ledger: &mut Ledger) -> Option<Con
     let worked_text = files.worked.as_deref().and_then(|bytes| text(File::Worked, bytes, ledger));
     let gloss_text = files.gloss.as_deref().and_then(|bytes| text(File::Gloss, bytes, ledger));
     let defects_text = files.defects.as_deref().and_then(|bytes| text(File::Defects, bytes, ledger));
-    for (file, bytes) in [(File::Worked, &files.worked), (File::Defects, &files.defects), (File::Gloss, &files.gloss)] {
-        if let Some(found) = others.iter().find(|_| bytes.is_none()).and_then(|_| nearest(file.name(), others.iter().map(String::as_str))) {
+    for file in [File::Worked, File::Defects, File::Gloss].into_iter().filter(|file| files.of(*file).is_none()) {
+        if let Some(found) = nearest(file.name(), others.iter().map(String::as_str)) {
             ledger.doubt(Place::file(file), Doubt::OtherFile { found, meant: file.name() });
         }
     }

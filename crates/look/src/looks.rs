@@ -237,6 +237,7 @@ mod tests {
         // bounds that leave the share out reach to it
         assert!((share_worth(0.1, [0.2, 0.3]) - share_worth(0.1, [0.1, 0.3])).abs() < 1e-12);
     }
+
     #[test]
     fn a_wider_interval_is_never_worth_more() {
         for share in (0..=40).map(|i| f64::from(i) / 40.0) {
