@@ -1,5 +1,7 @@
 //! Why a file is no photograph that can be measured on.
 
+use lastmicron_raster::PlaneError;
+
 use crate::content::Content;
 use crate::read::{LEAST_PIXELS, LEAST_SIDE, MOST_BYTES, MOST_PIXELS};
 
@@ -70,6 +72,16 @@ pub enum PhotoError {
         /// How it is coded.
         coding: Coding,
     },
+}
+
+/// The limits see to it that pictures have pixels, and not too many; planes and masks say so in words of their own.
+impl From<PlaneError> for PhotoError {
+    fn from(error: PlaneError) -> Self {
+        match error {
+            PlaneError::Empty { width, height } | PlaneError::Size { width, height, .. } => Self::TooSmall { width, height },
+            PlaneError::TooLarge { width, height } => Self::TooManyPixels { width, height },
+        }
+    }
 }
 
 /// How the pictures that are read here are coded.

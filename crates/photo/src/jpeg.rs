@@ -37,7 +37,7 @@ pub(crate) fn decode(bytes: &[u8], limits: Limits) -> Result<(Stored, Orientatio
     decoder.set_options(options.jpeg_set_out_colorspace(colours));
     let pixels = decoder.decode().map_err(of_decoder)?;
     drop(decoder);
-    let mut stored = Stored::dark(width, height);
+    let mut stored = Stored::dark(width, height)?;
     stored.put(0, 1, &pixels, layout)?;
     Ok((stored, exif.map(Orientation::of_exif).unwrap_or_default()))
 }

@@ -6,7 +6,6 @@
 mod content;
 mod error;
 
-mod clipped;
 mod photograph;
 
 mod read;
@@ -19,7 +18,6 @@ mod webp;
 
 mod picture;
 
-pub use clipped::Clipped;
 pub use content::Content;
 pub use error::{Coding, PhotoError};
 pub use photograph::Photograph;

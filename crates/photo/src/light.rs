@@ -1,6 +1,7 @@
 //! Stored pixels turned into light, row by row.
 
-use crate::clipped::Clipped;
+use lastmicron_raster::Mask;
+
 use crate::error::PhotoError;
 
 /// Weights of the channels in luma (ITU-R BT.601-7, section 2.5.1, and ITU-T T.871, section 7).
@@ -49,13 +50,14 @@ pub(crate) struct Stored {
     pub(crate) width: usize,
     pub(crate) height: usize,
     pub(crate) light: Vec<f32>,
-    pub(crate) clipped: Clipped,
+    pub(crate) clipped: Mask,
 }
 
 impl Stored {
     /// So many pixels, dark until they are put.
-    pub(crate) fn dark(width: usize, height: usize) -> Self {
-        Self { width, height, light: vec![0.0; width * height], clipped: Clipped::none(width, height) }
+    pub(crate) fn dark(width: usize, height: usize) -> Result<Self, PhotoError> {
+        let clipped = Mask::empty(width, height)?;
+        Ok(Self { width, height, light: vec![0.0; width * height], clipped })
     }
 
     /// Puts the pixels of `row`, the first at `start` and each next one `step` on, both counted in the rows one after another.
@@ -107,7 +109,8 @@ impl Stored {
             // All of a run without a branch: nearly every run has none that is clipped.
             if run.iter().fold(false, |any, pixel| any | is_clipped(pixel)) {
                 let clipped = run.iter().enumerate().filter(|(_, pixel)| is_clipped(pixel));
-                clipped.for_each(|(j, _)| self.clipped.mark(start + (i * RUN + j) * step));
+                let places = clipped.map(|(j, _)| start + (i * RUN + j) * step);
+                places.for_each(|at| self.clipped.insert(at % self.width, at / self.width));
             }
         }
     }

@@ -1,5 +1,7 @@
 //! How a photograph is to be turned so that it is seen upright.
 
+use lastmicron_raster::{Mask, PlaneError};
+
 use crate::light::Stored;
 
 /// How the stored rows and columns lie in the picture seen upright: the eight values of the tag Orientation (CIPA DC-008, Exif, section 4.6.4).
@@ -62,12 +64,16 @@ impl Orientation {
 }
 
 /// The picture upright.
-pub(crate) fn turned(stored: Stored, orientation: Orientation) -> Stored {
+pub(crate) fn turned(stored: Stored, orientation: Orientation) -> Result<Stored, PlaneError> {
     if orientation == Orientation::default() {
-        return stored;
+        return Ok(stored);
     }
     let [width, height] = orientation.size(stored.width, stored.height);
-    let clipped = stored.clipped.turned(orientation);
+    let mut clipped = Mask::empty(width, height)?;
+    for (x, y) in stored.clipped.iter() {
+        let [x, y] = orientation.place(x, y, stored.width, stored.height);
+        clipped.insert(x, y);
+    }
     let mut light = if orientation.is_transposed { transposed(&stored.light, stored.width, stored.height) } else { stored.light };
     match (orientation.is_mirrored_across, orientation.is_mirrored_down) {
         (true, true) => light.reverse(),
@@ -75,7 +81,7 @@ pub(crate) fn turned(stored: Stored, orientation: Orientation) -> Stored {
         (false, true) => swap_rows(&mut light, width),
         (false, false) => {}
     }
-    Stored { width, height, light, clipped }
+    Ok(Stored { width, height, light, clipped })
 }
 
 fn transposed(light: &[f32], width: usize, height: usize) -> Vec<f32> {

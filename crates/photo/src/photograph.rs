@@ -1,8 +1,6 @@
 //! What is kept of a photograph.
 
-use lastmicron_raster::Plane;
-
-use crate::clipped::Clipped;
+use lastmicron_raster::{Mask, Plane};
 
 /// A photograph as it is seen upright: how light each pixel is, and where that can't be said.
 ///
@@ -15,6 +13,6 @@ pub struct Photograph {
     /// The stored values are taken as proportional to light, which they are not over the whole scale: a camera bends it for the eye. Differences
     /// between neighbours are proportional to a difference of light wherever both are nearly as light; ratios over the whole scale mean nothing.
     pub light: Plane,
-    /// Where a channel is at the top of its scale.
-    pub clipped: Clipped,
+    /// Pixels of which a channel is at the top of its scale, so that there may have been more light than the number says.
+    pub clipped: Mask,
 }

@@ -28,7 +28,7 @@ pub(crate) fn decode(bytes: &[u8], limits: Limits) -> Result<(Stored, Orientatio
     }
     let layout = layout(reader.output_color_type()).ok_or_else(|| Coding::Png.damaged("a palette that was not resolved"))?;
 
-    let mut stored = Stored::dark(width, height);
+    let mut stored = Stored::dark(width, height)?;
     let passes: &[Pass] = if reader.info().interlaced { &ADAM7 } else { &[WHOLE] };
     for pass in passes {
         for start in pass.row_starts(width, height) {

@@ -57,10 +57,8 @@ pub fn read(bytes: &[u8]) -> Result<Photograph, PhotoError> {
 
 pub(crate) fn read_within(bytes: &[u8], limits: Limits) -> Result<Photograph, PhotoError> {
     let (stored, orientation) = decode(bytes, limits)?;
-    let Stored { width, height, light, clipped } = turned(stored, orientation);
-    // The limits see to it that there are pixels; a plane says so in words of its own.
-    let light = Plane::new(width, height, light).map_err(|_| PhotoError::TooSmall { width, height })?;
-    Ok(Photograph { light, clipped })
+    let Stored { width, height, light, clipped } = turned(stored, orientation)?;
+    Ok(Photograph { light: Plane::new(width, height, light)?, clipped })
 }
 
 fn decode(bytes: &[u8], limits: Limits) -> Result<(Stored, Orientation), PhotoError> {

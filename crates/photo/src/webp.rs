@@ -31,7 +31,7 @@ pub(crate) fn decode(bytes: &[u8], limits: Limits) -> Result<(Stored, Orientatio
     let layout = if decoder.has_alpha() { Layout::Rgba8 } else { Layout::Rgb8 };
     let mut pixels = vec![0; width * height * layout.bytes_per_pixel()];
     decoder.read_image(&mut pixels).map_err(of_decoder)?;
-    let mut stored = Stored::dark(width, height);
+    let mut stored = Stored::dark(width, height)?;
     stored.put(0, 1, &pixels, layout)?;
     Ok((stored, orientation))
 }

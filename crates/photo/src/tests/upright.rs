@@ -33,7 +33,7 @@ fn stored(value: u16) -> Vec<String> {
 }
 
 fn seen(photograph: &Photograph) -> Vec<String> {
-    let clipped = |x, y| if photograph.clipped.at(x, y) { '#' } else { '.' };
+    let clipped = |x, y| if photograph.clipped.get(x, y) { '#' } else { '.' };
     let rows = photograph.light.rows().enumerate();
     rows.map(|(y, row)| {
         let letters: String = row.iter().map(|v| if *v > 127.0 { '#' } else { '.' }).collect();
@@ -84,7 +84,7 @@ fn a_jpeg_taken_with_the_camera_on_its_side_comes_out_upright() {
     // The stored first column is the top, the last row the left: the bright block lies at the top left, the last column at the bottom.
     assert_eq!(photograph.light.row(0)[..9], [255.0, 255.0, 255.0, 255.0, 255.0, 255.0, 255.0, 255.0, 0.0]);
     assert_eq!(photograph.light.row(39), [40.0; 24]);
-    assert!(photograph.clipped.at(0, 0) && photograph.clipped.at(7, 7) && photograph.clipped.count() == 64);
+    assert!(photograph.clipped.get(0, 0) && photograph.clipped.get(7, 7) && photograph.clipped.count() == 64);
 }
 
 #[test]

@@ -19,7 +19,7 @@ fn check(bytes: &[u8], expected: &[f32], clipped: &[bool]) {
     assert_eq!(found.len(), expected.len());
     assert!(found.iter().zip(expected).all(|(f, e)| (f - e).abs() < 1e-3), "{found:?} where {expected:?} was stored");
     let width = photograph.light.width();
-    let found: Vec<bool> = (0..found.len()).map(|at| photograph.clipped.at(at % width, at / width)).collect();
+    let found: Vec<bool> = (0..found.len()).map(|at| photograph.clipped.get(at % width, at / width)).collect();
     assert_eq!(found, clipped);
     assert_eq!(photograph.clipped.count(), clipped.iter().filter(|c| **c).count());
 }
@@ -171,7 +171,7 @@ proptest! {
         for (at, [r, g, b]) in pixels.into_iter().enumerate() {
             let luma = 0.299 * f64::from(r) + 0.587 * f64::from(g) + 0.114 * f64::from(b);
             prop_assert!((f64::from(png.light.values()[at]) - luma).abs() < 1e-4);
-            prop_assert_eq!(png.clipped.at(at % 5, at / 5), [r, g, b].contains(&255));
+            prop_assert_eq!(png.clipped.get(at % 5, at / 5), [r, g, b].contains(&255));
         }
     }
 }
