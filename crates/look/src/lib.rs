@@ -4,6 +4,7 @@ mod count;
 mod depth;
 pub mod gloss;
 mod looks;
+pub mod scratches;
 
 pub use count::{Count, Kind, Seen};
 pub use depth::{DepthLaw, DepthModel};

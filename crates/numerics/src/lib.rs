@@ -9,6 +9,7 @@ pub mod elementwise;
 pub mod elliptic;
 pub mod gp;
 pub mod kernel;
+pub mod least_squares;
 pub mod minimum;
 pub mod mixture;
 pub mod normal;

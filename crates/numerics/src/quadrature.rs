@@ -20,6 +20,12 @@ impl Rule {
         Self { nodes: (0..count).map(|i| node(i, count)).collect() }
     }
 
+    /// Nodes between -1 and 1 and their weights, which sum to 2.
+    #[must_use]
+    pub fn nodes(&self) -> &[[f64; 2]] {
+        &self.nodes
+    }
+
     /// The integral of `f` between `from` and `to`; negative when `to` is the smaller.
     ///
     /// ```

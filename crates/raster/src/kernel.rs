@@ -23,7 +23,7 @@ pub struct SigmaError {
     pub sigma: f64,
 }
 
-fn checked(sigma: f64) -> Result<f64, SigmaError> {
+pub(crate) fn checked(sigma: f64) -> Result<f64, SigmaError> {
     if (LEAST_SIGMA..=MOST_SIGMA).contains(&sigma) { Ok(sigma) } else { Err(SigmaError { sigma }) }
 }
 

@@ -6,6 +6,7 @@ mod kernel;
 mod length;
 mod mask;
 mod plane;
+pub mod polar;
 #[cfg(test)]
 mod published;
 pub mod ridge;

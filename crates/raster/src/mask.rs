@@ -78,6 +78,31 @@ impl Mask {
         }
     }
 
+    /// All pixels that are at most `by` columns and rows (up to 63) away from one of these.
+    #[must_use]
+    pub fn grown(&self, by: usize) -> Self {
+        let (across, by) = (self.across(), by.min(BITS - 1));
+        let last = u64::MAX >> (across * BITS - self.width);
+        let mut wide = self.clone();
+        for (row, from) in wide.rows_mut().zip(self.rows()) {
+            let word = |at: Option<usize>| at.and_then(|at| from.get(at)).copied().unwrap_or(0);
+            for (at, to) in row.iter_mut().enumerate() {
+                let (before, here, after) = (word(at.checked_sub(1)), word(Some(at)), word(Some(at + 1)));
+                if before | here | after != 0 {
+                    *to = (1..=by).fold(here, |all, k| all | here << k | before >> (BITS - k) | here >> k | after << (BITS - k));
+                }
+            }
+            row[across - 1] &= last;
+        }
+        let mut grown = wide.clone();
+        for (y, row) in grown.rows_mut().enumerate() {
+            for near in wide.rows().take(y + by + 1).skip(y.saturating_sub(by)) {
+                row.iter_mut().zip(near).for_each(|(to, from)| *to |= from);
+            }
+        }
+        grown
+    }
+
     /// Number of pixels that are meant.
     #[must_use]
     pub fn count(&self) -> usize {
@@ -165,6 +190,20 @@ fn greater(values: &[f32], threshold: f32) -> u64 {
 mod tests {
     use super::*;
     use proptest::prelude::*;
+
+    #[test]
+    fn a_grown_mask_has_all_that_is_near() {
+        let places = [(0, 0), (63, 2), (64, 9), (129, 11), (70, 5)];
+        let mut mask = Mask::empty(130, 12).unwrap();
+        places.iter().for_each(|(x, y)| mask.insert(*x, *y));
+        let grown = mask.grown(3);
+        for (x, y) in (0..12).flat_map(|y| (0..130).map(move |x| (x, y))) {
+            let is_near = places.iter().any(|(a, b)| usize::abs_diff(x, *a) <= 3 && usize::abs_diff(y, *b) <= 3);
+            assert_eq!(grown.get(x, y), is_near, "{x} {y}");
+        }
+        assert_eq!(grown.iter().count(), grown.count());
+        assert_eq!(mask.grown(0), mask);
+    }
 
     proptest! {
         #[test]

@@ -1,0 +1,69 @@
+//! What is to be known about a photograph beside its numbers.
+
+use std::fmt;
+
+/// Something about a photograph that makes its numbers less certain, or that can be done better.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Finding {
+    /// A share of what could be compared is overexposed.
+    Overexposed {
+        /// Share.
+        share: f64,
+    },
+    /// Next to black.
+    Dark {
+        /// Light of the middle pixel, of 255.
+        light: f64,
+    },
+    /// Scratches are imaged widely.
+    Blurred {
+        /// Standard deviation of a scratch's image, pixels.
+        width: f64,
+    },
+    /// The two sides are not lit alike.
+    Unlike {
+        /// Light of the worked side by that of the untouched one.
+        ratio: f64,
+    },
+    /// The interval is so wide that little is said.
+    TooFew,
+    /// What is seen does not follow the model.
+    Misfit,
+    /// Two photographs could not be laid over each other.
+    Unregistered,
+    /// Two photographs are exposed very differently.
+    Exposure {
+        /// Light of the second by that of the first.
+        ratio: f64,
+    },
+}
+
+impl fmt::Display for Finding {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Overexposed { share } => {
+                write!(f, "{:.0} % of what could be compared is overexposed and left out: expose shorter", 100.0 * share)
+            }
+            Self::Dark { light } => write!(f, "the photograph is very dark ({light:.0} of 255 in the middle of its range): expose longer"),
+            Self::Blurred { width } => {
+                write!(
+                    f,
+                    "the photograph is blurred: a scratch is {:.1} pixels wide; focus on the scratches, not on the lamp",
+                    2.355 * width
+                )
+            }
+            Self::Unlike { ratio } => write!(
+                f,
+                "the sides are lit too differently to be compared well: the worked one has {ratio:.2} times the light of the untouched one at like distances from the lamp"
+            ),
+            Self::TooFew => {
+                write!(f, "too few scratches are seen to say much: more of them near the lamp, a sharper or a closer photograph would help")
+            }
+            Self::Misfit => write!(f, "what is seen does not fit scratches of one kind under one lamp: the intervals may be too narrow"),
+            Self::Unregistered => {
+                write!(f, "the photographs could not be laid over each other: they were compared by their distances from the lamp alone")
+            }
+            Self::Exposure { ratio } => write!(f, "the second photograph has {ratio:.2} times the light of the first: expose both alike"),
+        }
+    }
+}
