@@ -7,6 +7,7 @@ use clap_complete::Shell;
 use lastmicron_units::Unit;
 
 use crate::demo::DemoArguments;
+use crate::photo::arguments::PhotoArguments;
 
 const EXAMPLES: &str = "\
 Examples:
@@ -15,7 +16,8 @@ Examples:
   lastmicron plan examples/sage-roadster   what to do on every section of every panel
   lastmicron plan JOB --pdf plan.pdf       the same on paper, with maps
   lastmicron next JOB --count 5            where to measure next
-  lastmicron pass JOB --process NAME       what one set takes from a section, and across its edges";
+  lastmicron pass JOB --process NAME       what one set takes from a section, and across its edges
+  lastmicron photo pair BEFORE AFTER       what polishing has taken of the scratches in photographs";
 
 const STATUSES: &str = "\
 Exit status:
@@ -42,6 +44,8 @@ pub(crate) enum Question {
     Next(NextArguments),
     /// Show what a machine, pad, load and arm speed take: a section, its edges and lines, the heat, the pad
     Pass(PassArguments),
+    /// Say what polishing has taken of the scratches in a photograph, or between two
+    Photo(PhotoArguments),
     /// Say whether a job folder is in order, and everything that is wrong with it
     Check(CheckArguments),
     /// Compute one thing from a JSON object on stdin

@@ -10,6 +10,7 @@ mod files;
 mod maps;
 mod next;
 mod pass;
+mod photo;
 mod plan;
 mod plan_json;
 mod plan_text;
@@ -53,6 +54,7 @@ fn answer(arguments: Arguments, out: &mut dyn Write) -> Result<(), Failure> {
         Question::Plan(arguments) => plan::run(&arguments, out),
         Question::Next(arguments) => next::run(&arguments, out),
         Question::Pass(arguments) => pass::run(&arguments, out),
+        Question::Photo(arguments) => photo::run(&arguments, out),
         Question::Check(arguments) => check::run(&arguments, out),
         Question::Compute(arguments) => compute_command::run(&arguments, out),
         Question::Demo(arguments) => demo_command(&arguments, out),

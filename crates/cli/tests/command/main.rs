@@ -5,6 +5,7 @@
 mod bad_input;
 mod good_input;
 mod pass;
+mod photo;
 
 use std::fs;
 use std::io::Write;
