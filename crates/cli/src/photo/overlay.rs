@@ -26,6 +26,9 @@ const LIGHTEST_LEFT_OUT: f32 = 60.0;
 /// Shares of the pixels compared that are darker than black and than the lightest grey. Judgement: the lamp and its glow would else leave nothing to see of the paint.
 const SCALE: [f64; 2] = [0.01, 0.995];
 
+/// How far below the first of them black is, by the span between both. Judgement: with none the root would turn the darkest paint's noise into black specks; with much more all would be one grey.
+const BELOW: f32 = 0.2;
+
 /// Longer side of a picture for each pixel of a mark's width. Judgement: marks are 2 pixels wide on 3 megapixels and 3 on 12; wider ones hide what they mark.
 const SIDE_PER_PIXEL: usize = 1500;
 
@@ -111,8 +114,9 @@ impl Grey {
         let mut sample: Vec<f32> = sample.collect();
         sample.sort_by(f32::total_cmp);
         let quantile = |share: f64, otherwise: f32| sample.get((share * sample.len() as f64) as usize).copied().unwrap_or(otherwise);
-        let [darkest, lightest] = [quantile(SCALE[0], 0.0), quantile(SCALE[1], 255.0)];
-        Self { darkest, lightest: lightest.max(darkest + 1.0) }
+        let [dark, light] = [quantile(SCALE[0], 0.0), quantile(SCALE[1], 255.0)];
+        let span = (light - dark).max(1.0);
+        Self { darkest: dark - BELOW * span, lightest: dark + span }
     }
 
     fn at(&self, light: f32, lightest: f32) -> Colour {
@@ -131,7 +135,8 @@ fn mark([width, height]: [usize; 2]) -> usize {
 mod tests {
     use super::*;
 
-    const GREY: Colour = [0; 3];
+    /// A photograph of one grey is all dark.
+    const GREY: Colour = [53; 3];
 
     /// A photograph of one grey with a scratch of three pixels, compared in its upper 20 rows.
     fn check(size: [usize; 2], drawn: impl Fn(Seen<'_>) -> Canvas, expected: &[([usize; 2], Colour)]) {
@@ -177,12 +182,13 @@ mod tests {
 
     #[test]
     fn what_was_not_compared_is_darker() {
-        let (light, mut pixels) = (Plane::new(60, 1, (0_u8..60).map(f32::from).collect()).unwrap(), Mask::empty(60, 1).unwrap());
-        (0..50).for_each(|x| pixels.insert(x, 0));
-        let (compared, ridges) = (Compared { lamp: [900.0, -900.0], pixels }, Mask::empty(60, 1).unwrap());
+        let (light, mut pixels) = (Plane::new(6000, 1, (0_u16..6000).map(f32::from).collect()).unwrap(), Mask::empty(6000, 1).unwrap());
+        (0..3000).for_each(|x| pixels.insert(x, 0));
+        let (compared, ridges) = (Compared { lamp: [9000.0, -9000.0], pixels }, Mask::empty(6000, 1).unwrap());
         let seen = Seen { light: &light, compared: &compared, ridges: &ridges };
-        let grey = |x: usize| split(&[seen], &Line::new([0.0, 90.0], [9.0, 90.0], [0.0, 0.0]).unwrap()).at(x, 0).unwrap()[0];
-        assert!(grey(0) == 0 && grey(20) > 20 && grey(49) > 2 * grey(50) - 5 && grey(49) <= 130, "{} {} {}", grey(20), grey(49), grey(50));
+        let canvas = split(&[seen], &Line::new([0.0, 90.0], [9.0, 90.0], [0.0, 0.0]).unwrap());
+        let [dark, middle, light, left_out] = [10, 1500, 2999, 5000].map(|x| canvas.at(x, 0).unwrap()[0]);
+        assert!(dark < middle && middle < light && light == 130 && left_out == 60, "{dark} {middle} {light} {left_out}");
     }
 
     #[test]
