@@ -60,6 +60,9 @@ pub(crate) enum Stream {
     HiddenPlace = 5,
     Hand = 6,
     Strokes = 7,
+    Panel = 8,
+    FirstPhotograph = 9,
+    SecondPhotograph = 10,
 }
 
 pub(crate) fn dice(seed: u64, stream: Stream) -> Pcg64 {
