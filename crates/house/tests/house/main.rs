@@ -7,6 +7,8 @@ mod licences;
 #[cfg(test)]
 mod limits;
 #[cfg(test)]
+mod photographs;
+#[cfg(test)]
 mod pure_rooms;
 #[cfg(test)]
 mod tree;

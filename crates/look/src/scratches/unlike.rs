@@ -70,7 +70,8 @@ mod tests {
         let unlike = Unlike::new(&Plane::new(2000, 1500, values).unwrap(), [1000.0, 750.0], 1.0);
         for (x, y) in (0..1500).step_by(17).flat_map(|y| (0..2000).step_by(19).map(move |x| (x, y))) {
             let distance = (x as f64 - 1000.0).hypot(y as f64 - 750.0);
-            if distance < 900.0 && !(1540..=1641).contains(&x) {
+            // Farther away the ring has only two arcs, of which one lies beyond the edge.
+            if distance < 740.0 && !(1540..=1641).contains(&x) {
                 assert_eq!(unlike.at(x, y), x > 1600, "{x} {y}");
             }
         }
