@@ -2,6 +2,8 @@
 
 use std::ops::Range;
 
+use rayon::prelude::*;
+
 use crate::plane::{Plane, PlaneError, pixels};
 
 /// Pixels that a word holds.
@@ -40,6 +42,22 @@ impl Mask {
                 *word = values.iter().rev().fold(0, |word, value| word << 1 | u64::from(*value));
             }
         }
+        Ok(mask)
+    }
+
+    /// The pixels, given as column and row, of which `is_meant` is true. Rows are worked on in parallel.
+    ///
+    /// # Errors
+    /// [`PlaneError`] when the picture has no pixel, or too many.
+    pub fn of(width: usize, height: usize, is_meant: impl Fn(usize, usize) -> bool + Sync) -> Result<Self, PlaneError> {
+        let mut mask = Self::empty(width, height)?;
+        let across = mask.across();
+        mask.words.par_chunks_exact_mut(across).enumerate().for_each(|(y, row)| {
+            for (at, word) in row.iter_mut().enumerate() {
+                let columns = at * BITS..width.min((at + 1) * BITS);
+                *word = columns.rev().fold(0, |word, x| word << 1 | u64::from(is_meant(x, y)));
+            }
+        });
         Ok(mask)
     }
 
@@ -190,6 +208,15 @@ fn greater(values: &[f32], threshold: f32) -> u64 {
 mod tests {
     use super::*;
     use proptest::prelude::*;
+
+    #[test]
+    fn a_mask_of_a_condition_has_the_pixels_that_meet_it() {
+        for width in [1, 63, 64, 65, 130] {
+            let is_meant = |x: usize, y: usize| (x * 7 + y * 3) % 5 < 2;
+            let values: Vec<bool> = (0..width * 9).map(|at| is_meant(at % width, at / width)).collect();
+            assert_eq!(Mask::of(width, 9, is_meant), Mask::new(width, 9, &values), "{width}");
+        }
+    }
 
     #[test]
     fn a_grown_mask_has_all_that_is_near() {

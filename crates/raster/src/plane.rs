@@ -70,6 +70,21 @@ impl Plane {
         Self { width: self.width, height: self.height, values: vec![0.0; self.values.len()] }
     }
 
+    /// The means of square blocks of `side` pixels; what is left over at the right and below is left out. None when no block fits.
+    #[must_use]
+    pub fn blocks(&self, side: usize) -> Option<Self> {
+        let (across, down) = (self.width.checked_div(side)?, self.height.checked_div(side)?);
+        let mut values = Vec::with_capacity(across * down);
+        for rows in self.values.chunks_exact(side * self.width) {
+            let mut sums = vec![0.0; across];
+            for row in rows.chunks_exact(self.width) {
+                sums.iter_mut().zip(row.chunks_exact(side)).for_each(|(sum, block)| *sum += block.iter().sum::<f32>());
+            }
+            values.extend(sums.iter().map(|sum| sum / (side * side) as f32));
+        }
+        Self::new(across, down, values).ok()
+    }
+
     /// Pixels across.
     #[must_use]
     pub fn width(&self) -> usize {
@@ -133,6 +148,14 @@ pub(crate) fn pixels(width: usize, height: usize) -> Result<usize, PlaneError> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn blocks_have_the_mean_of_their_pixels() {
+        let plane = Plane::new(5, 3, (0..15_u8).map(f32::from).collect()).unwrap();
+        assert_eq!(plane.blocks(2), Some(Plane::new(2, 1, vec![3.0, 5.0]).unwrap()));
+        assert_eq!(plane.blocks(1), Some(plane.clone()));
+        assert_eq!((plane.blocks(0), plane.blocks(4)), (None, None));
+    }
 
     #[test]
     fn rows_run_from_the_top_and_from_the_left() {
