@@ -19,6 +19,7 @@ mod unlike;
 mod view;
 
 mod fit;
+mod likely;
 mod model;
 mod profile;
 mod shot;

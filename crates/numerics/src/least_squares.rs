@@ -2,7 +2,7 @@
 
 use crate::cholesky::Cholesky;
 
-/// What is sought: where to start, the bounds, and how far a step is for each unknown.
+/// What is sought: where to start, and the bounds.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Unknown {
     /// Value to start from.

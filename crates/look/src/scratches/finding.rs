@@ -59,9 +59,15 @@ impl fmt::Display for Finding {
             Self::TooFew => {
                 write!(f, "too few scratches are seen to say much: more of them near the lamp, a sharper or a closer photograph would help")
             }
-            Self::Misfit => write!(f, "what is seen does not fit scratches of one kind under one lamp: the intervals may be too narrow"),
+            Self::Misfit => write!(
+                f,
+                "what is seen does not fit scratches of one kind under one lamp: the intervals are widened, but may still be too narrow"
+            ),
             Self::Unregistered => {
-                write!(f, "the photographs could not be laid over each other: they were compared by their distances from the lamp alone")
+                write!(
+                    f,
+                    "the photographs could not be laid over each other: they are taken as of two parts of the panel, which tells less"
+                )
             }
             Self::Exposure { ratio } => write!(f, "the second photograph has {ratio:.2} times the light of the first: expose both alike"),
         }

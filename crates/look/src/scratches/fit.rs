@@ -7,13 +7,19 @@ use num_complex::Complex64;
 use rayon::prelude::*;
 
 use super::model::{Left, Scratches, UNKNOWNS, change, depths};
+use super::profile;
 use super::rings::{self, AT, RINGS, Ring, Rings};
 use super::shot::{SPREADS, Shot};
 
-/// Length along which a scratch counts, squared and averaged, by the mean length, pixels of a picture 2000 pixels wide: what is seen of one at many pixels is one scratch.
+/// Length along which a scratch counts, squared and averaged, by the mean length, pixels of a picture 2000 pixels wide: what is seen of one at many pixels is one scratch. Judgement: scratches as
+/// long as `Shot` takes them would have 150, but they bend, and are lit only as far as they run round the lamp.
 const LENGTH_SQUARED: f64 = 120.0;
 
-/// Error of the model, as a share of what it computes. Judgement: what it leaves out (curvature, varied widths) is a few per cent; less would claim more than is known where scratches are many.
+/// How much of the scatter of scratches counts where both sides show the same ones: shares are of those that are there, and of them both sides tell. Measured on invented pairs: with 1, intervals
+/// are half as wide again; with 0.2, one in four misses the truth where there are most pixels.
+const SAME_SCRATCHES: f64 = 0.4;
+
+/// Error of the model, as a share of what is seen. Judgement: what it leaves out (curvature, varied widths) is a few per cent; less would claim more than is known where scratches are many.
 const MODEL_ERROR: f64 = 0.03;
 
 /// Share of each variance that is added to it, so that statistics that nearly repeat each other don't count as more than they are.
@@ -25,15 +31,15 @@ const SHAPE: [f64; 2] = [1.15, 0.25];
 const SPREAD: [f64; 2] = [0.18, 0.4];
 const REACH: [f64; 2] = [500.0, 0.5];
 
-/// Most film taken, in scales of the depths: all but a few in 10,000 scratches are gone.
-const MOST_TAKEN: f64 = 6.0;
+/// Most film taken, in scales of the depths: with the usual shape all but a few in 10,000 scratches are gone.
+pub(super) const MOST_TAKEN: f64 = 6.0;
 
 /// Values that a side's film taken is started from; the better end is kept.
 const STARTS: [f64; 2] = [0.3, 1.5];
 
 /// How often the covariance is worked out anew.
 const ROUNDS: usize = 3;
-const STEPS: usize = 25;
+pub(super) const STEPS: usize = 25;
 
 /// Nodes of depths.
 pub(crate) const NODES: usize = 48;
@@ -48,6 +54,8 @@ pub(crate) struct Side {
     pub(crate) noise: [[f64; 2]; AT.len()],
     /// What a response of 1 unit of noise on the untouched side is here.
     pub(crate) gain: f64,
+    /// Length of scratches in an area, by that on the untouched side, were none gone: a photograph taken from nearer has less of it in each square pixel.
+    pub(crate) density: f64,
     pub(crate) shot: Shot,
 }
 
@@ -73,14 +81,20 @@ pub(crate) struct Sides {
 /// What was found.
 pub(crate) struct Found {
     pub(crate) fit: Fit,
-    blocks: Vec<Block>,
-    unknowns: [Unknown; UNKNOWNS],
+    pub(super) blocks: Vec<Block>,
+    pub(super) unknowns: [Unknown; UNKNOWNS],
 }
 
 impl Found {
     /// Peak of a scratch as deep as the scale next to the lamp, in units of noise.
     pub(crate) fn peak(&self) -> f64 {
         self.fit.values[1].exp()
+    }
+
+    /// Squared residual by what it would be if the model were right; 1 where it fits better than that. Intervals are widened by its root: Birge, "The calculation of errors by the method of
+    /// least squares", Physical Review 40 (1932), 207-227.
+    pub(crate) fn misfit(&self) -> f64 {
+        (2.0 * self.fit.cost / self.count().saturating_sub(UNKNOWNS).max(1) as f64).max(1.0)
     }
 
     /// Number of statistics.
@@ -90,7 +104,7 @@ impl Found {
 }
 
 /// A ring's statistics, made independent.
-struct Block {
+pub(super) struct Block {
     ring: usize,
     /// Sides that are seen in it.
     sides: Vec<usize>,
@@ -100,7 +114,7 @@ struct Block {
 
 impl Sides {
     pub(crate) fn fit(&self) -> Option<Found> {
-        STARTS.iter().filter_map(|taken| self.fit_from(*taken)).min_by(|a, b| a.fit.cost.total_cmp(&b.fit.cost))
+        STARTS.par_iter().filter_map(|taken| self.fit_from(*taken)).min_by(|a, b| a.fit.cost.total_cmp(&b.fit.cost))
     }
 
     fn fit_from(&self, taken: f64) -> Option<Found> {
@@ -160,9 +174,10 @@ impl Sides {
         let size = 2 * AT.len();
         let count = size * sides.len();
         let mut matrix = vec![0.0; count * count];
-        let pixels = sides.iter().map(|side| self.ring(*side, ring).pixels).fold(f64::INFINITY, f64::min);
-        let factor = scratches.log_density.exp() * LENGTH_SQUARED * self.scale / pixels;
-        let line = &self.sides[sides[0]].shot.line;
+        let area = sides.iter().map(|side| self.ring(*side, ring).area).fold(f64::INFINITY, f64::min);
+        let by_chance = if self.scene == Scene::Same { SAME_SCRATCHES } else { 1.0 };
+        let factor = by_chance * scratches.log_density.exp() * LENGTH_SQUARED * self.scale / area;
+        let line = profile::line();
         let rule = Rule::of(24);
         // Depths before, so that the same scratch counts on both sides.
         let nodes = match self.scene {
@@ -177,7 +192,7 @@ impl Sides {
                     let left = if self.scene == Scene::Same && *side == 1 { (depth - scratches.taken).max(0.0) } else { depth };
                     let peak = log_peak.exp() * self.sides[*side].gain * left * turn_peak;
                     for (at, t) in AT.iter().enumerate() {
-                        let value = line.at(t * peak) * root;
+                        let value = line.at(t * peak) * (root * self.sides[*side].density);
                         (part[at], part[at + AT.len()]) = (value.re, value.im);
                     }
                 }
@@ -207,7 +222,7 @@ impl Sides {
         &self.sides[side].rings.rings[ring]
     }
 
-    fn residuals(&self, rule: &Rule, blocks: &[Block], values: &[f64]) -> Vec<f64> {
+    pub(super) fn residuals(&self, rule: &Rule, blocks: &[Block], values: &[f64]) -> Vec<f64> {
         let scratches = Scratches::of(values);
         let left = [depths(rule, scratches.shape(), 0.0), depths(rule, scratches.shape(), scratches.taken)];
         let log_at = AT.map(f64::ln);
@@ -217,16 +232,18 @@ impl Sides {
             let computed = block.sides.iter().flat_map(|side| {
                 let seen = &self.sides[*side];
                 let log_gain = seen.gain.ln() + if *side == 1 { scratches.log_gain } else { 0.0 };
+                let scratches = Scratches { log_density: scratches.log_density + seen.density.ln(), ..scratches };
                 parts(&change(&seen.shot, &scratches, &left[*side], log_peak + log_gain, &log_at))
             });
             let mut apart: Vec<f64> = block.data.iter().zip(computed).map(|(data, computed)| data - computed).collect();
             block.factor.solve_lower(&mut apart);
             residuals.extend(apart);
         }
-        let gain = [1.0, self.gain_sd.max(f64::MIN_POSITIVE)];
-        let before =
-            [(scratches.log_shape, SHAPE), (scratches.log_spread, SPREAD), (scratches.log_reach, REACH), (scratches.log_gain, gain)];
+        let before = [(scratches.log_shape, SHAPE), (scratches.log_spread, SPREAD), (scratches.log_reach, REACH)];
         residuals.extend(before.map(|(value, [median, sd])| (value - median.ln()) / sd));
+        if self.gain_sd > 0.0 {
+            residuals.push(scratches.log_gain / self.gain_sd);
+        }
         residuals
     }
 }
@@ -234,110 +251,4 @@ impl Sides {
 /// Real parts, then imaginary parts.
 fn parts(change: &[Complex64]) -> Vec<f64> {
     change.iter().map(|value| value.re).chain(change.iter().map(|value| value.im)).collect()
-}
-
-/// Values of the film taken at which what is known of it is worked out, and how far they reach on both sides, in standard deviations.
-const GRID: usize = 33;
-const GRID_REACH: f64 = 5.0;
-
-/// Values of the shape at each, in standard deviations, from -2.4 to 2.4.
-const SHAPES: i32 = 4;
-const SHAPE_STEP: f64 = 0.6;
-
-/// How much less likely the ends of the grid must be than its best, as a logarithm, or it is widened.
-const ENOUGH: f64 = 7.0;
-
-/// A pair of shares that may be true, and how much it counts.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Likely {
-    pub(crate) weight: f64,
-    pub(crate) gone: f64,
-    pub(crate) visible: f64,
-}
-
-impl Sides {
-    /// What may be true, after what was seen: the film taken on a grid, the other unknowns fitted to each and taken as normal (Laplace's method: Tierney and Kadane, "Accurate approximations for
-    /// posterior moments and marginal densities", Journal of the American Statistical Association 81 (1986), 82-86). Next to no film taken, and next to nothing left, shares are far from normal.
-    pub(crate) fn likely(&self, found: &Found) -> Vec<Likely> {
-        let taken = found.fit.values[TAKEN];
-        let sd = variance(&found.fit.information, TAKEN).map_or(1.0, f64::sqrt).clamp(0.03, 2.0);
-        let (mut low, mut high) = ((taken - GRID_REACH * sd).max(0.0), (taken + GRID_REACH * sd).min(MOST_TAKEN));
-        let mut grid = self.grid(found, low, high);
-        for _ in 0..2 {
-            let best = grid.iter().map(|at| at.log).fold(f64::NEG_INFINITY, f64::max);
-            let is_open = |at: Option<&At>| at.is_some_and(|at| at.log > best - ENOUGH);
-            let (opens_down, opens_up) = (low > 0.0 && is_open(grid.first()), high < MOST_TAKEN && is_open(grid.last()));
-            if !(opens_down || opens_up) {
-                break;
-            }
-            let wide = high - low;
-            low = if opens_down { (low - wide).max(0.0) } else { low };
-            high = if opens_up { (high + wide).min(MOST_TAKEN) } else { high };
-            grid = self.grid(found, low, high);
-        }
-        spread(&grid)
-    }
-
-    fn grid(&self, found: &Found, low: f64, high: f64) -> Vec<At> {
-        let rule = Rule::of(NODES);
-        (0..GRID)
-            .into_par_iter()
-            .filter_map(|at| {
-                let taken = low + (high - low) * at as f64 / (GRID - 1) as f64;
-                let mut unknowns = found.unknowns;
-                unknowns.iter_mut().zip(&found.fit.values).for_each(|(unknown, value)| unknown.start = *value);
-                unknowns[TAKEN] = Unknown { start: taken, least: taken, most: taken };
-                let fit = least_squares(&unknowns, STEPS, |values| self.residuals(&rule, &found.blocks, values));
-                let is_free = |at: usize| unknowns[at].least < unknowns[at].most;
-                let free: Vec<usize> = (0..UNKNOWNS).filter(|at| is_free(*at)).collect();
-                let information = &fit.information;
-                let matrix = free.iter().flat_map(|i| free.iter().map(move |j| information[i * UNKNOWNS + j])).collect();
-                let factor = Cholesky::factor(free.len(), matrix).ok()?;
-                let mut unit: Vec<f64> = free.iter().map(|at| f64::from(u8::from(*at == SHAPE_AT))).collect();
-                factor.solve_lower(&mut unit);
-                let shape_sd = unit.iter().map(|part| part * part).sum::<f64>().sqrt();
-                let end = if at == 0 || at == GRID - 1 { 0.5_f64.ln() } else { 0.0 };
-                Some(At { log: end - fit.cost - 0.5 * factor.log_determinant(), values: fit.values, shape_sd })
-            })
-            .collect()
-    }
-}
-
-/// Where the film taken and the shape stand among the unknowns.
-const TAKEN: usize = 5;
-const SHAPE_AT: usize = 4;
-
-/// The other unknowns at some film taken.
-struct At {
-    /// Logarithm of how likely that is, but for a constant.
-    log: f64,
-    values: Vec<f64>,
-    shape_sd: f64,
-}
-
-fn spread(grid: &[At]) -> Vec<Likely> {
-    let rule = Rule::of(NODES);
-    let best = grid.iter().map(|at| at.log).fold(f64::NEG_INFINITY, f64::max);
-    let shapes = |at: &At| {
-        let (scratches, weight, sd) = (Scratches::of(&at.values), (at.log - best).exp(), at.shape_sd);
-        let rule = &rule;
-        (-SHAPES..=SHAPES)
-            .map(move |step| {
-                let away = f64::from(step) * SHAPE_STEP;
-                let scratches = Scratches { log_shape: scratches.log_shape + away * sd, ..scratches };
-                Likely { weight: weight * (-0.5 * away * away).exp(), gone: scratches.gone(), visible: scratches.visible(rule) }
-            })
-            .collect::<Vec<Likely>>()
-    };
-    grid.iter().flat_map(shapes).collect()
-}
-
-/// The variance of one unknown.
-fn variance(information: &[f64], at: usize) -> Option<f64> {
-    let mut matrix = information.to_vec();
-    (0..UNKNOWNS).for_each(|at| matrix[at * (UNKNOWNS + 1)] += 1e-9);
-    let factor = Cholesky::factor(UNKNOWNS, matrix).ok()?;
-    let mut unit: Vec<f64> = (0..UNKNOWNS).map(|i| f64::from(u8::from(i == at))).collect();
-    factor.solve_lower(&mut unit);
-    Some(unit.iter().map(|part| part * part).sum())
 }

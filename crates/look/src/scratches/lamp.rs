@@ -7,6 +7,9 @@ use super::view::Frame;
 /// Blur before the highlight is looked for, pixels of a picture 2000 pixels wide: it is larger than any scratch.
 const BLUR: f64 = 8.0;
 
+/// Side of the blocks whose means are looked at, pixels of a picture 2000 pixels wide: four to the blur.
+const SMALLER: f64 = 2.0;
+
 /// How much darker than the lightest place the highlight's top may be, of 255.
 const TOP: f32 = 12.0;
 
@@ -22,9 +25,12 @@ pub(crate) struct Lamp {
 
 /// The middle of the lightest place, or none when nothing stands out.
 pub(crate) fn highlight(frame: Frame<'_>, scale: f64, is_out: &(impl Fn(f64, f64) -> bool + Sync)) -> Option<Lamp> {
-    let smoothed = smooth(frame.light, (BLUR * scale).clamp(1.0, 60.0)).ok()?;
+    let side = ((SMALLER * scale).round() as usize).max(1);
+    let (step, scale) = (side as f64, scale / side as f64);
+    let back = |at: f64| (at + 0.5) * step - 0.5;
+    let smoothed = smooth(&frame.light.blocks(side)?, (BLUR * scale).max(1.0)).ok()?;
     let most = smoothed.values().iter().copied().fold(f32::NEG_INFINITY, f32::max);
-    let mut sample: Vec<f32> = smoothed.values().iter().copied().step_by(101).collect();
+    let mut sample: Vec<f32> = smoothed.values().iter().copied().step_by(7).collect();
     let middle = sample.len() / 2;
     let usual = *sample.select_nth_unstable_by(middle, f32::total_cmp).1;
     if most - usual < STANDS_OUT {
@@ -35,7 +41,9 @@ pub(crate) fn highlight(frame: Frame<'_>, scale: f64, is_out: &(impl Fn(f64, f64
     let sum = top.iter().fold([0.0; 2], |sum, (x, y)| [sum[0] + x as f64, sum[1] + y as f64]);
     let first = sum.map(|sum| sum / count);
     let size = (count / std::f64::consts::PI).sqrt();
-    Some(Lamp { middle: pointed_at(&smoothed, first, size.max(8.0 * scale), [most, usual], is_out).unwrap_or(first) })
+    let is_out = |x: f64, y: f64| is_out(back(x), back(y));
+    let middle = pointed_at(&smoothed, first, size.max(8.0 * scale), [most, usual], &is_out).unwrap_or(first);
+    Some(Lamp { middle: middle.map(back) })
 }
 
 /// The place that the slopes round a highlight point to: tape across it hides some of its top, but not on all sides.

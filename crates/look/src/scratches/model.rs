@@ -80,8 +80,8 @@ pub(crate) fn depths(rule: &Rule, shape: f64, taken: f64) -> Vec<Left> {
 
 /// Change of the logarithm of the characteristic function at numbers whose logarithms are `log_at`, from scratches whose depths are given, each of a peak of `exp(log_peak)` times its depth.
 pub(crate) fn change(shot: &Shot, scratches: &Scratches, depths: &[Left], log_peak: f64, log_at: &[f64]) -> Vec<Complex64> {
-    let slice = shot.at_spread(scratches.log_spread);
+    let table = shot.at_spread(scratches.log_spread);
     let density = scratches.log_density.exp();
-    let sum = |log: f64| depths.iter().map(|left| slice.at_log(log + left.log_depth) * left.weight).sum::<Complex64>() * density;
+    let sum = |log: f64| depths.iter().map(|left| table.at_log(log + left.log_depth) * left.weight).sum::<Complex64>() * density;
     log_at.iter().map(|log| sum(log + log_peak)).collect()
 }

@@ -4,6 +4,8 @@
 //! change the logarithm of the responses' characteristic function by the integral of exp(i y h(z)) - 1 over all distances: shot noise. Source: Campbell's theorem, as in Rice, "Mathematical
 //! analysis of random noise", Bell System Technical Journal 23 (1944), 282-332, section 1.5.
 
+use std::sync::LazyLock;
+
 use num_complex::Complex64;
 
 /// A function on nodes whose logarithms are evenly spaced, linear between them. Below the first its real part goes as the square of the number and its imaginary part as the cube: a filter
@@ -21,6 +23,12 @@ impl LogTable {
         let step = (last / first).ln() / (count - 1) as f64;
         let values = (0..count).map(|at| f((first.ln() + at as f64 * step).exp())).collect();
         Self { first: first.ln(), step, values }
+    }
+
+    /// The table between this one and another of the same nodes.
+    pub(crate) fn towards(&self, other: &Self, share: f64) -> Self {
+        let values = self.values.iter().zip(&other.values).map(|(a, b)| a * (1.0 - share) + b * share).collect();
+        Self { values, ..*self }
     }
 
     /// The value at `y`, whose logarithm is `log`.
@@ -50,7 +58,12 @@ const MOST: f64 = 3e3;
 const NODES: usize = 400;
 
 /// The integral over z of exp(i y (1 - z^2) exp(-z^2 / 2)) - 1, as a function of y.
-pub(crate) fn line() -> LogTable {
+pub(crate) fn line() -> &'static LogTable {
+    static LINE: LazyLock<LogTable> = LazyLock::new(tabulated_line);
+    &LINE
+}
+
+fn tabulated_line() -> LogTable {
     LogTable::of(LEAST, MOST, NODES, |y| {
         // Enough steps that the phase turns little from one to the next, up to where the sum no longer matters to what is not resolved.
         let count = (400.0 + 6.0 * y).min(6000.0) as usize;
@@ -67,7 +80,12 @@ pub(crate) fn line() -> LogTable {
 
 /// Four times the integral over a, c > 0 of cos(y a exp(-a^2 / 2 - c^2 / 2)) - 1, as a function of y: a line's end seen by a filter along it, whose response is odd in the
 /// distance from the end.
-pub(crate) fn end() -> LogTable {
+pub(crate) fn end() -> &'static LogTable {
+    static END: LazyLock<LogTable> = LazyLock::new(tabulated_end);
+    &END
+}
+
+fn tabulated_end() -> LogTable {
     let nodes = |most: f64, count: usize| (0..count).map(move |at| (at as f64 + 0.5) * most / count as f64);
     let (a_count, c_count) = (60, 40);
     let peaks: Vec<f64> = nodes(4.5, a_count).flat_map(|a| nodes(4.0, c_count).map(move |c| a * (-0.5 * (a * a + c * c)).exp())).collect();

@@ -6,11 +6,11 @@ use num_complex::Complex64;
 pub(crate) const EDGES: [f64; 7] = [190.0, 250.0, 330.0, 430.0, 560.0, 730.0, 950.0];
 pub(crate) const RINGS: usize = EDGES.len() - 1;
 
-/// Sectors of a ring, to see how much a mean over it varies.
-const SECTORS: usize = 24;
+/// Sectors of a ring, to see how much a mean over it varies: of 15 degrees each.
+pub(crate) const SECTORS: usize = 24;
 const CELLS: usize = RINGS * SECTORS;
 
-/// Where characteristic functions are taken, 1 / noise. Judgement: small numbers tell the bright scratches' brightness, large ones the number of the faint; beyond 1.5 noise has eaten all.
+/// Where characteristic functions are taken, 1 / noise. Judgement: small numbers tell the bright scratches' brightness, large ones the number of the faint; beyond 1.5 noise leaves less than a third.
 pub(crate) const AT: [f64; 9] = [0.02, 0.04, 0.08, 0.15, 0.27, 0.45, 0.7, 1.0, 1.4];
 
 /// Bins a unit of noise, and the responses kept apart, in units of noise; what is beyond counts as the last.
@@ -28,6 +28,24 @@ pub(crate) fn middle(ring: usize) -> f64 {
     (a * a + a * b + b * b) / (a + b) / 1.5
 }
 
+/// The ring of a place that is `away` (x, y) from the lamp, where it is in one; `scale` is the picture's width by 2000.
+pub(crate) fn ring(away: [f64; 2], scale: f64) -> Option<usize> {
+    let square = (away[0] * away[0] + away[1] * away[1]) / (scale * scale);
+    EDGES.iter().filter(|edge| **edge * **edge <= square).count().checked_sub(1).filter(|ring| *ring < RINGS)
+}
+
+/// Tangents of 15 and of 30 degrees.
+const TANGENTS: [f64; 2] = [0.267_949_192_431_122_7, 0.577_350_269_189_625_8];
+
+/// The sector of a place that is `away` (x, y) from the lamp: each has a number, but neighbours need not have neighbouring ones.
+pub(crate) fn sector([x, y]: [f64; 2]) -> usize {
+    let quadrant = usize::from(x < 0.0) + 2 * usize::from(y < 0.0);
+    let (least, most) = (x.abs().min(y.abs()), x.abs().max(y.abs()));
+    let from_axis = TANGENTS.iter().filter(|tangent| least >= **tangent * most).count();
+    let within = if x.abs() >= y.abs() { from_axis } else { SECTORS / 4 - 1 - from_axis };
+    quadrant * (SECTORS / 4) + within
+}
+
 /// Counts of responses: by sector and bin, of those round the lamp and of those towards it.
 #[derive(Clone, Debug)]
 pub(crate) struct Tally {
@@ -40,13 +58,10 @@ impl Tally {
         Self { round: vec![0; CELLS * BINS], towards: vec![0; CELLS * BINS] }
     }
 
-    /// Adds the pixel at `at` of the responses, `away` (x, y) from the lamp; `scale` is the picture's width by 2000.
+    /// Adds a pixel's responses, `away` (x, y) from the lamp; `scale` is the picture's width by 2000.
     pub(crate) fn add(&mut self, away: [f64; 2], scale: f64, responses: [f32; 2], noise: f32) {
-        let distance = away[0].hypot(away[1]) / scale;
-        let Some(ring) = EDGES.windows(2).position(|edges| distance >= edges[0] && distance < edges[1]) else { return };
-        let turn = away[1].atan2(away[0]) / std::f64::consts::TAU + 0.5;
-        let sector = ((turn * SECTORS as f64) as usize).min(SECTORS - 1);
-        let cell = (ring * SECTORS + sector) * BINS;
+        let Some(ring) = ring(away, scale) else { return };
+        let cell = (ring * SECTORS + sector(away)) * BINS;
         let bin = |response: f32| (((response / noise) - LEAST as f32) * BINS_PER_NOISE as f32).clamp(0.0, (BINS - 1) as f32) as usize;
         self.round[cell + bin(responses[0])] += 1;
         self.towards[cell + bin(responses[1])] += 1;
@@ -59,8 +74,8 @@ impl Tally {
         self
     }
 
-    /// The characteristic functions of all rings.
-    pub(crate) fn rings(&self) -> Rings {
+    /// The characteristic functions of all rings, when each `every`-th row was counted.
+    pub(crate) fn rings(&self, every: usize) -> Rings {
         let turns: Vec<Vec<Complex64>> = (0..BINS)
             .map(|bin| {
                 let response = LEAST + (bin as f64 + 0.5) / BINS_PER_NOISE;
@@ -81,7 +96,7 @@ impl Tally {
         let (round, towards) = (of(&self.round), of(&self.towards));
         let rings = (0..RINGS).map(|ring| {
             let cells = ring * SECTORS..(ring + 1) * SECTORS;
-            Ring::of(&pixels[cells.clone()], &round[cells.clone()], &towards[cells])
+            Ring::of(&pixels[cells.clone()], &round[cells.clone()], &towards[cells], every)
         });
         Rings { rings: rings.collect() }
     }
@@ -96,8 +111,10 @@ pub(crate) struct Rings {
 /// One ring on one side.
 #[derive(Clone, Debug)]
 pub(crate) struct Ring {
-    /// Pixels.
+    /// Pixels whose responses were counted.
     pub(crate) pixels: f64,
+    /// Pixels that they stand for.
+    pub(crate) area: f64,
     /// Logarithm of the characteristic function of responses round the lamp, less that of responses towards it, at [`AT`].
     pub(crate) change: [Complex64; AT.len()],
     /// How much the logarithm towards the lamp varies: variance of its real and imaginary parts, times the number of pixels.
@@ -105,10 +122,11 @@ pub(crate) struct Ring {
 }
 
 impl Ring {
-    fn of(pixels: &[u64], round: &[[Complex64; AT.len()]], towards: &[[Complex64; AT.len()]]) -> Self {
+    fn of(pixels: &[u64], round: &[[Complex64; AT.len()]], towards: &[[Complex64; AT.len()]], every: usize) -> Self {
         let count = pixels.iter().sum::<u64>() as f64;
         let total = |cells: &[[Complex64; AT.len()]], at: usize| cells.iter().map(|cell| cell[at]).sum::<Complex64>() / count.max(1.0);
-        let mut ring = Self { pixels: count, change: [Complex64::default(); AT.len()], noise: [[0.0; 2]; AT.len()] };
+        let area = count * every as f64;
+        let mut ring = Self { pixels: count, area, change: [Complex64::default(); AT.len()], noise: [[0.0; 2]; AT.len()] };
         if !ring.is_enough() {
             return ring;
         }
@@ -145,4 +163,26 @@ pub(crate) fn median(mut values: Vec<f64>) -> f64 {
         return 0.0;
     }
     *values.select_nth_unstable_by(middle, f64::total_cmp).1
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_turn_has_sectors_of_equal_size() {
+        let at = |degrees: f64| sector([100.0 * degrees.to_radians().cos(), 100.0 * degrees.to_radians().sin()]);
+        let starts: Vec<usize> = (0..SECTORS).map(|turn| at(15.0 * turn as f64 + 0.1)).collect();
+        for (turn, start) in starts.iter().enumerate() {
+            assert!(*start < SECTORS && starts.iter().filter(|other| *other == start).count() == 1, "{turn}");
+            assert_eq!(at(15.0 * turn as f64 + 14.9), *start);
+        }
+    }
+
+    #[test]
+    fn rings_lie_between_their_edges() {
+        for (distance, wanted) in [(0.0, None), (189.0, None), (191.0, Some(0)), (429.0, Some(2)), (949.0, Some(5)), (951.0, None)] {
+            assert_eq!(ring([0.6 * 2.0 * distance, -0.8 * 2.0 * distance], 2.0), wanted, "{distance}");
+        }
+    }
 }

@@ -1,6 +1,6 @@
 //! Shares of scratches that are gone, with their intervals.
 
-use super::fit::Likely;
+use super::likely::Likely;
 
 /// A share from 0 to 1 with its 95 % interval.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -3,14 +3,13 @@
 use lastmicron_raster::polar::{Elongated, Polar, polar};
 use lastmicron_raster::{Mask, Plane};
 
+use super::rings::{SECTORS, sector};
+
 /// Sigma across of a second filter, by that of the first: wide enough to see the same lines otherwise, narrow enough to see them apart.
 const WIDER: f64 = 2.0;
 
-/// Rows from one that is looked at to the next: they are enough.
+/// Counted rows from one that is looked at to the next: they are enough.
 const EVERY: usize = 4;
-
-/// Sectors round the lamp, to see how much the width varies.
-const SECTORS: usize = 16;
 
 /// Width before anything is seen, pixels, as median and logarithmic deviation. Judgement: what a sharp photograph makes of a line much finer than a pixel.
 const USUAL: [f64; 2] = [1.1, 0.25];
@@ -22,16 +21,17 @@ const RANGE: [f64; 2] = [0.5, 5.0];
 ///
 /// Two filters answer to the same lines with powers that go as sigma^4 (sigma^2 + width^2)^-5/2; what both see of noise and of anything without direction goes out in the difference of lines
 /// round the lamp and lines towards it.
-pub(crate) fn width(light: &Plane, lamp: [f64; 2], kernel: Elongated, narrow: &Polar, usable: &Mask) -> [f64; 2] {
-    let Ok(wide) = polar(light, lamp, Elongated { across: WIDER * kernel.across, along: kernel.along }, EVERY) else {
+/// Of the narrow filter's responses each `every`-th row is there.
+pub(crate) fn width(light: &Plane, lamp: [f64; 2], kernel: Elongated, narrow: &Polar, usable: &Mask, every: usize) -> [f64; 2] {
+    let every = EVERY * every;
+    let Ok(wide) = polar(light, lamp, Elongated { across: WIDER * kernel.across, along: kernel.along }, every) else {
         return [USUAL[0], USUAL[0] * USUAL[1]];
     };
     let mut powers = [[0.0; 2]; SECTORS];
-    for y in (0..usable.height()).step_by(EVERY) {
+    for y in (0..usable.height()).step_by(every) {
         for (x, _) in usable.iter_in(0..usable.width(), y..y + 1) {
             let at = y * usable.width() + x;
-            let turn = (y as f64 - lamp[1]).atan2(x as f64 - lamp[0]) / std::f64::consts::TAU + 0.5;
-            let sector = &mut powers[((turn * SECTORS as f64) as usize).min(SECTORS - 1)];
+            let sector = &mut powers[sector([x as f64 - lamp[0], y as f64 - lamp[1]])];
             for (power, polar) in sector.iter_mut().zip([narrow, &wide]) {
                 *power += f64::from(polar.round.values()[at]).powi(2) - f64::from(polar.towards.values()[at]).powi(2);
             }

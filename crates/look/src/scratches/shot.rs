@@ -2,14 +2,15 @@
 
 use lastmicron_raster::polar::Elongated;
 use num_complex::Complex64;
+use rayon::prelude::*;
 
 use super::profile::{self, LogTable};
 
-/// Median length of a scratch on a picture 2000 pixels wide, pixels: how many ends there are. Judgement: wash marks of 3 to 7 cm seen from half a metre; ends add a tenth of what lines do,
+/// Mean length of a scratch on a picture 2000 pixels wide, pixels: how many ends there are. Judgement: wash marks of 3 to 7 cm seen from half a metre; ends add a tenth of what lines do,
 /// so that twice the length changes shares by less than 0.01.
 const LENGTH: f64 = 105.0;
 
-/// Directions beyond which nothing is lit, radians from running round the lamp, and nodes up to there.
+/// Directions beyond which nothing is seen, radians from running round the lamp, and nodes up to there: of widely spread light a fifth is left, but the filter passes over what runs across it.
 const MOST_TURN: f64 = 1.2;
 const TURNS: usize = 81;
 
@@ -26,8 +27,6 @@ const PEAK_NODES: usize = 240;
 #[derive(Clone, Debug)]
 pub(crate) struct Shot {
     by_spread: Vec<LogTable>,
-    /// What one line does, by its peak.
-    pub(crate) line: LogTable,
     seen: Seen,
 }
 
@@ -41,6 +40,7 @@ impl Shot {
         let ends_per_length = 2.0 / (LENGTH * scale);
         let factor = base.sqrt() / (std::f64::consts::TAU.sqrt() * along);
         let by_spread: Vec<LogTable> = (0..SPREAD_NODES)
+            .into_par_iter()
             .map(|at| {
                 let spread = spread_at(at);
                 let lit: Vec<[f64; 4]> = turns
@@ -64,15 +64,15 @@ impl Shot {
                 LogTable::of(PEAKS[0], PEAKS[1], PEAK_NODES, |y| lines.at(y) + (faded(y) - towards(y)) * ends_per_length)
             })
             .collect();
-        Self { by_spread, line, seen }
+        Self { by_spread, seen }
     }
 
-    /// The table for a spread, whose logarithm is `log_spread`: two tables and the share of the second.
-    pub(crate) fn at_spread(&self, log_spread: f64) -> Slice<'_> {
+    /// The table for a spread, whose logarithm is `log_spread`.
+    pub(crate) fn at_spread(&self, log_spread: f64) -> LogTable {
         let step = (SPREADS[1] / SPREADS[0]).ln() / (SPREAD_NODES - 1) as f64;
         let place = ((log_spread - SPREADS[0].ln()) / step).clamp(0.0, (SPREAD_NODES - 1) as f64);
         let at = (place as usize).min(SPREAD_NODES - 2);
-        Slice { low: &self.by_spread[at], high: &self.by_spread[at + 1], share: place - at as f64 }
+        self.by_spread[at].towards(&self.by_spread[at + 1], place - at as f64)
     }
 
     /// What a line does at each of some turns: weight, peak and the square root of its width, for the covariance.
@@ -85,22 +85,6 @@ impl Shot {
             [weight, peak * light(turn, spread), root]
         };
         (0..count).map(at).collect()
-    }
-}
-
-/// Tables of the two spreads next to one.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Slice<'a> {
-    low: &'a LogTable,
-    high: &'a LogTable,
-    share: f64,
-}
-
-impl Slice<'_> {
-    /// The change at a peak whose logarithm is `log`.
-    #[inline]
-    pub(crate) fn at_log(&self, log: f64) -> Complex64 {
-        self.low.at_log(log) * (1.0 - self.share) + self.high.at_log(log) * self.share
     }
 }
 

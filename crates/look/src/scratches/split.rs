@@ -44,7 +44,7 @@ fn look(frame: Frame<'_>, line: &Line, kernel: Elongated) -> Result<(View, Sides
     let noise = Rings::noise(&[&rings[0], &rings[1]]);
     let shot = Shot::new(view.seen, view.scale);
     let sides = Sides {
-        sides: rings.map(|rings| Side { rings, noise, gain: 1.0, shot: shot.clone() }),
+        sides: rings.map(|rings| Side { rings, noise, gain: 1.0, density: 1.0, shot: shot.clone() }),
         scene: Scene::Apart,
         gain_sd: 0.0,
         scale: view.scale,

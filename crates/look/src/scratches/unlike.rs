@@ -20,19 +20,14 @@ pub(crate) struct Unlike {
 impl Unlike {
     pub(crate) fn new(light: &Plane, lamp: [f64; 2], scale: f64) -> Self {
         let tile = ((TILE * scale) as usize).max(1);
-        let (across, down) = (light.width() / tile, light.height() / tile);
-        let mean = |column: usize, row: usize| {
-            let rows = (row * tile..(row + 1) * tile).map(|y| &light.row(y)[column * tile..(column + 1) * tile]);
-            rows.flatten().map(|value| f64::from(*value)).sum::<f64>() / (tile * tile) as f64
-        };
+        let Some(means) = light.blocks(tile) else { return Self { tile, tiles: None } };
+        let (across, down) = (means.width(), means.height());
         let ring = |column: usize, row: usize| {
             let middle = |at: usize| (at as f64 + 0.5) * tile as f64;
             ((middle(column) - lamp[0]).hypot(middle(row) - lamp[1]) / tile as f64) as usize
         };
-        let tiles: Vec<(usize, usize, f64)> = (0..down)
-            .flat_map(|row| (0..across).map(move |column| (column, row)))
-            .map(|(column, row)| (column, row, mean(column, row)))
-            .collect();
+        let tiles: Vec<(usize, usize, f64)> =
+            means.values().iter().enumerate().map(|(at, mean)| (at % across, at / across, f64::from(*mean))).collect();
         let mut rings: Vec<Vec<f64>> = Vec::new();
         for (column, row, light) in &tiles {
             let ring = ring(*column, *row);
@@ -40,7 +35,7 @@ impl Unlike {
             rings[ring].push(*light);
         }
         let usual: Vec<f64> = rings.into_iter().map(median).collect();
-        let mut unlike = Mask::empty(across.max(1), down.max(1)).ok();
+        let mut unlike = Mask::empty(across, down).ok();
         for (column, row, light) in tiles {
             let usual = usual[ring(column, row)];
             if let Some(mask) = unlike.as_mut().filter(|_| (light - usual).abs() > APART[0] * usual + APART[1]) {

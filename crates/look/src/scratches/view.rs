@@ -7,7 +7,7 @@ use rayon::prelude::*;
 use super::fit::Found;
 use super::lamp::{Lamp, highlight};
 use super::rings::{self, Rings, Tally, median};
-use super::sharpness::width;
+use super::sharpness;
 use super::shot::Seen;
 use super::trouble::Trouble;
 use super::unlike::Unlike;
@@ -27,7 +27,7 @@ pub(crate) const WIDE_KERNEL: Elongated = Elongated { across: 2.5, along: 6.0 };
 const FAINT: f64 = 16.0;
 const WIDE: f64 = 1.8;
 
-/// Pixels round overexposed ones that the filter can't be trusted at.
+/// Pixels round overexposed ones that the filter can't be trusted at. Judgement: four widths of the filter across; it reaches farther along itself, but faintly.
 const OVEREXPOSED_REACH: usize = 6;
 
 /// A photograph's light, 0 to 255, and where it is overexposed.
@@ -45,6 +45,8 @@ pub(crate) struct View {
     /// Width of the picture by [`WIDTH`].
     pub(crate) scale: f64,
     pub(crate) polar: Polar,
+    /// Rows from one whose responses are computed to the next.
+    pub(crate) every: usize,
     /// Pixels that are compared.
     pub(crate) usable: Mask,
     /// Standard deviation of the responses towards the lamp, where no scratch is lit.
@@ -63,35 +65,31 @@ impl View {
     /// Looks at a photograph; pixels of which `is_out` is true are left out.
     pub(crate) fn of(frame: Frame<'_>, kernel: Elongated, is_out: impl Fn(f64, f64) -> bool + Sync) -> Result<Self, Trouble> {
         let Frame { light, clipped } = frame;
-        let scale = light.width() as f64 / WIDTH;
+        let (width, height) = (light.width(), light.height());
+        let scale = width as f64 / WIDTH;
+        let every = rows_apart(scale);
         let lamp = highlight(frame, scale, &is_out).ok_or(Trouble::NoLamp)?;
-        let polar = polar(light, lamp.middle, kernel, 1).map_err(|_| Trouble::NoLamp)?;
-        let overexposed = clipped.grown(OVEREXPOSED_REACH);
-        let unlike = Unlike::new(light, lamp.middle, scale);
-        let (most, margin) = (rings::EDGES[rings::RINGS] * scale, margin(kernel));
-        let least = rings::EDGES[0] * scale;
-        let mut usable = Mask::empty(light.width(), light.height()).map_err(|_| Trouble::NoLamp)?;
-        let (mut inside, mut lost) = (0_usize, 0_usize);
-        for y in margin..light.height().saturating_sub(margin) {
-            for x in margin..light.width().saturating_sub(margin) {
-                let away = [x as f64 - lamp.middle[0], y as f64 - lamp.middle[1]];
-                let square = away[0] * away[0] + away[1] * away[1];
-                if square < least * least || square >= most * most || is_out(x as f64, y as f64) {
-                    continue;
-                }
-                inside += 1;
-                if overexposed.get(x, y) {
-                    lost += 1;
-                } else if !unlike.at(x, y) {
-                    usable.insert(x, y);
-                }
-            }
+        let polar = polar(light, lamp.middle, kernel, every).map_err(|_| Trouble::NoLamp)?;
+        let (overexposed, unlike) = (clipped.grown(OVEREXPOSED_REACH), Unlike::new(light, lamp.middle, scale));
+        let margin = margin(kernel);
+        let (columns, rows) = (margin..width.saturating_sub(margin), margin..height.saturating_sub(margin));
+        let inside = Mask::of(width, height, |x, y| {
+            let place = [x as f64, y as f64];
+            let is_within = columns.contains(&x) && rows.contains(&y);
+            is_within && rings::ring([place[0] - lamp.middle[0], place[1] - lamp.middle[1]], scale).is_some() && !is_out(place[0], place[1])
+        });
+        let inside = inside.map_err(|_| Trouble::NoLamp)?;
+        let is_usable = |x: usize, y: usize| inside.get(x, y) && !overexposed.get(x, y) && !unlike.at(x, y);
+        let usable = Mask::of(width, height, is_usable).map_err(|_| Trouble::NoLamp)?;
+        let lost = overexposed.iter().filter(|(x, y)| inside.get(*x, *y)).count() as f64 / inside.count().max(1) as f64;
+        if usable.count() == 0 {
+            return Err(Trouble::TooLittle("panel"));
         }
-        let noise = noise(&polar, &usable);
+        let noise = noise(&polar, &usable, every);
         if noise.is_nan() || noise <= 0.0 {
             return Err(Trouble::TooDark);
         }
-        let [width, width_sd] = width(light, lamp.middle, kernel, &polar, &usable);
+        let [seen, width_sd] = sharpness::width(light, lamp.middle, kernel, &polar, &usable, every);
         let lights = usable.iter().step_by(31).map(|(x, y)| f64::from(light.row(y)[x])).collect();
         Ok(Self {
             lamp,
@@ -99,9 +97,10 @@ impl View {
             polar,
             usable,
             noise,
-            seen: Seen { kernel, width },
+            every,
+            seen: Seen { kernel, width: seen },
             width_sd,
-            overexposed: lost as f64 / inside.max(1) as f64,
+            overexposed: lost,
             light: median(lights),
         })
     }
@@ -121,10 +120,8 @@ impl View {
         let mut rings: [[Vec<f64>; 2]; rings::RINGS] = Default::default();
         for (x, y) in self.usable.iter().step_by(13) {
             let (u, v) = (x as f64, y as f64);
-            let distance = (u - self.lamp.middle[0]).hypot(v - self.lamp.middle[1]) / self.scale;
-            let ring = rings::EDGES.iter().filter(|edge| **edge <= distance).count();
-            if let Some(ring) = ring.checked_sub(1).and_then(|ring| rings.get_mut(ring)) {
-                ring[usize::from(is_worked(u, v))].push(f64::from(light.row(y)[x]));
+            if let Some(ring) = rings::ring([u - self.lamp.middle[0], v - self.lamp.middle[1]], self.scale) {
+                rings[ring][usize::from(is_worked(u, v))].push(f64::from(light.row(y)[x]));
             }
         }
         let both = rings.into_iter().filter(|[a, b]| a.len().min(b.len()) > 100);
@@ -136,8 +133,11 @@ impl View {
     pub(crate) fn rings<const SIDES: usize>(&self, side: impl Fn(f64, f64) -> usize + Sync) -> [Rings; SIDES] {
         let none = || std::array::from_fn::<Tally, SIDES, _>(|_| Tally::new());
         let width = self.usable.width();
-        let rows = (0..self.usable.height()).into_par_iter().with_min_len(128);
-        let tallies = rows.fold(none, |mut tallies, y| {
+        let counted = self.usable.height().div_ceil(self.every);
+        // A tally is large: one for each thread is enough.
+        let rows = (0..counted).into_par_iter().with_min_len(counted.div_ceil(rayon::current_num_threads()).max(1));
+        let tallies = rows.fold(none, |mut tallies, row| {
+            let y = row * self.every;
             for (x, y) in self.usable.iter_in(0..width, y..y + 1) {
                 let away = [x as f64 - self.lamp.middle[0], y as f64 - self.lamp.middle[1]];
                 let at = y * width + x;
@@ -152,7 +152,7 @@ impl View {
             let mut b = b.into_iter();
             a.map(|a| if let Some(b) = b.next() { a.join(&b) } else { a })
         };
-        tallies.reduce(none, join).map(|tally| tally.rings())
+        tallies.reduce(none, join).map(|tally| tally.rings(self.every))
     }
 }
 
@@ -160,9 +160,17 @@ impl View {
 const PER_MEDIAN_DEVIATION: f64 = 1.4826;
 
 /// Standard deviation of the responses towards the lamp, by their median deviation: lit scratches run round the lamp, so that few of them are among these.
-fn noise(polar: &Polar, usable: &Mask) -> f64 {
-    let values = polar.towards.values();
-    let sample: Vec<f64> = usable.iter().step_by(17).map(|(x, y)| f64::from(values[y * usable.width() + x])).collect();
+fn noise(polar: &Polar, usable: &Mask, every: usize) -> f64 {
+    let (values, width) = (polar.towards.values(), usable.width());
+    let rows = (0..usable.height()).step_by(every);
+    let counted = rows.flat_map(|y| usable.iter_in(0..width, y..y + 1));
+    let sample: Vec<f64> = counted.step_by(17).map(|(x, y)| f64::from(values[y * width + x])).collect();
     let middle = median(sample.clone());
     PER_MEDIAN_DEVIATION * median(sample.iter().map(|value| (value - middle).abs()).collect())
+}
+
+/// Width of a picture's pixels by those of one 2000 pixels wide from which on rows are left out: a scratch's image, blurred by the lens and the filter, is several rows wide on it whatever its size, and
+/// twice the rows tell hardly more of it. Judgement: at 12 megapixels each second row is counted, at most each third.
+fn rows_apart(scale: f64) -> usize {
+    (scale.round() as usize).clamp(1, 3)
 }
