@@ -31,6 +31,9 @@ const SHAPE: [f64; 2] = [1.15, 0.25];
 const SPREAD: [f64; 2] = [0.18, 0.4];
 const REACH: [f64; 2] = [500.0, 0.5];
 
+/// Shapes that are thought possible: from depths of which most are tiny to depths that are nearly alike.
+pub(super) const SHAPES: [f64; 2] = [0.6, 2.5];
+
 /// Most film taken, in scales of the depths: with the usual shape all but a few in 10,000 scratches are gone.
 pub(super) const MOST_TAKEN: f64 = 6.0;
 
@@ -124,7 +127,7 @@ impl Sides {
             Unknown { start: self.first_peak().ln(), least: -6.0, most: 9.0 },
             Unknown { start: REACH[0].ln(), least: 100.0_f64.ln(), most: 4000.0_f64.ln() },
             Unknown { start: SPREAD[0].ln(), least: SPREADS[0].ln(), most: SPREADS[1].ln() },
-            Unknown { start: SHAPE[0].ln(), least: 0.6_f64.ln(), most: 2.5_f64.ln() },
+            Unknown { start: SHAPE[0].ln(), least: SHAPES[0].ln(), most: SHAPES[1].ln() },
             Unknown { start: taken, least: 0.0, most: MOST_TAKEN },
             self.gain_unknown(),
         ];

@@ -5,7 +5,7 @@ use lastmicron_numerics::least_squares::{Fit, Unknown, least_squares};
 use lastmicron_numerics::quadrature::Rule;
 use rayon::prelude::*;
 
-use super::fit::{Found, MOST_TAKEN, NODES, STEPS, Sides};
+use super::fit::{Found, MOST_TAKEN, NODES, SHAPES, STEPS, Sides};
 use super::model::Scratches;
 
 /// Values of the film taken at which what is known of it is worked out, how far they reach on both sides, in standard deviations, and the bounds of that deviation.
@@ -20,7 +20,7 @@ const NEAR: f64 = 2.0;
 const LEAST_NEAR: usize = 5;
 
 /// Values of the shape at each, in standard deviations, from -2.4 to 2.4.
-const SHAPES: i32 = 4;
+const SHAPE_STEPS: i32 = 4;
 const SHAPE_STEP: f64 = 0.6;
 
 /// How much less likely the ends of the grid must be than its best, as a logarithm, or it is widened.
@@ -125,10 +125,11 @@ fn spread(grid: &[At]) -> Vec<Likely> {
     let shapes = |at: &At| {
         let (scratches, weight, sd) = (Scratches::of(&at.values), (at.log - best).exp(), at.shape_sd);
         let rule = &rule;
-        (-SHAPES..=SHAPES)
+        (-SHAPE_STEPS..=SHAPE_STEPS)
             .map(move |step| {
                 let away = f64::from(step) * SHAPE_STEP;
-                let scratches = Scratches { log_shape: scratches.log_shape + away * sd, ..scratches };
+                let log_shape = (scratches.log_shape + away * sd).clamp(SHAPES[0].ln(), SHAPES[1].ln());
+                let scratches = Scratches { log_shape, ..scratches };
                 Likely { weight: weight * (-0.5 * away * away).exp(), gone: scratches.gone(), visible: scratches.visible(rule) }
             })
             .collect::<Vec<Likely>>()
