@@ -86,6 +86,16 @@ fn two_photographs_are_measured_and_told() {
 }
 
 #[test]
+fn sides_that_are_taken_for_each_other_are_told() {
+    let room = room();
+    let ended = room.run(&["photo", "split", "spot.jpg", "--line", "600,-700,600.5,2000", "--untouched", "1000,450", "--json"]);
+    assert_eq!((ended.status, ended.err.as_str()), (0, ""));
+    let json: Value = serde_json::from_str(&ended.out).unwrap();
+    assert!(json["gone"]["estimate"].as_f64().unwrap() < 0.1, "{json}");
+    assert!(json["warnings"].to_string().contains("the wrong way round"), "{json}");
+}
+
+#[test]
 fn a_photograph_is_a_row_that_the_job_takes() {
     let room = room();
     let ended = split(&room, "spot.jpg", &["--row", "spot 9,boot lid,cut:1 + finish:2"]);

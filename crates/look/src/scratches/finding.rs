@@ -29,6 +29,8 @@ pub enum Finding {
     TooFew,
     /// What is seen does not follow the model.
     Misfit,
+    /// The worked side has more scratches than the untouched one.
+    Swapped,
     /// Two photographs could not be laid over each other.
     Unregistered,
     /// Two photographs are exposed very differently.
@@ -62,6 +64,10 @@ impl fmt::Display for Finding {
             Self::Misfit => write!(
                 f,
                 "what is seen does not fit scratches of one kind under one lamp: the intervals are widened, but may still be too narrow"
+            ),
+            Self::Swapped => write!(
+                f,
+                "there are more scratches where work was done than where none was: are untouched and worked, or before and after, the wrong way round? If not, the work left marks of its own"
             ),
             Self::Unregistered => {
                 write!(

@@ -51,6 +51,7 @@ pub(crate) const NODES: usize = 48;
 const TURNS: usize = 19;
 
 /// One side as it is seen.
+#[derive(Clone)]
 pub(crate) struct Side {
     pub(crate) rings: Rings,
     /// Variances of the logarithm of a characteristic function, times pixels.
@@ -116,6 +117,14 @@ pub(super) struct Block {
 }
 
 impl Sides {
+    /// The worked side taken as untouched, and the untouched one as worked.
+    pub(crate) fn swapped(&self) -> Self {
+        let [untouched, worked] = self.sides.clone();
+        let (gain, density) = (worked.gain.recip(), worked.density.recip());
+        let sides = [Side { gain: 1.0, density: 1.0, ..worked }, Side { gain, density, ..untouched }];
+        Self { sides, scene: self.scene, gain_sd: self.gain_sd, scale: self.scale }
+    }
+
     pub(crate) fn fit(&self) -> Option<Found> {
         STARTS.par_iter().filter_map(|taken| self.fit_from(*taken)).min_by(|a, b| a.fit.cost.total_cmp(&b.fit.cost))
     }

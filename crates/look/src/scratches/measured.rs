@@ -39,6 +39,10 @@ const WIDE: f64 = 0.5;
 /// Squared residual from which on the model is doubted. Judgement: photographs that follow it reach 2 to 3, as its error is a few per cent.
 const MISFIT: f64 = 6.0;
 
+/// Share below which it is asked whether the sides are told apart rightly, and by how much better, as half a squared residual, they must fit the other way round. Judgement: 10 is what chance gives once in 20,000 times.
+const NEXT_TO_NONE: f64 = 0.1;
+const BETTER: f64 = 10.0;
+
 /// Share of overexposed pixels that is worth a word.
 const OVEREXPOSED: f64 = 0.01;
 
@@ -55,6 +59,9 @@ pub(crate) fn measured(sides: &Sides, found: &Found, views: Vec<View>, mut findi
     let untouched = found.fit.values[0].exp();
     if gone.high - gone.low > WIDE {
         findings.push(Finding::TooFew);
+    }
+    if gone.estimate < NEXT_TO_NONE && sides.swapped().fit().is_some_and(|other| other.fit.cost + BETTER < found.fit.cost) {
+        findings.push(Finding::Swapped);
     }
     if 2.0 * found.fit.cost > MISFIT * found.count() as f64 {
         findings.push(Finding::Misfit);
