@@ -1,12 +1,10 @@
 //! What had been done at a place: `cut:1+finish:2`.
 
+use lastmicron_job::bounds::MOST_SETS;
 use lastmicron_polish::{Process, Step};
 
 use crate::nearest::nearest;
 use crate::problem::Fault;
-
-/// Most sets of one process at one place that are believed.
-const MOST_SETS: u32 = 1000;
 
 /// Reads what had been done; nothing for an empty text.
 ///

@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use lastmicron_job::bounds::MOST_COUNTED;
 use lastmicron_look::{Count, Kind, Seen};
 use lastmicron_plan::Car;
 use lastmicron_units::read_number;
@@ -10,14 +11,12 @@ use crate::place::File;
 use crate::problem::{Doubt, Fault, Ledger};
 use crate::row;
 use crate::sheet::{Columns, Row, Sheet};
-use crate::words::KINDS;
+use lastmicron_job::words::KINDS;
 
 pub(crate) const COLUMNS: Columns = Columns {
     needed: &["spot", "panel", "after"],
     optional: &["count", "x_mm", "y_mm", "share_low", "share_high", "kind", "share_left", "wiped"],
 };
-/// Most defects that anybody counts in one window.
-const MOST: f64 = 1e6;
 const YES_NO: [(&str, bool); 2] = [("yes", true), ("no", false)];
 
 /// A spot as its first row has it.
@@ -90,8 +89,10 @@ fn counted(row: &Row<'_>, text: &str, ledger: &mut Ledger) -> Option<u32> {
             return None;
         }
     };
-    let whole =
-        format!("{number:.0}").parse::<u32>().ok().filter(|whole| number <= MOST && f64::from(*whole).total_cmp(&(number + 0.0)).is_eq());
+    let whole = format!("{number:.0}")
+        .parse::<u32>()
+        .ok()
+        .filter(|whole| number <= MOST_COUNTED && f64::from(*whole).total_cmp(&(number + 0.0)).is_eq());
     if whole.is_none() {
         ledger.refuse(row.place("count"), Fault::Range { found: text.to_owned(), wanted: WANTED });
     }

@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use lastmicron_job::bounds::{GLOSS, INDEX};
 use lastmicron_look::gloss::Reading;
 use lastmicron_plan::Car;
 
@@ -11,11 +12,6 @@ use crate::row;
 use crate::sheet::{Columns, Row, Sheet};
 
 pub(crate) const COLUMNS: Columns = Columns { needed: &["spot", "panel", "after", "gloss_20", "gloss_60"], optional: &["index"] };
-
-/// Least and most gloss units. Judgement: a film of index 1.7 shows 138 at 20 degrees, bare metal up to 2000.
-const UNITS: [f64; 2] = [0.0, 200.0];
-/// Least and most index of refraction. Judgement: binders are 1.4 to 1.6.
-const INDEX: [f64; 2] = [1.3, 1.8];
 
 /// Reads every row; those that were refused are left out, and the ledger knows.
 pub(crate) fn read(text: &str, car: &Car, ledger: &mut Ledger) -> Vec<Reading> {
@@ -37,9 +33,9 @@ fn reading(row: &Row<'_>, car: &Car, ledger: &mut Ledger) -> Option<Reading> {
     let spot = row::spot(row, ledger);
     let panel = row::panel(row, &car.panels, ledger);
     let after = row::done(row, car, ledger);
-    let units = |column, ledger: &mut Ledger| row::number(row, column, UNITS, "from 0 to 200 gloss units", ledger);
+    let units = |column, ledger: &mut Ledger| row::number(row, column, &GLOSS, ledger);
     let [gloss_20, gloss_60] = [units("gloss_20", ledger), units("gloss_60", ledger)];
-    let index = row::number(row, "index", INDEX, "a refractive index from 1.3 to 1.8; paint is near 1.5", ledger);
+    let index = row::number(row, "index", &INDEX, ledger);
     if row.get("gloss_20").is_empty() && row.get("gloss_60").is_empty() {
         ledger.refuse(row.place("gloss_20"), Fault::OneOf("gloss_20 or gloss_60 or both", "neither"));
     }

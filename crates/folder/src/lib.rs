@@ -15,14 +15,12 @@ mod defects;
 mod gloss;
 mod job_toml;
 mod nearest;
-mod outline;
 mod readings;
 mod render;
 mod row;
 mod sheet;
 mod table;
 mod together;
-mod words;
 mod worked;
 
 pub use contents::{Contents, Jotting};

@@ -11,7 +11,7 @@ use crate::place::File;
 use crate::problem::{Fault, Ledger};
 use crate::row;
 use crate::sheet::{Columns, Row, Sheet};
-use crate::words::{LAYERS, SUBSTRATES, word_for};
+use lastmicron_job::words::{LAYERS, SUBSTRATES, word_for};
 
 pub(crate) const COLUMNS: Columns =
     Columns { needed: &["panel", "x_mm", "y_mm", "reading", "unit", "after"], optional: &["layer", "gauge", "session", "taken", "note"] };

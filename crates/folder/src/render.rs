@@ -9,7 +9,7 @@ use lastmicron_polish::Step;
 use crate::after;
 use crate::contents::Contents;
 use crate::read::Files;
-use crate::words::{KINDS, LAYERS, word_for};
+use lastmicron_job::words::{KINDS, LAYERS, word_for};
 
 /// Every file of the folder; those that would be empty and may be left out are.
 pub(crate) fn files(contents: &Contents) -> Files {

@@ -1,6 +1,8 @@
 //! What rows of different files have in common: a panel, a place on it, what had been done.
 
 use lastmicron_film::panel::Panel;
+use lastmicron_job::bounds::{PLACE_MM, SHARE_LEFT, Sense};
+use lastmicron_job::on_panel::is_place_on;
 use lastmicron_plan::{Car, CarPanel};
 use lastmicron_polish::Step;
 use lastmicron_units::read_number;
@@ -9,10 +11,6 @@ use crate::after;
 use crate::nearest::nearest;
 use crate::problem::{Fault, Ledger};
 use crate::sheet::Row;
-use crate::table::MOST_MM;
-
-/// How far off its panel a place may seem to be, mm: places and sizes are rounded to whole millimetres.
-pub(crate) const ROUNDING_MM: f64 = 1.0;
 
 /// Index of the panel that the row names.
 pub(crate) fn panel(row: &Row<'_>, panels: &[CarPanel], ledger: &mut Ledger) -> Option<usize> {
@@ -48,9 +46,9 @@ pub(crate) fn spot_moved(row: &Row<'_>, spot: &str, [first, here]: [usize; 2], c
 /// A number in mm.
 pub(crate) fn mm(row: &Row<'_>, column: &str, ledger: &mut Ledger) -> Option<f64> {
     match read_number(row.get(column)) {
-        Ok(written) if written.value.abs() <= MOST_MM => Some(written.value + 0.0),
+        Ok(written) if (PLACE_MM.holds)(written.value) => Some(written.value + 0.0),
         Ok(written) => {
-            ledger.refuse(row.place(column), Fault::Range { found: written.value.to_string(), wanted: "within 15,000 mm" });
+            ledger.refuse(row.place(column), Fault::Range { found: written.value.to_string(), wanted: PLACE_MM.wanted });
             None
         }
         Err(error) => {
@@ -65,7 +63,7 @@ pub(crate) fn place_mm(row: &Row<'_>, panel: Option<&Panel>, ledger: &mut Ledger
     let (x_mm, y_mm) = (mm(row, "x_mm", ledger), mm(row, "y_mm", ledger));
     let (x_mm, y_mm, panel) = (x_mm?, y_mm?, panel?);
     // An outline that was refused can't tell.
-    if panel.outline_mm.is_empty() || panel.contains(x_mm, y_mm) || panel.edge_distance_mm(x_mm, y_mm) <= ROUNDING_MM {
+    if panel.outline_mm.is_empty() || is_place_on(panel, [x_mm, y_mm]) {
         return Some([x_mm, y_mm]);
     }
     let [width_mm, height_mm] = panel.size_mm();
@@ -101,18 +99,18 @@ pub(crate) fn word<T: Copy>(row: &Row<'_>, column: &'static str, words: &[(&str,
 
 /// A share from 0 to 1; `None` for an empty field.
 pub(crate) fn share(row: &Row<'_>, column: &str, ledger: &mut Ledger) -> Option<f64> {
-    number(row, column, [0.0, 1.0], "a share from 0 to 1, like 0.4", ledger)
+    number(row, column, &SHARE_LEFT, ledger)
 }
 
 /// A number within bounds; `None` for an empty field.
-pub(crate) fn number(row: &Row<'_>, column: &str, [least, most]: [f64; 2], wanted: &'static str, ledger: &mut Ledger) -> Option<f64> {
+pub(crate) fn number(row: &Row<'_>, column: &str, sense: &Sense, ledger: &mut Ledger) -> Option<f64> {
     let text = row.get(column);
     if text.is_empty() {
         return None;
     }
     match read_number(text) {
-        Ok(written) if (least..=most).contains(&written.value) => return Some(written.value + 0.0),
-        Ok(written) => ledger.refuse(row.place(column), Fault::Range { found: written.value.to_string(), wanted }),
+        Ok(written) if (sense.holds)(written.value) => return Some(written.value + 0.0),
+        Ok(written) => ledger.refuse(row.place(column), Fault::Range { found: written.value.to_string(), wanted: sense.wanted }),
         Err(error) => ledger.refuse(row.place(column), error),
     }
     None

@@ -2,6 +2,8 @@
 
 use std::ops::Range;
 
+use lastmicron_job::bounds::{MOST_MM, Sense};
+use lastmicron_job::name::unusable;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
@@ -26,28 +28,6 @@ impl Lines {
         Place::line(File::Job, self.line(span.start))
     }
 }
-
-/// Which numbers make sense for a key.
-pub(crate) struct Sense {
-    /// Whether a number does.
-    pub(crate) holds: fn(f64) -> bool,
-    /// In words.
-    pub(crate) wanted: &'static str,
-}
-
-/// Largest length on a vehicle that is believed, mm. Judgement: the side of a coach is 12 m long.
-pub(crate) const MOST_MM: f64 = 15_000.0;
-
-/// More than nothing.
-pub(crate) const POSITIVE: Sense = Sense { holds: |x| x > 0.0 && x <= 1e9, wanted: "above 0" };
-/// A film, um.
-pub(crate) const FILM_UM: Sense = Sense { holds: |x| (0.0..=10_000.0).contains(&x), wanted: "a film of 0 to 10,000 um" };
-/// A chance that is neither nothing nor certain.
-pub(crate) const CHANCE: Sense = Sense { holds: |x| x > 0.0 && x < 1.0, wanted: "a chance above 0 and below 1, like 0.02" };
-/// A share.
-pub(crate) const SHARE: Sense = Sense { holds: |x| (0.0..=1.0).contains(&x), wanted: "a share from 0 to 1, like 0.1" };
-/// A length on the vehicle, mm.
-pub(crate) const LENGTH_MM: Sense = Sense { holds: |x| x > 0.0 && x <= MOST_MM, wanted: "a length above 0 and up to 15,000 mm" };
 
 struct Entry<'t> {
     key: &'t str,
@@ -161,12 +141,8 @@ impl<'t> Table<'t> {
     /// A name: a text that is not empty.
     pub(crate) fn name(&mut self, key: &'static str, ledger: &mut Ledger) -> Option<&'t str> {
         let name = self.text(key, ledger)?;
-        if name.is_empty() {
-            ledger.refuse(self.place(key), Fault::Name { name: name.to_owned(), why: "it is empty" });
-            return None;
-        }
-        if name.chars().count() > 100 || name.chars().any(char::is_control) {
-            ledger.refuse(self.place(key), Fault::Name { name: name.to_owned(), why: "use one line of at most 100 characters" });
+        if let Some(why) = unusable(name) {
+            ledger.refuse(self.place(key), Fault::Name { name: name.to_owned(), why });
             return None;
         }
         Some(name)

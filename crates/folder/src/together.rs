@@ -2,6 +2,7 @@
 
 use lastmicron_film::gauge::Layer;
 use lastmicron_job::Job;
+use lastmicron_job::on_panel::is_in_rectangle;
 use lastmicron_plan::{Reading, Worked};
 use lastmicron_units::{Entered, SINGLE_COAT, Unit, VEHICLE_BUILD, implausible};
 
@@ -9,7 +10,7 @@ use crate::contents::Jotting;
 use crate::job_toml::Stands;
 use crate::place::{File, Place};
 use crate::problem::{Doubt, Fault, Ledger};
-use crate::row::ROUNDING_MM;
+use lastmicron_job::on_panel::ROUNDING_MM;
 
 /// How many times thicker or thinner than the vehicle's median a reading must stand for its unit to be doubted.
 ///
@@ -131,8 +132,8 @@ fn not_covered(job: &Job, ledger: &mut Ledger) {
     for (i, panel) in job.car.panels.iter().enumerate() {
         let worked: Vec<&Worked> = job.car.worked.iter().filter(|worked| worked.panel == i).collect();
         let covers = |reading: &Reading| {
-            let within = |at: f64, low: f64, size: f64| at >= low - ROUNDING_MM && at <= low + size + ROUNDING_MM;
-            worked.iter().any(|w| within(reading.x_mm, w.x_mm, w.width_mm) && within(reading.y_mm, w.y_mm, w.height_mm))
+            let covers = |w: &&Worked| is_in_rectangle([reading.x_mm, reading.y_mm], [w.x_mm, w.y_mm], [w.width_mm, w.height_mm]);
+            worked.iter().any(covers)
         };
         let mut uncovered = job.car.readings.iter().filter(|reading| reading.panel == i && !reading.after.is_empty() && !covers(reading));
         if let Some(first) = uncovered.next() {

@@ -1,11 +1,12 @@
 //! worked.csv: what has been worked already.
 
 use lastmicron_film::panel::Panel;
+use lastmicron_job::on_panel::is_rectangle_on;
 use lastmicron_plan::{Car, Worked};
 
 use crate::place::File;
 use crate::problem::{Fault, Ledger};
-use crate::row::{self, ROUNDING_MM};
+use crate::row;
 use crate::sheet::{Columns, Row, Sheet};
 
 pub(crate) const COLUMNS: Columns = Columns { needed: &["panel", "x_mm", "y_mm", "width_mm", "height_mm", "after"], optional: &[] };
@@ -44,18 +45,7 @@ fn rectangle(row: &Row<'_>, car: &Car, ledger: &mut Ledger) -> Option<Worked> {
     Some(worked)
 }
 
-/// Whether a rectangle lies within the panel's box and some of it on the panel. What was worked over an oblique edge may stick out beyond it.
+/// Of an outline that was refused it can't be told.
 fn lies_on(worked: &Worked, panel: &Panel) -> bool {
-    /// Places tried either way.
-    const TRIED: u32 = 8;
-    if panel.outline_mm.is_empty() {
-        return true;
-    }
-    let [width_mm, height_mm] = panel.size_mm();
-    let within = |low: f64, size: f64, most: f64| low >= -ROUNDING_MM && low + size <= most + ROUNDING_MM;
-    let along = |low: f64, size: f64, i: u32| low + size * f64::from(i) / f64::from(TRIED);
-    within(worked.x_mm, worked.width_mm, width_mm)
-        && within(worked.y_mm, worked.height_mm, height_mm)
-        && (0..=TRIED)
-            .any(|i| (0..=TRIED).any(|j| panel.contains(along(worked.x_mm, worked.width_mm, i), along(worked.y_mm, worked.height_mm, j))))
+    panel.outline_mm.is_empty() || is_rectangle_on(panel, [worked.x_mm, worked.y_mm], [worked.width_mm, worked.height_mm])
 }

@@ -1,5 +1,12 @@
 //! A job: the vehicle, what was measured on it, and what is wanted.
 
+pub mod bounds;
+pub mod follow;
+pub mod name;
+pub mod on_panel;
+pub mod outline;
+pub mod words;
+
 pub use lastmicron_plan as plan;
 
 use lastmicron_film::gauge::Substrate;

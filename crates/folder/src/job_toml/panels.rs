@@ -2,17 +2,16 @@
 
 use lastmicron_film::gauge::Substrate;
 use lastmicron_film::panel::Panel;
+use lastmicron_job::bounds::{LENGTH_MM, MOST_PANELS, RADIUS_MM, VISIBILITY};
+use lastmicron_job::on_panel::is_place_on;
+use lastmicron_job::outline;
 use lastmicron_plan::{BodyLine, CarPanel};
 
 use super::Names;
 use super::settings::undercoat;
-use crate::outline;
 use crate::problem::{Doubt, Fault, Ledger};
-use crate::table::{LENGTH_MM, Sense, Table};
-use crate::words::{HARDNESSES, SUBSTRATES};
-
-/// Most panels of one vehicle. Judgement: with jambs and small parts a coach has some hundred.
-const MOST_PANELS: usize = 500;
+use crate::table::Table;
+use lastmicron_job::words::{HARDNESSES, SUBSTRATES};
 
 /// Reads the panels, and the line that each begins on.
 pub(super) fn read(root: &mut Table<'_>, substrate: Option<Substrate>, ledger: &mut Ledger) -> (Vec<CarPanel>, Vec<usize>) {
@@ -38,7 +37,6 @@ pub(super) fn read(root: &mut Table<'_>, substrate: Option<Substrate>, ledger: &
 }
 
 fn panel(table: &mut Table<'_>, names: &mut Names, of_vehicle: Option<Substrate>, ledger: &mut Ledger) -> CarPanel {
-    const VISIBILITY: Sense = Sense { holds: |x| (0.0..=100.0).contains(&x), wanted: "a weight from 0 to 100, 1 as a rule" };
     table.need("name", "name = \"bonnet\"", ledger);
     let name = table.name("name", ledger).unwrap_or_default();
     if !name.is_empty() {
@@ -92,8 +90,6 @@ fn outline_mm(table: &mut Table<'_>, ledger: &mut Ledger) -> Vec<[f64; 2]> {
 }
 
 fn lines(table: &mut Table<'_>, panel: &Panel, ledger: &mut Ledger) -> Vec<BodyLine> {
-    const RADIUS: Sense =
-        Sense { holds: |x| (0.1..=15_000.0).contains(&x), wanted: "a radius from 0.1 to 15,000 mm; a sharp crease has 1 or less" };
     let mut lines = Vec::new();
     for mut inner in table.tables("line", ledger) {
         inner.need("points_mm", "points_mm = [[0, 600], [1400, 640]]", ledger);
@@ -104,12 +100,11 @@ fn lines(table: &mut Table<'_>, panel: &Panel, ledger: &mut Ledger) -> Vec<BodyL
             ledger.refuse(place.clone(), Fault::Outline("a body line has at least two points".to_owned()));
         }
         let [width_mm, height_mm] = panel.size_mm();
-        // Within what a rule reads to.
-        let off = points_mm.iter().find(|[x, y]| !panel.contains(*x, *y) && panel.edge_distance_mm(*x, *y) > 1.0);
+        let off = points_mm.iter().find(|point| !is_place_on(panel, **point));
         if let (Some([x_mm, y_mm]), false) = (off, panel.outline_mm.is_empty()) {
             ledger.refuse(place, Fault::OffPanel { x_mm: *x_mm, y_mm: *y_mm, panel: panel.name.clone(), width_mm, height_mm });
         }
-        let radius_mm = inner.number("radius_mm", &RADIUS, ledger).unwrap_or(0.0);
+        let radius_mm = inner.number("radius_mm", &RADIUS_MM, ledger).unwrap_or(0.0);
         inner.finish(ledger);
         lines.push(BodyLine { points_mm, radius_mm });
     }

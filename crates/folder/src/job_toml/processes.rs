@@ -1,5 +1,11 @@
 //! Processes, and the machines and pads that they use.
 
+use lastmicron_job::bounds::{
+    DIAMETER_MM, MINUTES, MOST_PASSES, NO_ORBIT, ORBIT_MM, ORBITS_PER_MINUTE, OVERLAP, POSITIVE, RATE_SD_UM, RATE_UM, SHARE, SPIN_RPM,
+    STIFFNESS_PA_PER_M,
+};
+use lastmicron_job::follow::is_circle;
+use lastmicron_job::name::unusable_for_process;
 use lastmicron_polish::stage::{Stage, together};
 use lastmicron_polish::transfer::Exposure;
 use lastmicron_polish::{Belief, Drive, Equipment, Machine, Pad, Process, Use};
@@ -10,15 +16,8 @@ use crate::after::unknown_process;
 use crate::nearest::nearest;
 use crate::place::Place;
 use crate::problem::{Fault, Ledger};
-use crate::table::{POSITIVE, SHARE, Sense, Table};
-use crate::words::{DRIVES, PAD_EDGES, PAD_STAGES};
-
-/// Film of one set, um. Judgement: coarse abrasive paper by hand takes some 10 um; above 100 nobody calls it polishing. Finishing takes some
-/// tenths; a hundredth shows on no gauge, and is a rate written in mm.
-const RATE_UM: Sense = Sense { holds: |x| (0.01..=100.0).contains(&x), wanted: "a film of 0.01 to 100 um for one set" };
-/// How unsure that is, um: no more than a rate may be.
-const RATE_SD_UM: Sense = Sense { holds: |x| (0.0..=100.0).contains(&x), wanted: "a film of 0 to 100 um" };
-const MINUTES: Sense = Sense { holds: |x| x > 0.0 && x <= 10_000.0, wanted: "a number of minutes above 0" };
+use crate::table::Table;
+use lastmicron_job::words::{DRIVES, PAD_EDGES, PAD_STAGES};
 
 pub(super) fn read(root: &mut Table<'_>, ledger: &mut Ledger) -> (Vec<Process>, Equipment) {
     let machines = machines(root, ledger);
@@ -66,11 +65,8 @@ fn process(table: &mut Table<'_>, names: &mut Names, ledger: &mut Ledger) -> (Pr
     table.need("removal_um", "removal_um = { mean = 1.2, sd = 0.3 }", ledger);
     table.need("minutes_per_m2", "minutes_per_m2 = 26", ledger);
     let name = table.name("name", ledger).unwrap_or_default().to_owned();
-    if name.contains([':', '+']) {
-        ledger.refuse(
-            table.place("name"),
-            Fault::Name { name: name.clone(), why: "':' and '+' stand between processes and sets in the column 'after'" },
-        );
+    if let (Some(why), false) = (unusable_for_process(&name), name.is_empty()) {
+        ledger.refuse(table.place("name"), Fault::Name { name: name.clone(), why });
     } else if !name.is_empty() {
         names.take("process", &name, table.place("name"), ledger);
     }
@@ -95,15 +91,7 @@ fn follow(processes: &mut [Process], followers: &[Follower], ledger: &mut Ledger
         links.push(link);
     }
     for (i, link) in links.iter().enumerate() {
-        // A chain without a circle is shorter than the number of links.
-        let mut at = *link;
-        for _ in 0..links.len() {
-            if at == Some(i) {
-                break;
-            }
-            at = at.and_then(|at| links[at]);
-        }
-        if let (true, Some((name, place))) = (at == Some(i), &followers[i]) {
+        if let (true, Some((name, place))) = (is_circle(&links, i), &followers[i]) {
             ledger.refuse(place.clone(), Fault::Circle(processes[i].name.clone(), name.clone()));
         }
         processes[i].followed_by = *link;
@@ -111,11 +99,6 @@ fn follow(processes: &mut [Process], followers: &[Follower], ledger: &mut Ledger
 }
 
 fn machines(root: &mut Table<'_>, ledger: &mut Ledger) -> Vec<Machine> {
-    const ORBIT: Sense = Sense { holds: |x| (0.0..=100.0).contains(&x), wanted: "from 0 to 100 mm" };
-    const NONE: Sense = Sense { holds: |x| x.abs() < 1e-12, wanted: "0, or left out: a rotary has no orbit" };
-    const RATE: Sense = Sense { holds: |x| (0.0..=50_000.0).contains(&x), wanted: "from 0 to 50,000 a minute" };
-    // A geared pad may turn against its orbit.
-    const SPIN: Sense = Sense { holds: |x| (-50_000.0..=50_000.0).contains(&x), wanted: "at most 50,000 a minute either way" };
     let mut names = Names::default();
     let mut machines = Vec::new();
     for mut table in root.tables("machine", ledger) {
@@ -129,10 +112,10 @@ fn machines(root: &mut Table<'_>, ledger: &mut Ledger) -> Vec<Machine> {
             table.need("orbit_radius_mm", "orbit_radius_mm = 7.5", ledger);
             table.need("orbits_per_minute", "orbits_per_minute = 4200", ledger);
         }
-        let (orbit, rate) = if drive == Drive::Rotary { (&NONE, &NONE) } else { (&ORBIT, &RATE) };
+        let (orbit, rate) = if drive == Drive::Rotary { (&NO_ORBIT, &NO_ORBIT) } else { (&ORBIT_MM, &ORBITS_PER_MINUTE) };
         let orbit_radius_mm = table.number("orbit_radius_mm", orbit, ledger).unwrap_or(0.0);
         let orbits_per_minute = table.number("orbits_per_minute", rate, ledger).unwrap_or(0.0);
-        let spin_rpm = table.number("spin_rpm", &SPIN, ledger).unwrap_or(100.0);
+        let spin_rpm = table.number("spin_rpm", &SPIN_RPM, ledger).unwrap_or(100.0);
         table.finish(ledger);
         machines.push(Machine { name, drive, orbit_radius_mm, orbits_per_minute, spin_rpm });
     }
@@ -140,12 +123,6 @@ fn machines(root: &mut Table<'_>, ledger: &mut Ledger) -> Vec<Machine> {
 }
 
 fn pads(root: &mut Table<'_>, ledger: &mut Ledger) -> Vec<Pad> {
-    const DIAMETER: Sense = Sense { holds: |x| (5.0..=1000.0).contains(&x), wanted: "from 5 to 1000 mm" };
-    // Foam and fibre have some 1e6 to 4e7; a number in kPa a mm is a millionth of one in Pa/m.
-    const STIFFNESS: Sense = Sense {
-        holds: |x| (1e4..=1e10).contains(&x),
-        wanted: "from 10,000 to 1e10 Pa/m: kPa for each mm of squeeze times 1,000,000, soft foam some 2.4e6",
-    };
     let mut names = Names::default();
     let mut pads = Vec::new();
     for mut table in root.tables("pad", ledger) {
@@ -156,8 +133,8 @@ fn pads(root: &mut Table<'_>, ledger: &mut Ledger) -> Vec<Pad> {
         let name = table.name("name", ledger).unwrap_or_default().to_owned();
         names.take("pad", &name, table.place("name"), ledger);
         // Refused numbers are filled in with ones that any use goes with: one fault is one line.
-        let diameter_mm = table.number("diameter_mm", &DIAMETER, ledger).unwrap_or(1000.0);
-        let stiffness_pa_per_m = table.number("stiffness_pa_per_m", &STIFFNESS, ledger).unwrap_or(2.4e6);
+        let diameter_mm = table.number("diameter_mm", &DIAMETER_MM, ledger).unwrap_or(1000.0);
+        let stiffness_pa_per_m = table.number("stiffness_pa_per_m", &STIFFNESS_PA_PER_M, ledger).unwrap_or(2.4e6);
         let edge = table.word("edge", &PAD_EDGES, ledger).unwrap_or(lastmicron_polish::PadEdge::Upright);
         table.finish(ledger);
         pads.push(Pad { name, diameter_mm, stiffness_pa_per_m, edge });
@@ -176,7 +153,6 @@ struct Stated {
 }
 
 fn read_use(table: &mut Table<'_>, machines: &[Machine], pads: &[Pad], ledger: &mut Ledger) -> Option<Stated> {
-    const OVERLAP: Sense = Sense { holds: |x| (0.0..1.0).contains(&x), wanted: "a share from 0 to below 1, like 0.5" };
     let place = table.place("use");
     let mut inner = table.table("use", ledger)?;
     let needed = [
@@ -214,7 +190,7 @@ fn read_use(table: &mut Table<'_>, machines: &[Machine], pads: &[Pad], ledger: &
 /// Passes, and the arm's speed, mm/s.
 fn read_passes(table: &mut Table<'_>, ledger: &mut Ledger) -> Option<(u32, f64)> {
     let arm_speed_mm_s = table.number("arm_speed_mm_s", &POSITIVE, ledger);
-    let passes = table.whole("passes", [1, 1000], PASSES, ledger).and_then(|passes| u32::try_from(passes).ok());
+    let passes = table.whole("passes", [1, i64::from(MOST_PASSES)], PASSES, ledger).and_then(|passes| u32::try_from(passes).ok());
     Some((passes?, arm_speed_mm_s?))
 }
 

@@ -1,6 +1,9 @@
 //! The vehicle, its paint, the gauges, the limits and the goal.
 
 use lastmicron_film::gauge::{Gauge, Substrate};
+use lastmicron_job::bounds::{
+    CHANCE, CORRECTION, FILM_UM, FLOOR_UM, GAIN, HOURS, PERCENT, POSITIVE, SCATTER, SPEND_UM, Sense, UNDERCOAT_UM, YEARS,
+};
 use lastmicron_plan::{Goal, Limits, Paint, System, Undercoat};
 use lastmicron_polish::{Belief, EdgeGain, Scatter};
 use lastmicron_units::{Removal, Thickness};
@@ -8,8 +11,8 @@ use lastmicron_units::{Removal, Thickness};
 use super::Names;
 use crate::place::Place;
 use crate::problem::{Doubt, Ledger};
-use crate::table::{CHANCE, FILM_UM, POSITIVE, Sense, Table};
-use crate::words::{HARDNESSES, SUBSTRATES, SYSTEMS};
+use crate::table::Table;
+use lastmicron_job::words::{HARDNESSES, SUBSTRATES, SYSTEMS};
 
 /// What is stated of the vehicle as a whole.
 pub(super) struct Vehicle {
@@ -28,7 +31,7 @@ pub(super) fn vehicle(root: &mut Table<'_>, ledger: &mut Ledger) -> Vehicle {
     if body != "custom" {
         ledger.doubt(table.place("body"), Doubt::Body(body.clone()));
     }
-    let built = table.whole("built", [1880, 2100], WANTED, ledger).and_then(|year| i32::try_from(year).ok());
+    let built = table.whole("built", YEARS.map(i64::from), WANTED, ledger).and_then(|year| i32::try_from(year).ok());
     let substrate = table.word("substrate", &SUBSTRATES, ledger);
     table.finish(ledger);
     Vehicle { body, built, substrate }
@@ -56,12 +59,7 @@ pub(super) fn undercoat(table: &mut Table<'_>, ledger: &mut Ledger) -> Option<Un
     let mut inner = table.table("undercoat", ledger)?;
     inner.need("mean_um", "mean_um = 32", ledger);
     inner.need("sd_um", "sd_um = 5", ledger);
-    // Judgement: the thinnest primer that is sprayed is above 5 um, and an undercoat in mil is a number from 0.4 to 5.
-    const MEAN_UM: Sense = Sense {
-        holds: |x| x.abs() < f64::EPSILON || (5.0..=10_000.0).contains(&x),
-        wanted: "a film in um, 0 or 5 to 10,000 (1.4 mil is 36 um)",
-    };
-    let mean_um = inner.number("mean_um", &MEAN_UM, ledger);
+    let mean_um = inner.number("mean_um", &UNDERCOAT_UM, ledger);
     let sd_um = inner.number("sd_um", &FILM_UM, ledger);
     let panel_sd_um = inner.number("panel_sd_um", &FILM_UM, ledger);
     certain(&inner, "sd_um", sd_um, ledger);
@@ -111,7 +109,6 @@ pub(super) fn gauges(root: &mut Table<'_>, ledger: &mut Ledger) -> Vec<Gauge> {
 }
 
 fn gauge(table: &mut Table<'_>, name: String, ledger: &mut Ledger) -> Gauge {
-    const PERCENT: Sense = Sense { holds: |x| (0.0..=100.0).contains(&x), wanted: "from 0 to 100 percent" };
     table.need("accuracy", "accuracy = { fixed_um = 1.0, percent = 1.0 }", ledger);
     table.need("repeatability_um", "repeatability_um = 0.8", ledger);
     let (mut fixed_um, mut percent) = (0.0, 0.0);
@@ -131,19 +128,13 @@ fn gauge(table: &mut Table<'_>, name: String, ledger: &mut Ledger) -> Gauge {
 
 /// The limits, and where the floor stands.
 pub(super) fn limits(root: &mut Table<'_>, ledger: &mut Ledger) -> Option<(Limits, Place)> {
-    // Judgement: nobody leaves less than 2 um of paint on purpose, and a floor in mil is a number from 0.3 to 2.
-    const FLOOR_UM: Sense = Sense {
-        holds: |x| x.abs() < f64::EPSILON || (2.0..=10_000.0).contains(&x),
-        wanted: "a film in um, 0 or 2 to 10,000 (0.8 mil is 20 um)",
-    };
-    const SPEND: Sense = Sense { holds: |x| x > 0.0 && x <= 10_000.0, wanted: "a film above 0 um" };
     root.need("limits", "[limits]", ledger);
     let mut table = root.table("limits", ledger)?;
     table.need("floor_um", "floor_um = 16", ledger);
     table.need("risk", "risk = 0.02", ledger);
     let floor_um = table.number("floor_um", &FLOOR_UM, ledger);
     let risk = table.number("risk", &CHANCE, ledger);
-    let spend_um = table.number("spend_um", &SPEND, ledger);
+    let spend_um = table.number("spend_um", &SPEND_UM, ledger);
     let through_risk = table.number("through_risk", &CHANCE, ledger);
     if through_risk.zip(risk).is_some_and(|(through, risk)| through >= risk) {
         ledger.doubt(table.place("through_risk"), Doubt::ThroughRiskIdle);
@@ -156,8 +147,6 @@ pub(super) fn limits(root: &mut Table<'_>, ledger: &mut Ledger) -> Option<(Limit
 }
 
 pub(super) fn goal(root: &mut Table<'_>, ledger: &mut Ledger) -> Goal {
-    const CORRECTION: Sense = Sense { holds: |x| x > 0.0 && x <= 1.0, wanted: "a share above 0 and up to 1, like 0.88" };
-    const HOURS: Sense = Sense { holds: |x| x > 0.0 && x <= 1e6, wanted: "a number of hours above 0" };
     root.need("goal", "[goal]", ledger);
     let Some(mut table) = root.table("goal", ledger) else { return Goal { correction: 1.0, hours: 1.0 } };
     table.need("correction", "correction = 0.88", ledger);
@@ -169,7 +158,6 @@ pub(super) fn goal(root: &mut Table<'_>, ledger: &mut Ledger) -> Goal {
 }
 
 pub(super) fn scatter(root: &mut Table<'_>, ledger: &mut Ledger) -> Option<Scatter> {
-    const SCATTER: Sense = Sense { holds: |x| (0.0..=1.0).contains(&x), wanted: "a share of the rate from 0 to 1, like 0.1" };
     let mut table = root.table("scatter", ledger)?;
     table.need("panel", "panel = 0.1", ledger);
     table.need("section", "section = 0.1", ledger);
@@ -180,7 +168,6 @@ pub(super) fn scatter(root: &mut Table<'_>, ledger: &mut Ledger) -> Option<Scatt
 }
 
 pub(super) fn edge(root: &mut Table<'_>, ledger: &mut Ledger) -> Option<EdgeGain> {
-    const GAIN: Sense = Sense { holds: |x| (0.0..=20.0).contains(&x), wanted: "from 0 (as the middle) to 20" };
     let mut table = root.table("edge", ledger)?;
     table.need("gain", "gain = { mean = 0.6, sd = 0.2 }", ledger);
     table.need("reach_mm", "reach_mm = 25", ledger);

@@ -9,7 +9,7 @@ use lastmicron_polish::{Belief, Equipment, Process};
 use toml::Value;
 
 use crate::contents::Contents;
-use crate::words::{DRIVES, HARDNESSES, PAD_EDGES, PAD_STAGES, SUBSTRATES, SYSTEMS, word_for};
+use lastmicron_job::words::{DRIVES, HARDNESSES, PAD_EDGES, PAD_STAGES, SUBSTRATES, SYSTEMS, word_for};
 
 /// A text under construction.
 #[derive(Default)]

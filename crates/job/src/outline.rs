@@ -11,7 +11,7 @@ const LEAST_SIZE_MM: f64 = 10.0;
 ///
 /// # Errors
 /// A sentence for an outline that encloses nothing, crosses itself, or lies below or left of its origin.
-pub(crate) fn in_order(mut corners: Vec<[f64; 2]>) -> Result<Vec<[f64; 2]>, String> {
+pub fn in_order(mut corners: Vec<[f64; 2]>) -> Result<Vec<[f64; 2]>, String> {
     if corners.len() > 1 && is_same(corners.first(), corners.last()) {
         corners.pop();
     }
