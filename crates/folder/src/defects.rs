@@ -92,7 +92,7 @@ fn counted(row: &Row<'_>, text: &str, ledger: &mut Ledger) -> Option<u32> {
     let whole = format!("{number:.0}")
         .parse::<u32>()
         .ok()
-        .filter(|whole| number <= MOST_COUNTED && f64::from(*whole).total_cmp(&(number + 0.0)).is_eq());
+        .filter(|whole| number <= f64::from(MOST_COUNTED) && f64::from(*whole).total_cmp(&(number + 0.0)).is_eq());
     if whole.is_none() {
         ledger.refuse(row.place("count"), Fault::Range { found: text.to_owned(), wanted: WANTED });
     }

@@ -17,7 +17,7 @@ pub const MOST_SETS: u32 = 1000;
 /// Most passes of one set that are believed.
 pub const MOST_PASSES: u32 = 1000;
 /// Most defects that anybody counts in one window.
-pub const MOST_COUNTED: f64 = 1e6;
+pub const MOST_COUNTED: i32 = 1_000_000;
 /// Most panels of one vehicle. Judgement: with jambs and small parts a coach has some hundred.
 pub const MOST_PANELS: usize = 500;
 

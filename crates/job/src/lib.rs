@@ -1,4 +1,7 @@
-//! A job: the vehicle, what was measured on it, and what is wanted.
+//! A job: the vehicle, what was measured on it, and what is wanted; what happened on it as events, and the job as a fold over them.
+
+pub mod event;
+pub mod fold;
 
 pub mod bounds;
 pub mod follow;

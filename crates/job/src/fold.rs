@@ -1,0 +1,214 @@
+//! The job as it stands: its events, folded.
+//!
+//! What is stated (vehicle, panels, gauges, processes, spots) is taken first, whatever the order in which it came: a reading that arrived before the
+//! panel it lies on is not lost. What was done and measured is then taken in the order of the record. What was struck out is not there at all.
+//! Nothing breaks a fold: what can't be used is listed with its reason.
+
+mod done;
+mod measured;
+mod read;
+mod reason;
+mod shop;
+mod spot;
+mod standing;
+mod struck;
+mod terms;
+mod vehicle;
+mod work;
+
+pub use done::{Done, Rectangle, Where};
+pub use measured::{Session, Shim, Taken};
+pub use reason::{Lacking, Reason, Unusable};
+pub use spot::{Judged, Spot};
+pub use standing::Standing;
+pub use struck::Struck;
+pub use terms::{Accepted, Terms};
+pub use vehicle::Vehicle;
+pub use work::{Attached, Deed, Jotted, Status, Stood, Work};
+
+use std::collections::BTreeMap;
+
+use lastmicron_polish::Step;
+
+use crate::bounds::MOST_PANELS;
+use crate::event::{Body, Event, Id, ProcessStated};
+use read::put;
+
+/// Folds events, in the order of the record, into the job as it stands.
+#[must_use]
+pub fn fold<'e>(events: impl IntoIterator<Item = &'e Event>) -> Standing {
+    let all: Vec<&Event> = events.into_iter().collect();
+    let left = struck::without_struck(&all);
+    let mut fold = Fold {
+        events: left.events,
+        standing: Standing { struck: left.struck, unusable: left.unusable, ..Standing::default() },
+        patches: vec![],
+    };
+    fold.take(Fold::state_shop);
+    fold.state_processes();
+    fold.take(Fold::state_panels);
+    fold.take(Fold::mark_spots);
+    fold.patches.resize_with(fold.standing.panels.len(), Vec::new);
+    fold.take(Fold::record);
+    let mut standing = fold.standing;
+    let order: BTreeMap<Id, usize> = all.iter().enumerate().rev().map(|(i, event)| (event.id, i)).collect();
+    standing.unusable.sort_by_key(|unusable| order.get(&unusable.event).copied());
+    standing
+}
+
+struct Fold<'e> {
+    events: Vec<&'e Event>,
+    standing: Standing,
+    /// For each panel, what was done on it so far and where.
+    patches: Vec<Vec<(Rectangle, Step)>>,
+}
+
+impl Fold<'_> {
+    /// Goes through the events once; what a step refuses is listed.
+    fn take(&mut self, step: impl Fn(&mut Self, &Event) -> Result<(), Reason>) {
+        for i in 0..self.events.len() {
+            let event = self.events[i];
+            if let Err(why) = step(self, event) {
+                self.standing.unusable.push(Unusable { event: event.id, why });
+            }
+        }
+    }
+
+    fn state_shop(&mut self, event: &Event) -> Result<(), Reason> {
+        let standing = &mut self.standing;
+        match &event.body {
+            Body::VehicleStated(said) => standing.vehicle = Some(vehicle::vehicle(said)?),
+            Body::PaintStated(said) => standing.paint = vehicle::paint(said)?,
+            Body::ScatterStated(said) => standing.scatter = Some(shop::scatter(said)?),
+            Body::EdgeStated(said) => standing.edge = Some(shop::edge(said)?),
+            Body::GaugeStated(said) => {
+                let gauge = shop::gauge(said)?;
+                let name = gauge.name.clone();
+                put(&mut standing.gauges, gauge, |known| known.name == name);
+                // The one that readings name none of is the first.
+                standing.gauges.sort_by_key(|gauge| !gauge.name.is_empty());
+            }
+            Body::MachineStated(said) => {
+                let machine = shop::machine(said)?;
+                let name = machine.name.clone();
+                put(&mut standing.equipment.machines, machine, |known| known.name == name);
+            }
+            Body::PadStated(said) => {
+                let pad = shop::pad(said)?;
+                let name = pad.name.clone();
+                put(&mut standing.equipment.pads, pad, |known| known.name == name);
+            }
+            Body::TermsAgreed(said) => standing.terms.push(terms::terms(event, said)?),
+            _ => {}
+        }
+        Ok(())
+    }
+
+    fn state_processes(&mut self) {
+        let mut stated: Vec<(Id, shop::Stated)> = Vec::new();
+        for event in &self.events {
+            let Body::ProcessStated(said) = &event.body else { continue };
+            match self.process(said) {
+                Ok(one) => {
+                    let name = one.process.name.clone();
+                    put(&mut stated, (event.id, one), |(_, known)| known.process.name == name);
+                }
+                Err(why) => self.standing.unusable.push(Unusable { event: event.id, why }),
+            }
+        }
+        let (ids, stated): (Vec<Id>, Vec<shop::Stated>) = stated.into_iter().unzip();
+        let (processes, refused) = shop::together_with_uses(stated, &mut self.standing.equipment);
+        self.standing.processes = processes;
+        let refused = refused.into_iter().filter_map(|(i, why)| Some(Unusable { event: *ids.get(i)?, why }));
+        self.standing.unusable.extend(refused);
+    }
+
+    fn process(&self, said: &ProcessStated) -> Result<shop::Stated, Reason> {
+        shop::process(said, &self.standing.equipment.machines, &self.standing.equipment.pads)
+    }
+
+    fn state_panels(&mut self, event: &Event) -> Result<(), Reason> {
+        let Body::PanelStated(said) = &event.body else { return Ok(()) };
+        let of_vehicle = self.standing.vehicle.as_ref().and_then(|vehicle| vehicle.substrate);
+        let panel = vehicle::panel(said, of_vehicle)?;
+        let panels = &mut self.standing.panels;
+        let is_known = panels.iter().any(|known| known.panel.name == panel.panel.name);
+        if panels.len() == MOST_PANELS && !is_known {
+            return Err(Reason::TooMany(MOST_PANELS));
+        }
+        let name = panel.panel.name.clone();
+        put(panels, panel, |known| known.panel.name == name);
+        Ok(())
+    }
+
+    fn mark_spots(&mut self, event: &Event) -> Result<(), Reason> {
+        let standing = &mut self.standing;
+        if let Body::SpotMarked(said) = &event.body {
+            let spot = spot::spot(said, &standing.panels)?;
+            let name = spot.name.clone();
+            put(&mut standing.spots, spot, |known| known.name == name);
+        }
+        Ok(())
+    }
+
+    fn record(&mut self, event: &Event) -> Result<(), Reason> {
+        match &event.body {
+            Body::SessionBegan(said) => self.standing.sessions.push(measured::began(event, said, &self.standing.gauges)?),
+            Body::SessionEnded(said) => measured::end(event, said, &mut self.standing.sessions)?,
+            Body::ReadingTaken(said) => {
+                let (standing, patches) = (&mut self.standing, &self.patches);
+                let after = |panel, place_mm| match &said.after {
+                    Some(said) => done::steps(said, &standing.processes),
+                    None => Ok(done::done_at(panel, place_mm, patches)),
+                };
+                let known = measured::Known { panels: &standing.panels, gauges: &standing.gauges };
+                let taken = measured::reading(event, said, &known, after)?;
+                standing.readings.push(taken);
+            }
+            Body::GlossRead(said) => {
+                let at = self.spot(&said.spot)?;
+                let after = self.done_on(at, said.after.as_deref())?;
+                self.standing.gloss.push(spot::gloss(said, &self.standing.spots[at], &after)?);
+            }
+            Body::SpotJudged(said) => {
+                let at = self.spot(&said.spot)?;
+                let after = self.done_on(at, said.after.as_deref())?;
+                self.standing.judged.push(spot::judged(event, said, (at, &self.standing.spots[at]), &after)?);
+            }
+            Body::SetDone(said) => {
+                let done = work::done(event, said, &self.standing)?;
+                self.work(&done);
+                self.standing.done.push(done);
+            }
+            _ => work::record(event, &mut self.standing)?,
+        }
+        Ok(())
+    }
+
+    /// Index of the spot of that name.
+    fn spot(&self, name: &str) -> Result<usize, Reason> {
+        read::named(name, "spot", self.standing.spots.iter().map(|spot| spot.name.as_str()))
+    }
+
+    /// What has been done on a spot: as said, or as recorded so far.
+    fn done_on(&self, spot: usize, said: Option<&[crate::event::Sets]>) -> Result<Vec<Step>, Reason> {
+        said.map_or_else(|| Ok(self.standing.spots[spot].done.clone()), |said| done::steps(said, &self.standing.processes))
+    }
+
+    fn work(&mut self, done: &Done) {
+        let rectangles: Vec<Rectangle> = match &done.place {
+            Where::Sections(sections) => sections.clone(),
+            Where::Spot(spot) => {
+                let spot = &mut self.standing.spots[*spot];
+                done::add(&mut spot.done, done.step);
+                spot.rectangle.into_iter().collect()
+            }
+        };
+        for rectangle in rectangles {
+            done::work(&mut self.standing.worked, rectangle, done.step);
+            if let Some(of_panel) = self.patches.get_mut(rectangle.panel) {
+                of_panel.push((rectangle, done.step));
+            }
+        }
+    }
+}

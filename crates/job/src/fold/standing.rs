@@ -1,0 +1,139 @@
+//! The job as it stands.
+
+use lastmicron_film::gauge::{Gauge, Substrate};
+use lastmicron_look::gloss;
+use lastmicron_plan::{Car, CarPanel, Paint, Worked};
+use lastmicron_polish::{EdgeGain, Equipment, Process, Scatter};
+
+use super::vehicle::UNSTATED;
+use super::{
+    Accepted, Attached, Done, Jotted, Judged, Lacking, Session, Spot, Status, Stood, Struck, Taken, Terms, Unusable, Vehicle, Work,
+};
+use crate::Job;
+
+/// All that a record says, with nothing in it that was struck out.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Standing {
+    /// The vehicle.
+    pub vehicle: Option<Vehicle>,
+    /// The paint; of which nothing is known where nothing was stated.
+    pub paint: Paint,
+    /// The panels, in the order in which each was first stated.
+    pub panels: Vec<CarPanel>,
+    /// The gauges; the one without a name first.
+    pub gauges: Vec<Gauge>,
+    /// The processes, in the order in which each was first stated.
+    pub processes: Vec<Process>,
+    /// Machines and pads, and which process uses them how.
+    pub equipment: Equipment,
+    /// How much panels and sections differ in rate.
+    pub scatter: Option<Scatter>,
+    /// Extra removal near edges.
+    pub edge: Option<EdgeGain>,
+    /// What was agreed, in order: the last holds.
+    pub terms: Vec<Terms>,
+    /// Every time that a gauge was taken up.
+    pub sessions: Vec<Session>,
+    /// The readings.
+    pub readings: Vec<Taken>,
+    /// Readings of gloss.
+    pub gloss: Vec<gloss::Reading>,
+    /// The test spots.
+    pub spots: Vec<Spot>,
+    /// What was seen on them.
+    pub judged: Vec<Judged>,
+    /// Sets, as they were done.
+    pub done: Vec<Done>,
+    /// Rectangles that have been worked, each with all that was done on it.
+    pub worked: Vec<Worked>,
+    /// Plans that were accepted, in order.
+    pub plans: Vec<Accepted>,
+    /// How the work went.
+    pub work: Vec<Work>,
+    /// Photographs.
+    pub photographs: Vec<Attached>,
+    /// Notes.
+    pub notes: Vec<Jotted>,
+    /// Where the vehicle has been, in order.
+    pub status: Vec<Stood>,
+    /// What was struck out.
+    pub struck: Vec<Struck>,
+    /// What can't be used.
+    pub unusable: Vec<Unusable>,
+}
+
+impl Default for Standing {
+    fn default() -> Self {
+        Self {
+            vehicle: None,
+            paint: UNSTATED,
+            panels: Vec::new(),
+            gauges: Vec::new(),
+            processes: Vec::new(),
+            equipment: Equipment::default(),
+            scatter: None,
+            edge: None,
+            terms: Vec::new(),
+            sessions: Vec::new(),
+            readings: Vec::new(),
+            gloss: Vec::new(),
+            spots: Vec::new(),
+            judged: Vec::new(),
+            done: Vec::new(),
+            worked: Vec::new(),
+            plans: Vec::new(),
+            work: Vec::new(),
+            photographs: Vec::new(),
+            notes: Vec::new(),
+            status: Vec::new(),
+            struck: Vec::new(),
+            unusable: Vec::new(),
+        }
+    }
+}
+
+impl Standing {
+    /// Where the vehicle is: arrived, until something else was said.
+    #[must_use]
+    pub fn status(&self) -> Status {
+        self.status.last().map_or(Status::Arrived, |stood| stood.status)
+    }
+
+    /// The job that a plan is made from: the same that a job folder reads into.
+    ///
+    /// # Errors
+    /// All that must be stated first.
+    pub fn job(&self) -> Result<Job, Vec<Lacking>> {
+        let is_first_unnamed = self.gauges.first().is_some_and(|gauge| gauge.name.is_empty());
+        let lacking = [
+            (self.vehicle.is_none(), Lacking::Vehicle),
+            (self.panels.is_empty(), Lacking::Panels),
+            (!is_first_unnamed, Lacking::Gauge),
+            (self.processes.is_empty(), Lacking::Processes),
+            (self.terms.is_empty(), Lacking::Terms),
+        ];
+        let lacking: Vec<Lacking> = lacking.into_iter().filter(|(is_lacking, _)| *is_lacking).map(|(_, what)| what).collect();
+        let (Some(vehicle), Some(terms), []) = (&self.vehicle, self.terms.last(), lacking.as_slice()) else { return Err(lacking) };
+        Ok(Job {
+            title: vehicle.title.clone(),
+            body: vehicle.body.clone(),
+            built: vehicle.built,
+            substrate: vehicle.substrate.unwrap_or(Substrate::Unknown),
+            gloss: self.gloss.clone(),
+            car: Car {
+                panels: self.panels.clone(),
+                paint: self.paint,
+                gauges: self.gauges.clone(),
+                processes: self.processes.clone(),
+                equipment: self.equipment.clone(),
+                scatter: self.scatter,
+                edge: self.edge,
+                limits: terms.limits,
+                goal: terms.goal,
+                readings: self.readings.iter().map(|taken| taken.reading.clone()).collect(),
+                worked: self.worked.clone(),
+                counts: self.judged.iter().map(|judged| judged.count.clone()).collect(),
+            },
+        })
+    }
+}
