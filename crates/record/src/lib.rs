@@ -1,0 +1,17 @@
+//! The record of a job as bytes: events as canonical JSON, each with the hash of the one before.
+//!
+//! docs/record.md specifies it, so that a record can be checked without this program.
+
+mod canonical;
+mod chain;
+mod entry;
+mod hash;
+mod refusal;
+mod sealed;
+
+pub use canonical::canonical;
+pub use chain::{Break, Broken, Checker, Head, verify};
+pub use entry::Entry;
+pub use hash::sha256;
+pub use refusal::{LONGEST_TEXT, MOST_EVENT_BYTES, Refusal};
+pub use sealed::Sealed;

@@ -1,0 +1,74 @@
+//! Why a store could not do what it was asked for.
+
+use std::io;
+use std::path::{Path, PathBuf};
+
+use rusqlite::ErrorCode;
+
+/// Why a store could not do what it was asked for. Nothing that was acknowledged before is touched by it.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum StoreError {
+    /// No room on the disk.
+    #[error("the disk is full: nothing was taken, and what was there can be read. Make room, and send it again")]
+    Full,
+    /// Written by a later version of this program.
+    #[error(
+        "this record is of version {found}, and this program knows versions up to {known}: use the program that wrote it, or a later one"
+    )]
+    Newer {
+        /// The record's version.
+        found: i64,
+        /// The latest that is known.
+        known: i64,
+    },
+    /// A database of something else.
+    #[error("{}: this is no record of jobs: give another folder", .0.display())]
+    NotARecord(PathBuf),
+    /// Another process has it open.
+    #[error("{}: another program has this record open: end that one first", .0.display())]
+    InUse(PathBuf),
+    /// What is on the disk is not what was written.
+    #[error("what is on the disk is not what was written ({0}): nothing more is taken. Restore the last backup that was verified")]
+    Damaged(String),
+    /// More bytes than are kept.
+    #[error("{found} bytes: at most {most} are kept of one thing")]
+    TooLarge {
+        /// How many.
+        found: usize,
+        /// How many are.
+        most: usize,
+    },
+    /// The writer is gone.
+    #[error("the record is closed: start the program again")]
+    Closed,
+    /// Disk or permissions.
+    #[error("{}: {what}", path.display())]
+    Io {
+        /// Where.
+        path: PathBuf,
+        /// What the system says.
+        what: String,
+    },
+    /// Anything else that the database says.
+    #[error("the database says: {0}")]
+    Database(String),
+}
+
+impl StoreError {
+    pub(crate) fn io(path: &Path, error: &io::Error) -> Self {
+        match error.kind() {
+            io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => Self::Full,
+            _ => Self::Io { path: path.to_owned(), what: error.to_string() },
+        }
+    }
+}
+
+impl From<rusqlite::Error> for StoreError {
+    fn from(error: rusqlite::Error) -> Self {
+        match error.sqlite_error_code() {
+            Some(ErrorCode::DiskFull) => Self::Full,
+            Some(ErrorCode::DatabaseCorrupt | ErrorCode::NotADatabase) => Self::Damaged(error.to_string()),
+            _ => Self::Database(error.to_string()),
+        }
+    }
+}

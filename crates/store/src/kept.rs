@@ -1,0 +1,107 @@
+//! Bytes by their content, in files.
+
+use std::fs::{self, File};
+use std::io::{self, Read, Write};
+use std::path::{Path, PathBuf};
+
+use lastmicron_job::event::Digest;
+use lastmicron_record::sha256;
+
+use crate::error::StoreError;
+use crate::report::{Damage, Report};
+
+/// Most bytes of one thing kept. Judgement: a photograph of 50 megapixels is 25 MB; larger, and two phones could use up a small machine's memory;
+/// smaller, and a photograph that a camera makes would be refused.
+pub const MOST_KEPT_BYTES: usize = 64 * 1024 * 1024;
+
+/// A folder of files, each named by the SHA-256 of its bytes.
+#[derive(Debug)]
+pub(crate) struct Kept {
+    folder: PathBuf,
+}
+
+impl Kept {
+    pub(crate) fn open(folder: PathBuf) -> Result<Self, StoreError> {
+        fs::create_dir_all(&folder).and_then(|()| sync_folder(&folder)).map_err(|error| StoreError::io(&folder, &error))?;
+        Ok(Self { folder })
+    }
+
+    /// In a folder of its first byte, so that none has too many entries for a person to list.
+    fn path(&self, digest: Digest) -> PathBuf {
+        let name = digest.to_string();
+        self.folder.join(name.get(..2).unwrap_or_default()).join(name)
+    }
+
+    pub(crate) fn keep(&self, bytes: &[u8]) -> Result<Digest, StoreError> {
+        if bytes.len() > MOST_KEPT_BYTES {
+            return Err(StoreError::TooLarge { found: bytes.len(), most: MOST_KEPT_BYTES });
+        }
+        let digest = sha256(bytes);
+        let path = self.path(digest);
+        // Bytes that are damaged are written anew, and what was written before a power cut is synced again.
+        write(&path, &self.folder, bytes).map_err(|error| StoreError::io(&path, &error))?;
+        Ok(digest)
+    }
+
+    pub(crate) fn read(&self, digest: Digest) -> Result<Option<Vec<u8>>, StoreError> {
+        let path = self.path(digest);
+        match bytes_of(&path) {
+            Ok(bytes) if sha256(&bytes) == digest => Ok(Some(bytes)),
+            Ok(_) => Err(StoreError::Damaged(format!("{} has other bytes than it had", path.display()))),
+            Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
+            Err(error) => Err(StoreError::io(&path, &error)),
+        }
+    }
+
+    /// Looks at everything kept, and for everything referred to.
+    pub(crate) fn verify(&self, references: impl IntoIterator<Item = Digest>, report: &mut Report) -> Result<(), StoreError> {
+        report.waiting.extend(references.into_iter().filter(|digest| !self.path(*digest).exists()));
+        for folder in entries(&self.folder)? {
+            for path in if folder.is_dir() { entries(&folder)? } else { Vec::new() } {
+                report.kept += 1;
+                let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+                let bytes = bytes_of(&path).map_err(|error| StoreError::io(&path, &error))?;
+                if name.parse() != Ok(sha256(&bytes)) {
+                    report.damage.push(Damage::Kept { name });
+                }
+            }
+        }
+        Ok(())
+    }
+}
+
+/// A file's bytes, one more than are kept at most.
+fn bytes_of(path: &Path) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    let most = u64::try_from(MOST_KEPT_BYTES).unwrap_or(u64::MAX);
+    File::open(path)?.take(most + 1).read_to_end(&mut bytes)?;
+    Ok(bytes)
+}
+
+/// Writes a file so that it is there whole or not at all, whenever the power goes.
+fn write(path: &Path, folder: &Path, bytes: &[u8]) -> io::Result<()> {
+    let shelf = path.parent().unwrap_or(folder);
+    if !shelf.is_dir() {
+        fs::create_dir_all(shelf)?;
+        sync_folder(folder)?;
+    }
+    // Beside the shelves, where a look at everything takes no half of a file for one that was kept.
+    let mut unfinished = tempfile::Builder::new().prefix(".unfinished-").tempfile_in(folder)?;
+    unfinished.write_all(bytes)?;
+    unfinished.as_file().sync_all()?;
+    unfinished.persist(path).map_err(|error| error.error)?;
+    sync_folder(shelf)
+}
+
+/// Makes the names in a folder survive a power cut. Other systems than Unix do so with the file.
+pub(crate) fn sync_folder(folder: &Path) -> io::Result<()> {
+    if cfg!(unix) { File::open(folder)?.sync_all() } else { Ok(()) }
+}
+
+fn entries(folder: &Path) -> Result<Vec<PathBuf>, StoreError> {
+    let io = |error: io::Error| StoreError::io(folder, &error);
+    let mut paths: Vec<PathBuf> =
+        fs::read_dir(folder).map_err(io)?.map(|entry| entry.map(|entry| entry.path())).collect::<Result<_, _>>().map_err(io)?;
+    paths.sort();
+    Ok(paths)
+}

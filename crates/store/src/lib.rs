@@ -1,0 +1,15 @@
+//! Records of jobs and the photographs beside them, kept on disk.
+//!
+//! What is acknowledged survives a crash of the program and of the machine. An event is taken once, however often it is sent. Nothing is edited.
+
+mod error;
+mod kept;
+mod report;
+mod sqlite;
+mod store;
+
+pub use error::StoreError;
+pub use kept::MOST_KEPT_BYTES;
+pub use report::{Damage, Report};
+pub use sqlite::Sqlite;
+pub use store::{Outcome, Receipt, Store};

@@ -1,0 +1,52 @@
+//! What a look at everything found.
+
+use lastmicron_job::event::{Digest, Id};
+use lastmicron_record::Broken;
+
+/// Something that is not as it was written.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Damage {
+    /// A record.
+    #[error("job {job}: {broken}")]
+    Record {
+        /// The job.
+        job: Id,
+        /// The first entry that is not as it was written.
+        broken: Broken,
+    },
+    /// An end without a record, or a record without an end.
+    #[error("job {0}: its record and what is noted of its end don't belong together")]
+    Job(Id),
+    /// An entry that is not found by its id.
+    #[error("entry {seq} of job {job} is not found by its id: it might be taken twice")]
+    NotFound {
+        /// The job.
+        job: Id,
+        /// The entry's number.
+        seq: u64,
+    },
+    /// The database's own structure.
+    #[error("the database says: {0}")]
+    Database(String),
+    /// Bytes that were kept.
+    #[error("what is kept as {name} has other bytes than it had")]
+    Kept {
+        /// The name of the file.
+        name: String,
+    },
+}
+
+/// What a look at everything found.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Report {
+    /// Jobs looked at.
+    pub jobs: u64,
+    /// Entries looked at.
+    pub entries: u64,
+    /// Things kept that were looked at.
+    pub kept: u64,
+    /// What events refer to and is not here: not sent yet, or erased.
+    pub waiting: Vec<Digest>,
+    /// What is not as it was written.
+    pub damage: Vec<Damage>,
+}

@@ -1,0 +1,101 @@
+//! A look at everything.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use lastmicron_job::event::{Digest, Id};
+use lastmicron_record::{Break, Broken, Checker, Entry, Head, Sealed};
+use rusqlite::Connection;
+
+use super::rows;
+use crate::error::StoreError;
+use crate::report::{Damage, Report};
+
+/// Most lines of the database's own findings that are kept.
+const MOST_LINES: usize = 20;
+
+/// Looks at every record, and gives with the report what the events refer to.
+///
+/// The chains find what was changed in entries; the ends, what was lost at a record's end or whole; the look-ups by id, an index by which an
+/// event might be taken twice; the database's own check, the rest of its structure.
+pub(super) fn at_everything(connection: &Connection) -> Result<(Report, BTreeSet<Digest>), StoreError> {
+    let mut report = Report::default();
+    structure(connection, &mut report)?;
+    let heads: BTreeMap<Id, Head> = rows::jobs(connection)?.into_iter().collect();
+    let mut references = BTreeSet::new();
+    let jobs = jobs_with_entries(connection)?;
+    for job in jobs.union(&heads.keys().copied().collect()) {
+        report.jobs += 1;
+        match heads.get(job) {
+            Some(head) if jobs.contains(job) => record(connection, *job, *head, &mut report, &mut references)?,
+            _ => report.damage.push(Damage::Job(*job)),
+        }
+    }
+    let in_table: i64 = connection.query_row("SELECT count(*) FROM entry NOT INDEXED", [], |row| row.get(0))?;
+    if u64::try_from(in_table) != Ok(report.entries) && report.damage.is_empty() {
+        report.damage.push(Damage::Database(format!("{in_table} entries in the table, {} found by their jobs", report.entries)));
+    }
+    Ok((report, references))
+}
+
+fn structure(connection: &Connection, report: &mut Report) -> Result<(), StoreError> {
+    let mut statement = connection.prepare(&format!("PRAGMA integrity_check({MOST_LINES})"))?;
+    let mut rows = statement.query([])?;
+    while let Some(row) = rows.next()? {
+        let line: String = row.get(0)?;
+        if line != "ok" {
+            report.damage.push(Damage::Database(line));
+        }
+    }
+    Ok(())
+}
+
+fn jobs_with_entries(connection: &Connection) -> Result<BTreeSet<Id>, StoreError> {
+    let mut statement = connection.prepare("SELECT DISTINCT job FROM entry")?;
+    let mut rows = statement.query([])?;
+    let mut jobs = BTreeSet::new();
+    while let Some(row) = rows.next()? {
+        let job: String = row.get(0)?;
+        jobs.insert(job.parse().map_err(|_| StoreError::Damaged(format!("a job with the id {job}")))?);
+    }
+    Ok(jobs)
+}
+
+fn record(connection: &Connection, job: Id, head: Head, report: &mut Report, references: &mut BTreeSet<Digest>) -> Result<(), StoreError> {
+    let mut statement = connection.prepare_cached(&format!("{} WHERE job = ?1 ORDER BY seq", rows::ENTRY))?;
+    let mut found = statement.query([job.to_string()])?;
+    let mut checker = Checker::new(job);
+    let mut broken = None;
+    while let Some(row) = found.next()? {
+        report.entries += 1;
+        let next = checker.head().seq + 1;
+        let checked = rows::entry(row).map_err(|error| Broken { seq: next, what: Break::Unreadable(error.to_string()) });
+        let checked = checked.and_then(|(entry, text)| check(&mut checker, &entry, &text).map(|()| entry));
+        match checked {
+            Ok(entry) => {
+                references.extend(entry.event.body.references());
+                if !is_found_by_id(connection, &entry)? {
+                    report.damage.push(Damage::NotFound { job, seq: entry.seq });
+                }
+            }
+            Err(what) => broken = broken.or(Some(what)),
+        }
+    }
+    let broken = broken.or_else(|| checker.ends_at(head).err());
+    report.damage.extend(broken.map(|broken| Damage::Record { job, broken }));
+    Ok(())
+}
+
+/// Checks an entry and that its event stands there as it is written, by which one that is sent again is known.
+fn check(checker: &mut Checker, entry: &Entry, text: &str) -> Result<(), Broken> {
+    let seq = checker.head().seq + 1;
+    checker.take(entry)?;
+    let is_canonical = Sealed::seal(entry.event.clone()).is_ok_and(|sealed| sealed.bytes() == text.as_bytes());
+    if is_canonical { Ok(()) } else { Err(Broken { seq, what: Break::Hash }) }
+}
+
+fn is_found_by_id(connection: &Connection, entry: &Entry) -> Result<bool, StoreError> {
+    let mut statement = connection.prepare_cached("SELECT job, seq FROM entry WHERE id = ?1")?;
+    let mut rows = statement.query([entry.event.id.to_string()])?;
+    let found = rows.next()?.map(|row| Ok::<_, rusqlite::Error>((row.get::<_, String>(0)?, row.get::<_, i64>(1)?))).transpose()?;
+    Ok(found.is_some_and(|(job, seq)| job == entry.job().to_string() && u64::try_from(seq) == Ok(entry.seq)))
+}

@@ -1,0 +1,72 @@
+//! What a store does, whatever it keeps its rows in.
+
+use lastmicron_job::event::{Digest, Id, When};
+use lastmicron_record::{Entry, Head, Refusal, Sealed};
+
+use crate::error::StoreError;
+use crate::report::Report;
+
+/// That an event is in the record, and where: the same however often it is sent.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Receipt {
+    /// The event.
+    pub id: Id,
+    /// The job that it belongs to.
+    pub job: Id,
+    /// The SHA-256 of its canonical bytes: who sent it can tell that it is this event that was taken.
+    pub event: Digest,
+    /// Its number in the record of its job.
+    pub seq: u64,
+    /// When it was first taken.
+    pub received: When,
+    /// The hash of its entry.
+    pub hash: Digest,
+}
+
+/// What became of one event.
+pub type Outcome = Result<Receipt, Refusal>;
+
+/// Records of jobs, and what is kept beside them.
+///
+/// Calls block until they are done; any thread may make them.
+pub trait Store: Send + Sync {
+    /// Takes events into the records of their jobs, in this order, and gives what became of each. When this returns, what was taken is on the disk.
+    ///
+    /// An event that is there already gives the receipt that it gave first; another event under its id is refused, and changes nothing.
+    /// `received` is the time here, by which a device's clock can be judged.
+    ///
+    /// # Errors
+    /// [`StoreError`] when none of them was taken.
+    fn append(&self, events: Vec<Sealed>, received: When) -> Result<Vec<Outcome>, StoreError>;
+
+    /// The entries of a job from a number on, in order; none for a job that is not there.
+    ///
+    /// # Errors
+    /// [`StoreError`]; [`StoreError::Damaged`] for an entry that can't be read.
+    fn events(&self, job: Id, from: u64) -> Result<Vec<Entry>, StoreError>;
+
+    /// Every job, with the end of its record, in the order of their ids, which is that of their making.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    fn jobs(&self) -> Result<Vec<(Id, Head)>, StoreError>;
+
+    /// Keeps bytes (a photograph, a plan, a sheet with somebody's name) under their SHA-256. When this returns, they are on the disk.
+    ///
+    /// # Errors
+    /// [`StoreError`]; [`StoreError::TooLarge`] beyond [`MOST_KEPT_BYTES`](crate::MOST_KEPT_BYTES).
+    fn keep(&self, bytes: &[u8]) -> Result<Digest, StoreError>;
+
+    /// The bytes of that hash; none where they are not, or not yet, there.
+    ///
+    /// # Errors
+    /// [`StoreError::Damaged`] for bytes that have another hash by now.
+    fn kept(&self, digest: Digest) -> Result<Option<Vec<u8>>, StoreError>;
+
+    /// Looks at everything: every chain, every end, every way by which an entry is found, every reference, everything kept. When damage is found, nothing
+    /// more is appended.
+    ///
+    /// # Errors
+    /// [`StoreError`] when it could not look.
+    fn verify(&self) -> Result<Report, StoreError>;
+}

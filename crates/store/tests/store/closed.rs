@@ -1,0 +1,56 @@
+//! What is not opened, and why.
+
+use std::fs;
+
+use lastmicron_store::{Sqlite, StoreError};
+
+/// Where SQLite's file format (section 1.3) has `user_version` and `application_id`, big-endian.
+const USER_VERSION_AT: usize = 60;
+const APPLICATION_ID_AT: usize = 68;
+
+fn with_header(at: usize, value: u32) -> StoreError {
+    let folder = tempfile::tempdir().unwrap();
+    drop(Sqlite::open(folder.path()).unwrap());
+    let path = folder.path().join("record.sqlite");
+    let mut bytes = fs::read(&path).unwrap();
+    bytes[at..at + 4].copy_from_slice(&value.to_be_bytes());
+    fs::write(&path, &bytes).unwrap();
+    let refused = Sqlite::open(folder.path()).unwrap_err();
+    assert_eq!(fs::read(&path).unwrap(), bytes, "what was refused was written to");
+    refused
+}
+
+#[test]
+fn what_a_later_version_wrote_is_refused_with_a_sentence_and_left_as_it_is() {
+    let refused = with_header(USER_VERSION_AT, 7);
+    assert_eq!(refused, StoreError::Newer { found: 7, known: 1 });
+    assert_eq!(
+        refused.to_string(),
+        "this record is of version 7, and this program knows versions up to 1: use the program that wrote it, or a later one"
+    );
+}
+
+#[test]
+fn what_another_program_wrote_is_refused_and_left_as_it_is() {
+    assert!(matches!(with_header(APPLICATION_ID_AT, 0x1234), StoreError::NotARecord(_)));
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("record.sqlite"), "panel,x_mm,y_mm\n".repeat(100)).unwrap();
+    assert!(matches!(Sqlite::open(folder.path()), Err(StoreError::Damaged(_))));
+}
+
+#[test]
+fn a_record_is_open_once() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = Sqlite::open(folder.path()).unwrap();
+    assert_eq!(Sqlite::open(folder.path()).unwrap_err(), StoreError::InUse(folder.path().to_owned()));
+    drop(store);
+    assert!(Sqlite::open(folder.path()).is_ok());
+}
+
+#[test]
+fn a_folder_that_cannot_be_is_said_with_its_path() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("a file");
+    fs::write(&file, "").unwrap();
+    assert!(Sqlite::open(&file).unwrap_err().to_string().contains("a file"));
+}

@@ -1,0 +1,75 @@
+//! Any bit that is flipped in the database, and shows, is found.
+
+use std::fs;
+use std::path::Path;
+
+use lastmicron_job::event::Id;
+use lastmicron_record::{Entry, Head};
+use lastmicron_store::{Sqlite, Store, StoreError};
+
+use crate::pen::{Chance, at, event, photograph, reading};
+
+/// How many bits are flipped: 200 unless the environment says otherwise.
+const FLIPS: &str = "LASTMICRON_FLIPS";
+
+/// All that a store shows.
+type Shown = Result<Vec<(Id, Head, Vec<Entry>)>, StoreError>;
+
+fn shown(store: &Sqlite) -> Shown {
+    store.jobs()?.into_iter().map(|(job, head)| Ok((job, head, store.events(job, 1)?))).collect()
+}
+
+/// A database of some jobs, closed.
+fn database(folder: &Path) -> Vec<u8> {
+    let store = Sqlite::open(folder).unwrap();
+    let kept = store.keep(b"a photograph").unwrap();
+    for n in 0..900_u64 {
+        let job = 1 + n % 5;
+        let sealed = match n % 50 {
+            7 => photograph(1000 + n, job, kept),
+            13 => event(1000 + n, job, &format!(r#"{{"kind":"noted","text":"{}"}}"#, "chalk ".repeat(100))),
+            _ => reading(1000 + n, job),
+        };
+        store.append(vec![sealed], at(u32::try_from(n % 60).unwrap())).unwrap();
+    }
+    drop(store);
+    fs::read(folder.join("record.sqlite")).unwrap()
+}
+
+#[test]
+fn every_flipped_bit_that_shows_is_found() {
+    let flips: usize = std::env::var(FLIPS).map_or(200, |flips| flips.parse().unwrap());
+    let folder = tempfile::tempdir().unwrap();
+    let sound = database(folder.path());
+    let path = folder.path().join("record.sqlite");
+    let before = shown(&Sqlite::open(folder.path()).unwrap());
+    assert!(before.is_ok());
+    let mut chance = Chance(2);
+    let (mut visible, mut missed) = (0, Vec::new());
+    for _ in 0..flips {
+        let bit = chance.below(sound.len() * 8);
+        let mut flipped = sound.clone();
+        flipped[bit / 8] ^= 1 << (bit % 8);
+        fs::write(&path, &flipped).unwrap();
+        for beside in ["record.sqlite-wal", "record.sqlite-shm"] {
+            let _ = fs::remove_file(folder.path().join(beside));
+        }
+        let Ok(store) = Sqlite::open(folder.path()) else {
+            // What is not opened is found.
+            visible += 1;
+            continue;
+        };
+        if shown(&store) != before {
+            visible += 1;
+            let is_found = store.verify().map_or(true, |report| !report.damage.is_empty());
+            // And nothing more is taken.
+            let is_refused = store.append(vec![reading(5000, 1)], at(0)).is_err();
+            if !is_found || !is_refused {
+                missed.push((bit, is_found, is_refused));
+            }
+        }
+    }
+    println!("{flips} bits flipped in {} bytes, {visible} showed, {} of them missed", sound.len(), missed.len());
+    assert_eq!(missed, [], "of {visible} that showed");
+    assert!(visible * 5 > flips, "only {visible} of {flips} showed: too few to tell");
+}

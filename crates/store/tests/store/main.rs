@@ -1,0 +1,10 @@
+//! What is acknowledged is there, once, as it was written; what is damaged is found.
+
+#![expect(clippy::unwrap_used, reason = "a test may fail")]
+
+mod closed;
+mod concurrent;
+mod conformance;
+mod flipped;
+mod killed;
+mod pen;
