@@ -10,6 +10,8 @@ mod contents;
 mod read;
 mod write;
 
+pub mod events;
+
 mod after;
 mod defects;
 mod gloss;

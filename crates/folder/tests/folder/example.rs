@@ -10,7 +10,7 @@ use proptest::prelude::*;
 use crate::mutations::{file, holds};
 use crate::read;
 
-fn example() -> Files {
+pub(crate) fn example() -> Files {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/sage-roadster");
     let bytes = |name: &str| Some(std::fs::read(folder.join(name)).unwrap());
     Files {

@@ -10,7 +10,7 @@ use proptest::prelude::*;
 use crate::{good, read};
 
 /// A job without the lines that its readings came from.
-fn without_lines(mut job: Job) -> Job {
+pub(crate) fn without_lines(mut job: Job) -> Job {
     for reading in &mut job.car.readings {
         reading.line = None;
     }
