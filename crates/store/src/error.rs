@@ -65,10 +65,34 @@ impl StoreError {
 
 impl From<rusqlite::Error> for StoreError {
     fn from(error: rusqlite::Error) -> Self {
-        match error.sqlite_error_code() {
-            Some(ErrorCode::DiskFull) => Self::Full,
-            Some(ErrorCode::DatabaseCorrupt | ErrorCode::NotADatabase) => Self::Damaged(error.to_string()),
+        use rusqlite::Error;
+        let code = error.sqlite_error_code();
+        match error {
+            _ if code == Some(ErrorCode::DiskFull) => Self::Full,
+            _ if matches!(code, Some(ErrorCode::DatabaseCorrupt | ErrorCode::NotADatabase)) => Self::Damaged(error.to_string()),
+            // The tables are strict and only texts and numbers were written: what reads as neither was changed.
+            Error::FromSqlConversionFailure(..)
+            | Error::InvalidColumnType(..)
+            | Error::IntegralValueOutOfRange(..)
+            | Error::Utf8Error(..) => Self::Damaged(error.to_string()),
             _ => Self::Database(error.to_string()),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn error_of(sql: &str) -> StoreError {
+        let connection = rusqlite::Connection::open_in_memory().unwrap();
+        connection.query_row(sql, [], |row| row.get::<_, String>(0)).unwrap_err().into()
+    }
+
+    #[test]
+    fn a_text_that_is_none_any_more_is_damage_and_a_question_that_cannot_be_asked_is_not() {
+        assert!(matches!(error_of("SELECT CAST(x'ff' AS TEXT)"), StoreError::Damaged(_)));
+        assert!(matches!(error_of("SELECT 7"), StoreError::Damaged(_)));
+        assert!(matches!(error_of("SELECT nothing"), StoreError::Database(_)));
     }
 }

@@ -6,3 +6,4 @@ mod canonical;
 mod chain;
 mod pen;
 mod sealed;
+mod specification;
