@@ -2,7 +2,9 @@
 
 pub(crate) mod arguments;
 mod file;
+mod halves;
 mod overlay;
+mod overlay_file;
 mod photo_json;
 mod photo_text;
 mod row;
@@ -10,7 +12,7 @@ mod row;
 use std::io::{self, Write};
 use std::path::Path;
 
-use lastmicron_look::scratches::{self, Compared, Frame, Line, LineError, Measured, Trouble};
+use lastmicron_look::scratches::{self, Compared, Frame, Measured, Trouble};
 use lastmicron_photo::{Photograph, write_png};
 use lastmicron_raster::Mask;
 
@@ -32,10 +34,9 @@ pub(crate) fn run(arguments: &PhotoArguments, out: &mut dyn Write) -> Result<(),
 fn split(arguments: &SplitArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let (image, wanted) = (arguments.image.as_path(), &arguments.wanted);
     let of = asked(wanted, &[image])?;
-    let [x1, y1, x2, y2] = arguments.line;
-    let line = Line::new([x1, y1], [x2, y2], arguments.untouched).map_err(not_a_line)?;
+    let line = halves::line(arguments)?;
     let photograph = file::read(image)?;
-    within(&photograph, arguments.untouched)?;
+    halves::check(arguments, &line, &photograph)?;
     let measured = while_telling("measuring the scratches", || scratches::split(frame(&photograph), &line));
     let measured = measured.map_err(|trouble| refused(&[image], trouble))?;
     if let Some(path) = &wanted.overlay {
@@ -58,33 +59,14 @@ fn pair(arguments: &PairArguments, out: &mut dyn Write) -> Result<(), Failure> {
 
 /// What can be refused before a photograph is opened, and what the row is of.
 fn asked(wanted: &WantedArguments, images: &[&Path]) -> Result<Option<TakenOf>, Failure> {
-    if let Some(path) = wanted.overlay.as_deref().filter(|path| images.iter().any(|image| files::is_same(path, image))) {
-        return Err(Failure::bad_input(format!("{}: that is the photograph itself: name another file for the overlay", path.display())));
+    if let Some(path) = &wanted.overlay {
+        overlay_file::check(path, images)?;
     }
     wanted.row.as_deref().map(TakenOf::read).transpose()
 }
 
 fn frame(photograph: &Photograph) -> Frame<'_> {
     Frame { light: &photograph.light, clipped: &photograph.clipped }
-}
-
-fn not_a_line(error: LineError) -> Failure {
-    Failure::bad_input(match error {
-        LineError::Points => format!("--line: {error}: give two places far apart on the border between the halves"),
-        LineError::Untouched => format!("--untouched: {error}: give a place well inside the untouched half"),
-    })
-}
-
-#[expect(clippy::cast_precision_loss, reason = "a photograph has fewer than a hundred thousand pixels each way")]
-fn within(photograph: &Photograph, [x, y]: [f64; 2]) -> Result<(), Failure> {
-    let (width, height) = (photograph.light.width(), photograph.light.height());
-    let is_within = |at: f64, count: usize| at >= 0.0 && at <= (count - 1) as f64;
-    if is_within(x, width) && is_within(y, height) {
-        return Ok(());
-    }
-    Err(Failure::bad_input(format!(
-        "--untouched: {x},{y} is not in the photograph, which seen upright is {width} pixels wide and {height} high: give a place well inside the untouched half"
-    )))
 }
 
 fn refused(images: &[&Path], trouble: Trouble) -> Failure {

@@ -7,7 +7,7 @@ use clap::{Args, Subcommand};
 #[derive(Args, Debug)]
 #[command(after_help = "\
 Examples:
-  lastmicron photo split spot.jpg --line 1490,0,1520,2999 --untouched 700,1500 --overlay seen.png
+  lastmicron photo split spot.jpg --line 1490,0,1520,3999 --untouched 700,2000 --overlay seen.png
   lastmicron photo pair before.jpg after.jpg --json")]
 pub(crate) struct PhotoArguments {
     #[command(subcommand)]
@@ -25,9 +25,9 @@ pub(crate) enum Taken {
 
 const SPLIT_EXAMPLES: &str = "\
 Examples:
-  lastmicron photo split spot.jpg --line 1490,0,1520,2999 --untouched 700,1500
-  lastmicron photo split spot.jpg --line 1490,0,1520,2999 --untouched 700,1500 --overlay seen.png
-  lastmicron photo split spot.jpg --line 1490,0,1520,2999 --untouched 700,1500 --row 'spot 1,boot lid,finish:2'";
+  lastmicron photo split spot.jpg --line 1490,0,1520,3999 --untouched 700,2000
+  lastmicron photo split spot.jpg --line 1490,0,1520,3999 --untouched 700,2000 --overlay seen.png
+  lastmicron photo split spot.jpg --line 1490,0,1520,3999 --untouched 700,2000 --row 'spot 1,boot lid,finish:2'";
 
 #[derive(Args, Debug)]
 #[command(after_help = SPLIT_EXAMPLES)]
@@ -35,10 +35,10 @@ pub(crate) struct SplitArguments {
     /// The photograph: JPEG, PNG or WebP, as the camera took it
     #[arg(value_name = "IMAGE")]
     pub(crate) image: PathBuf,
-    /// Two points of the line between the halves, in pixels from the top left of the photograph seen upright; they may lie outside of it
+    /// Two points of the line between the halves, in pixels from the top left of the photograph seen upright, x first; they may lie outside of it
     #[arg(long, value_name = "X1,Y1,X2,Y2", value_parser = numbers::<4>, allow_hyphen_values = true)]
     pub(crate) line: [f64; 4],
-    /// A point on the untouched half, in pixels
+    /// A point on the untouched half, in pixels likewise
     #[arg(long, value_name = "X,Y", value_parser = numbers::<2>, allow_hyphen_values = true)]
     pub(crate) untouched: [f64; 2],
     #[command(flatten)]
@@ -69,8 +69,8 @@ pub(crate) struct WantedArguments {
     /// Print the shares as JSON and nothing else
     #[arg(long)]
     pub(crate) json: bool,
-    /// Write a picture, as PNG, of the scratches that stand out and of what was compared
-    #[arg(long, value_name = "FILE")]
+    /// Write a picture of the scratches that stand out and of what was compared; it takes the place of one of that name
+    #[arg(long, value_name = "FILE.png")]
     pub(crate) overlay: Option<PathBuf>,
     /// Print the photograph as a row of defects.csv, with its header, and nothing else; AFTER is what had been done, like finish:2
     #[arg(long, value_name = "SPOT,PANEL,AFTER", conflicts_with = "json")]

@@ -272,7 +272,7 @@ fn lines_and_points_that_make_no_halves_are_refused() {
         "600,0,600,900",
         "-20,450",
         &expect![[r#"
-        lastmicron: --untouched: -20,450 is not in the photograph, which seen upright is 1200 pixels wide and 900 high: give a place well inside the untouched half
+        lastmicron: --untouched: -20,450 is not in the photograph, which seen upright is 1200 pixels wide and 900 high: give a place well inside the untouched half, x from the left first, then y from the top
     "#]],
     );
     check(
@@ -291,6 +291,20 @@ fn lines_and_points_that_make_no_halves_are_refused() {
         error: invalid value '600,0,600,NaN' for '--line <X1,Y1,X2,Y2>': give 4 numbers of pixels with commas between them
 
         For more information, try '--help'.
+    "#]],
+    );
+    check(
+        "5000,0,5000,900",
+        "200,450",
+        &expect![[r#"
+        lastmicron: --line: the line through 5000,0 and 5000,900 passes by the photograph, which seen upright is 1200 pixels wide and 900 high: give two places on the border between the halves, x from the left first, then y from the top
+    "#]],
+    );
+    check(
+        "-40,-10,-40,1e17",
+        "200,450",
+        &expect![[r#"
+        lastmicron: --line: the line through -40,-10 and -40,100000000000000000 passes by the photograph, which seen upright is 1200 pixels wide and 900 high: give two places on the border between the halves, x from the left first, then y from the top
     "#]],
     );
     check(
@@ -330,4 +344,74 @@ fn what_can_not_be_meant_is_refused() {
         lastmicron: job/../spot.jpg: that is the photograph itself: name another file for the overlay
     "#]],
     );
+}
+
+#[test]
+fn an_overlay_takes_the_place_of_nothing_but_a_picture() {
+    let room = room();
+    fs::write(room.path("after.png"), photograph(Worked::Everywhere, 21)).unwrap();
+    fs::create_dir(room.path("seen.png")).unwrap();
+    let check = |overlay: &str, expect: &Expect| {
+        refused(&room, &["photo", "pair", "spot.jpg", "after.png", "--overlay", overlay], expect);
+    };
+    check(
+        "job/job.toml",
+        &expect![[r#"
+        lastmicron: job/job.toml: the overlay is written as PNG: give it a name that ends in .png
+    "#]],
+    );
+    check(
+        "seen",
+        &expect![[r#"
+        lastmicron: seen: the overlay is written as PNG: give it a name that ends in .png
+    "#]],
+    );
+    check(
+        "job/../after.png",
+        &expect![[r#"
+        lastmicron: job/../after.png: that is the photograph itself: name another file for the overlay
+    "#]],
+    );
+    check(
+        "nowhere/seen.png",
+        &expect![[r#"
+        lastmicron: nowhere/seen.png: there is no folder nowhere: make it first, or name another place for the overlay
+    "#]],
+    );
+    check(
+        "spot.jpg/seen.png",
+        &expect![[r#"
+        lastmicron: spot.jpg/seen.png: there is no folder spot.jpg: make it first, or name another place for the overlay
+    "#]],
+    );
+    check(
+        "seen.png",
+        &expect![[r#"
+        lastmicron: seen.png: that is a folder: name a file in it for the overlay
+    "#]],
+    );
+}
+
+#[cfg(unix)]
+#[test]
+fn a_link_to_a_photograph_is_that_photograph() {
+    let room = room();
+    std::os::unix::fs::symlink(room.path("spot.jpg"), room.path("link.png")).unwrap();
+    refused(
+        &room,
+        &[&["photo", "split", "spot.jpg"], &HALVES[..], &["--overlay", "link.png"]].concat(),
+        &expect![[r#"
+        lastmicron: link.png: that is the photograph itself: name another file for the overlay
+    "#]],
+    );
+}
+
+#[test]
+fn an_overlay_takes_the_place_of_an_earlier_one() {
+    let room = room();
+    fs::write(room.path("seen.PNG"), "an earlier one").unwrap();
+    let ended = split(&room, "spot.jpg", &["--overlay", "seen.PNG"]);
+    assert_eq!((ended.status, ended.err.as_str()), (0, ""));
+    assert_eq!(size_of_png(&fs::read(room.path("seen.PNG")).unwrap()), [WIDTH as u32, HEIGHT as u32]);
+    assert_eq!(room.names(), ["job", "seen.PNG", "spot.jpg"]);
 }
