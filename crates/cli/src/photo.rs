@@ -9,10 +9,11 @@ mod photo_json;
 mod photo_text;
 mod row;
 
+use std::fmt;
 use std::io::{self, Write};
 use std::path::Path;
 
-use lastmicron_look::scratches::{self, Compared, Frame, Measured, Trouble};
+use lastmicron_look::scratches::{self, Compared, Frame, Measured};
 use lastmicron_photo::{Photograph, write_png};
 use lastmicron_raster::Mask;
 
@@ -38,7 +39,8 @@ fn split(arguments: &SplitArguments, out: &mut dyn Write) -> Result<(), Failure>
     let photograph = file::read(image)?;
     halves::check(arguments, &line, &photograph)?;
     let measured = while_telling("measuring the scratches", || scratches::split(frame(&photograph), &line));
-    let measured = measured.map_err(|trouble| refused(&[image], trouble))?;
+    let measured = measured.map_err(|trouble| refused(&[image], &trouble))?;
+    fits_row(&measured, of.as_ref(), &[image])?;
     if let Some(path) = &wanted.overlay {
         write_overlay(path, &[&photograph], &measured.compared, |seen| overlay::split(seen, &line))?;
     }
@@ -50,7 +52,8 @@ fn pair(arguments: &PairArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let of = asked(wanted, &images)?;
     let [before, after] = [file::read(images[0])?, file::read(images[1])?];
     let measured = while_telling("measuring the scratches", || scratches::pair(frame(&before), frame(&after)));
-    let measured = measured.map_err(|trouble| refused(&images, trouble))?;
+    let measured = measured.map_err(|trouble| refused(&images, &trouble))?;
+    fits_row(&measured, of.as_ref(), &images)?;
     if let Some(path) = &wanted.overlay {
         write_overlay(path, &[&before, &after], &measured.compared, overlay::pair)?;
     }
@@ -69,9 +72,17 @@ fn frame(photograph: &Photograph) -> Frame<'_> {
     Frame { light: &photograph.light, clipped: &photograph.clipped }
 }
 
-fn refused(images: &[&Path], trouble: Trouble) -> Failure {
+fn refused(images: &[&Path], trouble: &dyn fmt::Display) -> Failure {
     let names: Vec<String> = images.iter().map(|image| image.display().to_string()).collect();
     Failure::bad_input(format!("{}: {trouble}", names.join(", ")))
+}
+
+/// Refuses a row that a plan would learn what is wrong from; before anything is written.
+fn fits_row(measured: &Measured, of: Option<&TakenOf>, images: &[&Path]) -> Result<(), Failure> {
+    match of.and_then(|_| TakenOf::refusal(&measured.findings)) {
+        Some(why) => Err(refused(images, &why)),
+        None => Ok(()),
+    }
 }
 
 fn write_overlay(

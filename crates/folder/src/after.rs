@@ -11,27 +11,31 @@ use crate::problem::Fault;
 /// # Errors
 /// [`Fault::After`] for a text of another shape, [`Fault::Unknown`] for a process that the job doesn't have.
 pub(crate) fn read(text: &str, processes: &[Process]) -> Result<Vec<Step>, Fault> {
-    if text.trim().is_empty() {
-        return Ok(Vec::new());
-    }
-    text.split('+').map(|step| read_step(text, step.trim(), processes)).collect()
-}
-
-fn read_step(text: &str, step: &str, processes: &[Process]) -> Result<Step, Fault> {
     let misshapen = || {
         let name = processes.first().map_or("cut", |process| process.name.as_str());
         Fault::After { text: text.to_owned(), example: format!("{name}:2") }
     };
-    let (name, sets) = step.rsplit_once(':').ok_or_else(misshapen)?;
-    let (name, sets) = (name.trim(), sets.trim());
-    if name.contains(':') {
-        return Err(misshapen());
-    }
-    let sets = sets.parse::<u32>().ok().filter(|sets| (1..=MOST_SETS).contains(sets)).ok_or_else(misshapen)?;
-    match processes.iter().position(|process| process.name == name) {
+    let step = |(name, sets): (&str, u32)| match processes.iter().position(|process| process.name == name) {
         Some(process) => Ok(Step { process, sets }),
         None => Err(unknown_process(name, processes)),
+    };
+    named_steps(text).ok_or_else(misshapen)?.into_iter().map(step).collect()
+}
+
+/// What had been done as it stands under `after`, `cut:1+finish:2`: the name of each process and its sets, whatever processes a job has; nothing for
+/// an empty text. `None` for a text of another shape.
+#[must_use]
+pub fn named_steps(text: &str) -> Option<Vec<(&str, u32)>> {
+    if text.trim().is_empty() {
+        return Some(Vec::new());
     }
+    text.split('+').map(named_step).collect()
+}
+
+fn named_step(step: &str) -> Option<(&str, u32)> {
+    let (name, sets) = step.split_once(':')?;
+    let (name, sets) = (name.trim(), sets.trim().parse().ok()?);
+    (!name.is_empty() && (1..=MOST_SETS).contains(&sets)).then_some((name, sets))
 }
 
 /// A name that is none of the job's processes.
@@ -74,7 +78,9 @@ mod tests {
 
     #[test]
     fn what_says_nothing_of_process_and_sets_is_refused() {
-        for text in ["cut", "cut:", "cut:0", "cut:1.5", "cut:-1", "cut:1+", "+", ":1001", "cut:1001", "cut:1 fine finish:2"] {
+        for text in
+            ["cut", "cut:", "cut:0", "cut:1.5", "cut:-1", "cut:1+", "+", ":1", ":1001", "cut:1001", "cut:1:2", "cut:1 fine finish:2"]
+        {
             let message = read(text, &processes()).unwrap_err().to_string();
             assert_eq!(message, format!("'{text}' doesn't say what had been done: write process:sets, like cut:2"), "{text}");
         }

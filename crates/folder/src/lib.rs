@@ -25,6 +25,7 @@ mod table;
 mod together;
 mod worked;
 
+pub use after::named_steps;
 pub use contents::{Contents, Jotting};
 pub use nearest::nearest;
 pub use place::{File, Place};

@@ -1,6 +1,7 @@
 //! A photograph as a row of defects.csv.
 
-use lastmicron_look::scratches::Share;
+use lastmicron_folder::named_steps;
+use lastmicron_look::scratches::{Finding, Share};
 
 use crate::failure::Failure;
 
@@ -24,8 +25,17 @@ impl TakenOf {
             [true, ..] => Err(wanted("name the spot")),
             [_, true, _] => Err(wanted("name the panel")),
             [_, _, true] => Err(wanted("say what had been done to the spot: a photograph of untouched paint needs no row")),
+            _ if named_steps(&fields[2]).is_none() => {
+                Err(wanted("say what had been done to the spot as process:sets, with + between one process and the next"))
+            }
             _ => Ok(Self { fields }),
         }
+    }
+
+    /// What forbids a row: it would tell a plan of work that was not done.
+    pub(super) fn refusal(findings: &[Finding]) -> Option<String> {
+        let swapped = findings.iter().find(|finding| matches!(finding, Finding::Swapped))?;
+        Some(format!("{swapped}. No row is given: a plan would take from it that the work takes next to nothing"))
     }
 
     /// Header and row: the share left is what is not gone, and its bounds likewise.
@@ -69,9 +79,21 @@ mod tests {
             (",boot lid,finish:1", "name the spot"),
             ("spot 1,,finish:1", "name the panel"),
             ("spot 1,boot lid,", "a photograph of untouched paint needs no row"),
+            ("spot 1,boot lid,finish", "say what had been done to the spot as process:sets"),
+            ("spot 1,boot lid,finish:0", "say what had been done to the spot as process:sets"),
+            ("spot 1,boot lid,finish:two", "say what had been done to the spot as process:sets"),
+            ("spot 1,boot lid,cut:1 finish:2", "say what had been done to the spot as process:sets"),
+            ("spot 1,boot lid,cut:1+", "say what had been done to the spot as process:sets"),
+            ("spot 1,boot lid,+", "say what had been done to the spot as process:sets"),
         ] {
             let refused = TakenOf::read(line).unwrap_err().to_string();
             assert!(refused.contains(said), "{line}: {refused}");
         }
+    }
+
+    #[test]
+    fn sides_that_are_taken_for_each_other_give_no_row() {
+        assert!(TakenOf::refusal(&[Finding::Misfit, Finding::Swapped]).unwrap().contains("the wrong way round? If not"));
+        assert_eq!(TakenOf::refusal(&[Finding::Misfit, Finding::Dark { light: 4.0 }]), None);
     }
 }

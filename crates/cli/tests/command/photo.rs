@@ -93,6 +93,29 @@ fn sides_that_are_taken_for_each_other_are_told() {
     let json: Value = serde_json::from_str(&ended.out).unwrap();
     assert!(json["gone"]["estimate"].as_f64().unwrap() < 0.1, "{json}");
     assert!(json["warnings"].to_string().contains("the wrong way round"), "{json}");
+    refused(
+        &room,
+        &[
+            &["photo", "split", "spot.jpg", "--line", "600,-700,600.5,2000", "--untouched", "1000,450"],
+            &["--row", "spot 1,boot lid,finish:2", "--overlay", "seen.png"][..],
+        ]
+        .concat(),
+        &expect![[r#"
+            lastmicron: spot.jpg: there are more scratches where work was done than where none was: are untouched and worked, or before and after, the wrong way round? If not, the work left marks of its own. No row is given: a plan would take from it that the work takes next to nothing
+        "#]],
+    );
+}
+
+#[test]
+fn a_row_that_can_not_be_one_is_refused_before_a_photograph_is_read() {
+    let room = Room::new();
+    for after in ["finish", "finish:two"] {
+        let ended = split(&room, "not-there.jpg", &["--row", &format!("spot 1,boot lid,{after}")]);
+        let said = format!(
+            "lastmicron: --row 'spot 1,boot lid,{after}': say what had been done to the spot as process:sets, with + between one process and the next, like --row 'spot 1,boot lid,finish:2'\n"
+        );
+        assert_eq!((ended.status, ended.out.as_str(), ended.err), (2, "", said));
+    }
 }
 
 #[test]
