@@ -8,7 +8,7 @@ pub use drawn::{DrawnError, drawn};
 pub use folder::{FolderError, folder};
 pub use table::{Line, Tally, lines, table, tally};
 
-use lastmicron_look::scratches::{Measured, Share, Trouble};
+use lastmicron_look::scratches::{Estimate, Measured, Trouble};
 
 /// What was photographed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -49,7 +49,7 @@ pub struct Judged {
     /// What is gone.
     pub truth: Truth,
     /// What was measured, length first; or why nothing was.
-    pub found: Result<[Share; 2], Trouble>,
+    pub found: Result<[Estimate; 2], Trouble>,
 }
 
 impl Judged {

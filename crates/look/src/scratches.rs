@@ -1,9 +1,10 @@
 //! Scratches that a lamp lights up in a photograph, and what polishing has taken of them.
 
+mod estimate;
 mod finding;
 mod line;
 mod measured;
-mod share;
+mod photograph;
 mod trouble;
 
 mod outstanding;
@@ -24,12 +25,13 @@ mod model;
 mod profile;
 mod shot;
 
+pub use estimate::Estimate;
 pub use finding::Finding;
 pub use line::{Line, LineError};
 pub use measured::{Compared, Measured};
 pub use outstanding::outstanding;
 pub use pair::pair;
-pub use share::Share;
+pub use photograph::Photograph;
 pub use split::split;
-pub use trouble::Trouble;
+pub use trouble::{Part, Trouble};
 pub use view::Frame;

@@ -20,9 +20,11 @@ fn picture([width, height]: [usize; 2], lamp: [f64; 2], [rings, noise, holes]: [
 }
 
 fn is_sane(measured: &Measured) -> bool {
-    [measured.gone, measured.visible]
+    [measured.gone, measured.visible].iter().all(|share| {
+        0.0 <= share.low && share.low < share.high && share.low <= share.estimate && share.estimate <= share.high && share.high <= 1.0
+    }) && [measured.untouched, measured.worked]
         .iter()
-        .all(|share| 0.0 <= share.low && share.low <= share.estimate && share.estimate <= share.high && share.high <= 1.0)
+        .all(|length| 0.0 <= length.low && length.low < length.high && length.high.is_finite())
 }
 
 proptest! {

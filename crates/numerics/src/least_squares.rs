@@ -40,7 +40,7 @@ const ENOUGH: f64 = 1e-6;
 /// Source: Marquardt, "An algorithm for least-squares estimation of nonlinear parameters", SIAM Journal on Applied Mathematics 11 (1963), 431-441. Derivatives are
 /// differences. Stops after `steps` steps at the latest. Residuals that are not finite count as no improvement.
 pub fn least_squares(unknowns: &[Unknown], steps: usize, residuals: impl Fn(&[f64]) -> Vec<f64>) -> Fit {
-    let mut values: Vec<f64> = unknowns.iter().map(|unknown| unknown.start.clamp(unknown.least, unknown.most)).collect();
+    let mut values: Vec<f64> = unknowns.iter().map(|unknown| unknown.start.min(unknown.most).max(unknown.least)).collect();
     let mut now = residuals(&values);
     let mut cost = half_square(&now);
     let (mut gradient, mut information) = slopes(unknowns, &values, &now, &residuals);
@@ -103,7 +103,7 @@ fn step(unknowns: &[Unknown], values: &[f64], gradient: &[f64], information: &[f
     Cholesky::factor(free.len(), matrix).ok()?.solve(&mut down);
     let mut next = values.to_vec();
     for (at, down) in free.iter().zip(down) {
-        next[*at] = (values[*at] + down).clamp(unknowns[*at].least, unknowns[*at].most);
+        next[*at] = (values[*at] + down).min(unknowns[*at].most).max(unknowns[*at].least);
     }
     Some(next)
 }

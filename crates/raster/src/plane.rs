@@ -75,7 +75,7 @@ impl Plane {
     pub fn blocks(&self, side: usize) -> Option<Self> {
         let (across, down) = (self.width.checked_div(side)?, self.height.checked_div(side)?);
         let mut values = Vec::with_capacity(across * down);
-        for rows in self.values.chunks_exact(side * self.width) {
+        for rows in self.values.chunks_exact(side.checked_mul(self.width)?) {
             let mut sums = vec![0.0; across];
             for row in rows.chunks_exact(self.width) {
                 sums.iter_mut().zip(row.chunks_exact(side)).for_each(|(sum, block)| *sum += block.iter().sum::<f32>());
@@ -154,7 +154,7 @@ mod tests {
         let plane = Plane::new(5, 3, (0..15_u8).map(f32::from).collect()).unwrap();
         assert_eq!(plane.blocks(2), Some(Plane::new(2, 1, vec![3.0, 5.0]).unwrap()));
         assert_eq!(plane.blocks(1), Some(plane.clone()));
-        assert_eq!((plane.blocks(0), plane.blocks(4)), (None, None));
+        assert_eq!((plane.blocks(0), plane.blocks(4), plane.blocks(usize::MAX)), (None, None, None));
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! Shares as JSON, as docs/formats.md says.
 
-use lastmicron_look::scratches::{Measured, Share};
+use lastmicron_look::scratches::{Estimate, Measured};
 use serde_json::{Value, json};
 
 use crate::plan_json::number;
@@ -10,12 +10,16 @@ pub(super) fn json(measured: &Measured) -> Value {
     json!({
         "gone": share(measured.gone),
         "visible": share(measured.visible),
-        "untouched": { "length_per_area": number(measured.untouched) },
-        "worked": { "length_per_area": number(measured.worked) },
+        "untouched": length(measured.untouched),
+        "worked": length(measured.worked),
         "warnings": warnings,
     })
 }
 
-fn share(share: Share) -> Value {
+fn length(length: Estimate) -> Value {
+    json!({ "length_per_area": number(length.estimate), "low": number(length.low), "high": number(length.high) })
+}
+
+fn share(share: Estimate) -> Value {
     json!({ "estimate": number(share.estimate), "low": number(share.low), "high": number(share.high) })
 }

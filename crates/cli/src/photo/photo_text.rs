@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use lastmicron_look::scratches::{Measured, Share};
+use lastmicron_look::scratches::{Estimate, Finding, Measured};
 
 use crate::plan_text::wrapped;
 
@@ -37,20 +37,13 @@ fn is_dimmer(measured: &Measured) -> bool {
     whole_percent(measured.visible) > whole_percent(measured.gone)
 }
 
-fn whole_percent(share: Share) -> f64 {
+fn whole_percent(share: Estimate) -> f64 {
     (100.0 * share.estimate).round()
 }
 
 pub(super) fn text(measured: &Measured, halves: Halves, overlay: Option<&Path>) -> String {
     let [untouched, worked] = halves.words();
-    let mut text = wrapped(&format!("{} of the scratch length is gone {}.", percent(measured.gone), between(measured.gone)), "", "");
-    let visible = format!(
-        "{} of what is seen of the scratches is gone {}: their length times their brightness.{} A filler or wax dims them too: wipe with solvent first.",
-        percent(measured.visible),
-        between(measured.visible),
-        if is_dimmer(measured) { MORE_IS_SEEN_TO_GO } else { "" }
-    );
-    text += &wrapped(&visible, "", "");
+    let mut text = if measured.findings.contains(&Finding::TooFew) { too_few(measured) } else { shares(measured) };
     text += &wrapped(IN_PROPORTION, "", "");
     if !measured.findings.is_empty() {
         text += "\nMind\n";
@@ -67,28 +60,62 @@ pub(super) fn text(measured: &Measured, halves: Halves, overlay: Option<&Path>) 
     text + &format!("\n{}", wrapped(next, "", ""))
 }
 
-fn percent(share: Share) -> String {
-    format!("{:.0} %", whole_percent(share))
+fn shares(measured: &Measured) -> String {
+    let gone = format!("{} of the scratch length is gone ({}).", percent(measured.gone), between(measured.gone));
+    let visible = format!(
+        "{} of what is seen of the scratches is gone ({}): their length times their brightness.{} A filler or wax dims them too: wipe with solvent first.",
+        percent(measured.visible),
+        between(measured.visible),
+        if is_dimmer(measured) { MORE_IS_SEEN_TO_GO } else { "" }
+    );
+    wrapped(&gone, "", "") + &wrapped(&visible, "", "")
 }
 
-fn between(share: Share) -> String {
-    format!("({:.0} to {:.0} %, 19 times in 20)", 100.0 * share.low, 100.0 * share.high)
+/// Of so wide an interval its middle says nothing.
+fn too_few(measured: &Measured) -> String {
+    let said = format!(
+        "How much is gone can't be said: of the scratch length {}, and of what is seen of the scratches {}.",
+        between(measured.gone),
+        between(measured.visible)
+    );
+    wrapped(&said, "", "")
+}
+
+/// A share is never said to be all or nothing: the photograph can't show that.
+fn percent(share: Estimate) -> String {
+    match share.estimate {
+        estimate if estimate > 0.999 => "over 99.9 %".into(),
+        estimate if estimate < 0.001 => "under 0.1 %".into(),
+        estimate => format!("{:.*} %", decimals(share), 100.0 * estimate),
+    }
+}
+
+fn between(share: Estimate) -> String {
+    let decimals = decimals(share);
+    format!("{:.decimals$} to {:.decimals$} %, 19 times in 20", 100.0 * share.low, 100.0 * share.high)
+}
+
+/// Whole numbers where they tell the bounds apart, and from all and nothing.
+fn decimals(share: Estimate) -> usize {
+    let whole = |part: f64| (100.0 * part).round();
+    let is_told = whole(share.low) < whole(share.high) && (1.0..=99.0).contains(&whole(share.estimate));
+    if is_told { 0 } else { 1 }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use expect_test::expect;
-    use lastmicron_look::scratches::Finding;
+    use lastmicron_look::scratches::Photograph;
 
     fn measured(gone: f64, visible: f64) -> Measured {
-        let share = |estimate: f64| Share { estimate, low: estimate - 0.05, high: estimate + 0.04 };
+        let share = |estimate: f64| Estimate { estimate, low: estimate - 0.05, high: estimate + 0.04 };
         Measured {
             gone: share(gone),
             visible: share(visible),
-            untouched: 0.0123,
-            worked: 0.0017,
-            findings: vec![Finding::Overexposed { share: 0.04 }, Finding::TooFew],
+            untouched: Estimate { estimate: 0.0123, low: 0.01, high: 0.016 },
+            worked: Estimate { estimate: 0.0017, low: 0.001, high: 0.003 },
+            findings: vec![Finding::Overexposed { photograph: Photograph::Only, share: 0.04 }, Finding::Misfit],
             compared: vec![],
         }
     }
@@ -108,9 +135,10 @@ mod tests {
             noise reduction, tone curve) is not in it.
 
             Mind
-              - 4 % of what could be compared is overexposed and left out: expose shorter.
-              - too few scratches are seen to say much: more of them near the lamp, a
-                sharper or a closer photograph would help.
+              - 4 % of what could be compared in the photograph is overexposed and left out:
+                expose shorter.
+              - what is seen does not fit scratches of one kind under one lamp: the
+                intervals are widened, but may still be too narrow.
 
             seen.png shows scratches that stand out one by one, orange on the untouched half
             and blue on the worked half; a cross on the lamp; darkened what was not
@@ -131,5 +159,27 @@ mod tests {
             assert_eq!(told.contains("more of what is seen is gone than of the length"), is_said, "{gone} {visible}");
             assert!(told.contains("A filler or wax dims them too"));
         }
+    }
+
+    #[test]
+    fn nothing_is_said_to_be_all_gone_and_no_bounds_are_alike() {
+        for ([low, estimate, high], said) in [
+            ([0.9981, 0.9994, 0.9996], "over 99.9 % of the scratch length is gone (99.8 to 100.0 %"),
+            ([0.99, 0.9961, 0.9996], "99.6 % of the scratch length is gone (99.0 to 100.0 %"),
+            ([0.0, 0.0004, 0.002], "under 0.1 % of the scratch length is gone (0.0 to 0.2 %"),
+            ([0.962, 0.9634, 0.9645], "96.3 % of the scratch length is gone (96.2 to 96.5 %"),
+        ] {
+            let told = text(&Measured { gone: Estimate { low, estimate, high }, ..measured(0.5, 0.5) }, Halves::OfOne, None);
+            assert!(told.replace('\n', " ").contains(said), "{told}");
+        }
+    }
+
+    #[test]
+    fn of_too_few_scratches_only_the_bounds_are_said() {
+        let gone = Estimate { low: 0.11, estimate: 0.97, high: 0.9996 };
+        let told = text(&Measured { gone, visible: gone, findings: vec![Finding::TooFew], ..measured(0.5, 0.5) }, Halves::OfOne, None);
+        expect![[r#"
+            How much is gone can't be said: of the scratch length 11 to 100 %, 19 times in
+            20, and of what is seen of the scratches 11 to 100 %, 19 times in 20."#]].assert_eq(told.split("\n19 times").next().unwrap());
     }
 }

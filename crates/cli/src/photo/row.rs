@@ -1,7 +1,7 @@
 //! A photograph as a row of defects.csv.
 
 use lastmicron_folder::named_steps;
-use lastmicron_look::scratches::{Finding, Share};
+use lastmicron_look::scratches::{Estimate, Finding};
 
 use crate::failure::Failure;
 
@@ -32,14 +32,21 @@ impl TakenOf {
         }
     }
 
-    /// What forbids a row: it would tell a plan of work that was not done.
+    /// What forbids a row: a plan would learn from it what is not so.
     pub(super) fn refusal(findings: &[Finding]) -> Option<String> {
-        let swapped = findings.iter().find(|finding| matches!(finding, Finding::Swapped))?;
-        Some(format!("{swapped}. No row is given: a plan would take from it that the work takes next to nothing"))
+        findings.iter().find_map(|finding| {
+            let why = match finding {
+                Finding::Swapped => "a plan would take from it that the work takes next to nothing",
+                Finding::TooFew => "a plan would hardly learn anything from it",
+                Finding::Unregistered => "a plan can't learn from two photographs that may be of two panels",
+                _ => return None,
+            };
+            Some(format!("{finding}. No row is given: {why}"))
+        })
     }
 
     /// Header and row: the share left is what is not gone, and its bounds likewise.
-    pub(super) fn csv(&self, gone: Share) -> Result<String, Failure> {
+    pub(super) fn csv(&self, gone: Estimate) -> Result<String, Failure> {
         // Rounded alike, so that the bounds still hold the share.
         let left = [gone.estimate, gone.high, gone.low].map(|gone| format!("{:.3}", (1.0 - gone).clamp(0.0, 1.0)));
         let failed = |error: String| Failure::failed(format!("the row can't be written: {error}"));
@@ -57,11 +64,12 @@ impl TakenOf {
 mod tests {
     use super::*;
     use expect_test::expect;
+    use lastmicron_look::scratches::Photograph;
 
     #[test]
     fn a_row_says_what_is_left() {
         let of = TakenOf::read("\"spot 1, left half\", boot lid,cut:1 + finish:2").unwrap();
-        let csv = of.csv(Share { estimate: 0.8604, low: 0.8096, high: 1.0 }).unwrap();
+        let csv = of.csv(Estimate { estimate: 0.8604, low: 0.8096, high: 1.0 }).unwrap();
         expect![[r#"
             spot,panel,after,share_left,share_low,share_high
             "spot 1, left half",boot lid,cut:1 + finish:2,0.140,0.000,0.190
@@ -92,8 +100,10 @@ mod tests {
     }
 
     #[test]
-    fn sides_that_are_taken_for_each_other_give_no_row() {
+    fn what_a_plan_would_learn_wrongly_gives_no_row() {
         assert!(TakenOf::refusal(&[Finding::Misfit, Finding::Swapped]).unwrap().contains("the wrong way round? If not"));
-        assert_eq!(TakenOf::refusal(&[Finding::Misfit, Finding::Dark { light: 4.0 }]), None);
+        assert!(TakenOf::refusal(&[Finding::TooFew]).unwrap().contains("No row is given: a plan would hardly learn"));
+        assert!(TakenOf::refusal(&[Finding::Unregistered]).unwrap().contains("may be of two panels"));
+        assert_eq!(TakenOf::refusal(&[Finding::Misfit, Finding::Dark { photograph: Photograph::Only, light: 4.0 }]), None);
     }
 }

@@ -55,7 +55,7 @@ fn a_half_polished_spot_is_measured_and_drawn() {
     let ended = split(&room, "spot.jpg", &["--json", "--overlay", "seen.png"]);
     assert_eq!((ended.status, ended.err.as_str()), (0, ""));
     let json: Value = serde_json::from_str(&ended.out).unwrap();
-    expect!["{gone: {estimate: #, low: #, high: #}, visible: {estimate: #, low: #, high: #}, untouched: {length_per_area: #}, worked: {length_per_area: #}, warnings: []}"]
+    expect!["{gone: {estimate: #, low: #, high: #}, visible: {estimate: #, low: #, high: #}, untouched: {length_per_area: #, low: #, high: #}, worked: {length_per_area: #, low: #, high: #}, warnings: []}"]
         .assert_eq(&shape(&json));
     check_gone(&json["gone"]);
     check_gone(&json["visible"]);
@@ -259,8 +259,8 @@ fn photographs_that_say_nothing_are_refused() {
         &room,
         &[&["photo", "split", "spot.png"], &HALVES[..]].concat(),
         &expect![[r#"
-        lastmicron: spot.png: no lamp is seen: photograph one small lamp mirrored in the paint, near the middle of the picture
-    "#]],
+            lastmicron: spot.png: no lamp is seen in the photograph: photograph one small lamp mirrored in the paint, near the middle of the picture
+        "#]],
     );
     refused(
         &room,

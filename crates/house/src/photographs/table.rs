@@ -116,13 +116,13 @@ pub fn table(judged: &[Judged]) -> String {
 
 #[cfg(test)]
 mod tests {
-    use lastmicron_look::scratches::{Share, Trouble};
+    use lastmicron_look::scratches::{Estimate, Photograph, Trouble};
 
     use super::super::Truth;
     use super::*;
 
     fn judged(scene: &str, gone: [f64; 3], visible: [f64; 3]) -> Judged {
-        let share = |[low, estimate, high]: [f64; 3]| Share { estimate, low, high };
+        let share = |[low, estimate, high]: [f64; 3]| Estimate { estimate, low, high };
         let found = Ok([share(gone), share(visible)]);
         Judged { kind: Kind::Split, scene: scene.to_owned(), name: "split 0".to_owned(), truth: Truth { gone: 0.5, visible: 0.75 }, found }
     }
@@ -140,7 +140,7 @@ mod tests {
     #[test]
     fn what_could_not_be_measured_counts_in_full_and_is_named() {
         let mut lost = judged("b", [0.0; 3], [0.0; 3]);
-        lost.found = Err(Trouble::NoLamp);
+        lost.found = Err(Trouble::NoLamp(Photograph::Only));
         let text = table(&[judged("a", [0.25, 0.375, 0.5], [0.75, 0.75, 0.75]), lost]);
         assert!(text.contains("| split | gone | a | 1 | 0.125 | -0.125 | 0.125 | 100 % | 2.0 |"), "{text}");
         assert!(text.contains("| split | visible | a | 1 | 0.000 | +0.000 | 0.000 | 100 % | - |"), "{text}");

@@ -3,6 +3,8 @@
 #[cfg(test)]
 mod architecture;
 #[cfg(test)]
+mod findings;
+#[cfg(test)]
 mod licences;
 #[cfg(test)]
 mod limits;

@@ -2,21 +2,29 @@
 
 use std::fmt;
 
+use super::photograph::Photograph;
+
 /// Something about a photograph that makes its numbers less certain, or that can be done better.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Finding {
     /// A share of what could be compared is overexposed.
     Overexposed {
+        /// Where.
+        photograph: Photograph,
         /// Share.
         share: f64,
     },
     /// Next to black.
     Dark {
+        /// Which one.
+        photograph: Photograph,
         /// Light of the middle pixel, of 255.
         light: f64,
     },
     /// Scratches are imaged widely.
     Blurred {
+        /// Which one.
+        photograph: Photograph,
         /// Standard deviation of a scratch's image, pixels.
         width: f64,
     },
@@ -33,6 +41,8 @@ pub enum Finding {
     Swapped,
     /// Two photographs could not be laid over each other.
     Unregistered,
+    /// The lamp was mirrored elsewhere in the second photograph.
+    LampMoved,
     /// Two photographs are exposed very differently.
     Exposure {
         /// Light of the second by that of the first.
@@ -43,16 +53,14 @@ pub enum Finding {
 impl fmt::Display for Finding {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Overexposed { share } => {
-                write!(f, "{:.0} % of what could be compared is overexposed and left out: expose shorter", 100.0 * share)
+            Self::Overexposed { photograph, share } => {
+                write!(f, "{:.0} % of what could be compared in {photograph} is overexposed and left out: expose shorter", 100.0 * share)
             }
-            Self::Dark { light } => write!(f, "the photograph is very dark ({light:.0} of 255 in the middle of its range): expose longer"),
-            Self::Blurred { width } => {
-                write!(
-                    f,
-                    "the photograph is blurred: a scratch is {:.1} pixels wide; focus on the scratches, not on the lamp",
-                    2.355 * width
-                )
+            Self::Dark { photograph, light } => {
+                write!(f, "{photograph} is very dark ({light:.0} of 255 in the middle of its range): expose longer")
+            }
+            Self::Blurred { photograph, width } => {
+                write!(f, "{photograph} is blurred: a scratch is {:.1} pixels wide; focus on the scratches, not on the lamp", 2.355 * width)
             }
             Self::Unlike { ratio } => write!(
                 f,
@@ -72,9 +80,13 @@ impl fmt::Display for Finding {
             Self::Unregistered => {
                 write!(
                     f,
-                    "the photographs could not be laid over each other: they are taken as of two parts of the panel, which tells less"
+                    "the photographs could not be laid over each other: they don't show the same spot, or little of it is left to see. They are compared as two parts of a panel; if they are not of one panel, the numbers mean nothing"
                 )
             }
+            Self::LampMoved => write!(
+                f,
+                "the lamp is mirrored at another place of the paint in the second photograph, where other scratches are lit: they are compared as two parts of a panel, which tells less; leave lamp and camera where they are"
+            ),
             Self::Exposure { ratio } => write!(f, "the second photograph has {ratio:.2} times the light of the first: expose both alike"),
         }
     }

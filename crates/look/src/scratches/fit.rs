@@ -34,11 +34,11 @@ const REACH: [f64; 2] = [500.0, 0.5];
 /// Shapes that are thought possible: from depths of which most are tiny to depths that are nearly alike.
 pub(super) const SHAPES: [f64; 2] = [0.6, 2.5];
 
-/// Most film taken, in scales of the depths: with the usual shape all but a few in 10,000 scratches are gone.
-pub(super) const MOST_TAKEN: f64 = 6.0;
+/// Greatest hazard: all but 3 in 10,000 scratches are gone, which no photograph tells from all.
+pub(super) const MOST_HAZARD: f64 = 8.0;
 
-/// Values that a side's film taken is started from; the better end is kept.
-const STARTS: [f64; 2] = [0.3, 1.5];
+/// Hazards that are started from; the better end is kept.
+const STARTS: [f64; 2] = [0.25, 1.6];
 
 /// How often the covariance is worked out anew.
 const ROUNDS: usize = 3;
@@ -78,9 +78,15 @@ pub(crate) struct Sides {
     pub(crate) scene: Scene,
     /// Standard deviation of the logarithm of the worked side's gain: 0 where both sides are on one photograph.
     pub(crate) gain_sd: f64,
-    /// Width of the picture by 2000.
+    /// Size of the picture by that of one 2000 pixels wide.
     pub(crate) scale: f64,
 }
+
+/// Where the unknowns stand that are asked for one by one.
+pub(super) const DENSITY: usize = 0;
+pub(super) const PEAK: usize = 1;
+pub(super) const SHAPE_AT: usize = 4;
+pub(super) const HAZARD: usize = 5;
 
 /// What was found.
 pub(crate) struct Found {
@@ -92,13 +98,21 @@ pub(crate) struct Found {
 impl Found {
     /// Peak of a scratch as deep as the scale next to the lamp, in units of noise.
     pub(crate) fn peak(&self) -> f64 {
-        self.fit.values[1].exp()
+        self.fit.values[PEAK].exp()
     }
 
     /// Squared residual by what it would be if the model were right; 1 where it fits better than that. Intervals are widened by its root: Birge, "The calculation of errors by the method of
     /// least squares", Physical Review 40 (1932), 207-227.
     pub(crate) fn misfit(&self) -> f64 {
         (2.0 * self.fit.cost / self.count().saturating_sub(UNKNOWNS).max(1) as f64).max(1.0)
+    }
+
+    /// How much better scratches explain what is seen than noise alone, as a logarithm of likelihoods.
+    pub(crate) fn evidence(&self, sides: &Sides) -> f64 {
+        let mut none = self.fit.values.clone();
+        none[DENSITY] = self.unknowns[DENSITY].least;
+        let cost = 0.5 * sides.residuals(&Rule::of(NODES), &self.blocks, &none).iter().map(|residual| residual * residual).sum::<f64>();
+        (cost - self.fit.cost) / self.misfit()
     }
 
     /// Number of statistics.
@@ -126,10 +140,10 @@ impl Sides {
     }
 
     pub(crate) fn fit(&self) -> Option<Found> {
-        STARTS.par_iter().filter_map(|taken| self.fit_from(*taken)).min_by(|a, b| a.fit.cost.total_cmp(&b.fit.cost))
+        STARTS.par_iter().filter_map(|hazard| self.fit_from(*hazard)).min_by(|a, b| a.fit.cost.total_cmp(&b.fit.cost))
     }
 
-    fn fit_from(&self, taken: f64) -> Option<Found> {
+    fn fit_from(&self, hazard: f64) -> Option<Found> {
         let rule = Rule::of(NODES);
         let mut unknowns = [
             Unknown { start: 0.1_f64.ln(), least: -12.0, most: 3.0 },
@@ -137,7 +151,7 @@ impl Sides {
             Unknown { start: REACH[0].ln(), least: 100.0_f64.ln(), most: 4000.0_f64.ln() },
             Unknown { start: SPREAD[0].ln(), least: SPREADS[0].ln(), most: SPREADS[1].ln() },
             Unknown { start: SHAPE[0].ln(), least: SHAPES[0].ln(), most: SHAPES[1].ln() },
-            Unknown { start: taken, least: 0.0, most: MOST_TAKEN },
+            Unknown { start: hazard, least: 0.0, most: MOST_HAZARD },
             self.gain_unknown(),
         ];
         let mut found = None;
@@ -194,14 +208,14 @@ impl Sides {
         // Depths before, so that the same scratch counts on both sides.
         let nodes = match self.scene {
             Scene::Same => depths(&rule, scratches.shape(), 0.0),
-            Scene::Apart => depths(&rule, scratches.shape(), if sides == [1] { scratches.taken } else { 0.0 }),
+            Scene::Apart => depths(&rule, scratches.shape(), if sides == [1] { scratches.hazard } else { 0.0 }),
         };
-        let log_peak = scratches.log_peak_at(rings::middle(ring));
+        let (log_peak, taken) = (scratches.log_peak_at(rings::middle(ring)), scratches.taken());
         let mut effect = vec![0.0; count];
         for Left { depth, weight, .. } in nodes {
             for [turn_weight, turn_peak, root] in self.sides[sides[0]].shot.turns(scratches.log_spread.exp(), TURNS) {
                 for (part, side) in effect.chunks_exact_mut(size).zip(sides) {
-                    let left = if self.scene == Scene::Same && *side == 1 { (depth - scratches.taken).max(0.0) } else { depth };
+                    let left = if self.scene == Scene::Same && *side == 1 { (depth - taken).max(0.0) } else { depth };
                     let peak = log_peak.exp() * self.sides[*side].gain * left * turn_peak;
                     for (at, t) in AT.iter().enumerate() {
                         let value = line.at(t * peak) * (root * self.sides[*side].density);
@@ -222,8 +236,10 @@ impl Sides {
             for part in 0..size {
                 let noise = self.sides[*side].noise[part % AT.len()][part / AT.len()];
                 let value = &mut matrix[(at * size + part) * (count + 1)];
+                // The variance of a logarithm goes as the inverse square of what it is taken of, which round the lamp is less by what scratches take out.
+                let both = 1.0 + (-2.0 * seen.change[part % AT.len()].re).exp();
                 *value = *value * (1.0 + LEAST_APART)
-                    + (2.0 * noise / seen.pixels + 1e-14) * (1.0 + LEAST_APART)
+                    + (both * noise / seen.pixels + 1e-14) * (1.0 + LEAST_APART)
                     + (MODEL_ERROR * change[part]).powi(2);
             }
         }
@@ -236,7 +252,7 @@ impl Sides {
 
     pub(super) fn residuals(&self, rule: &Rule, blocks: &[Block], values: &[f64]) -> Vec<f64> {
         let scratches = Scratches::of(values);
-        let left = [depths(rule, scratches.shape(), 0.0), depths(rule, scratches.shape(), scratches.taken)];
+        let left = [depths(rule, scratches.shape(), 0.0), depths(rule, scratches.shape(), scratches.hazard)];
         let log_at = AT.map(f64::ln);
         let mut residuals = Vec::with_capacity(2 * 2 * RINGS * AT.len() + 3);
         for block in blocks {

@@ -5,10 +5,10 @@ use lastmicron_numerics::least_squares::{Fit, Unknown, least_squares};
 use lastmicron_numerics::quadrature::Rule;
 use rayon::prelude::*;
 
-use super::fit::{Found, MOST_TAKEN, NODES, SHAPES, STEPS, Sides};
+use super::fit::{DENSITY, Found, HAZARD, MOST_HAZARD, NODES, SHAPE_AT, SHAPES, STEPS, Sides};
 use super::model::Scratches;
 
-/// Values of the film taken at which what is known of it is worked out, how far they reach on both sides, in standard deviations, and the bounds of that deviation.
+/// Values of the hazard at which what is known of it is worked out, how far they reach on both sides, in standard deviations, and the bounds of that deviation.
 const GRID: usize = 25;
 const GRID_REACH: f64 = 4.5;
 const LEAST_SD: f64 = 0.003;
@@ -26,36 +26,38 @@ const SHAPE_STEP: f64 = 0.6;
 /// How much less likely the ends of the grid must be than its best, as a logarithm, or it is widened.
 const ENOUGH: f64 = 7.0;
 
-/// A pair of shares that may be true, and how much it counts.
+/// Shares and a length that may be true, and how much they count.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Likely {
     pub(crate) weight: f64,
     pub(crate) gone: f64,
     pub(crate) visible: f64,
+    /// Length of scratches in an area of untouched paint, 1 / pixel.
+    pub(crate) untouched: f64,
 }
 
 impl Sides {
-    /// What may be true, after what was seen: the film taken on a grid, the other unknowns fitted to each and taken as normal (Laplace's method: Tierney and Kadane, "Accurate approximations for
+    /// What may be true, after what was seen: the hazard of the film taken on a grid, the other unknowns fitted to each and taken as normal (Laplace's method: Tierney and Kadane, "Accurate approximations for
     /// posterior moments and marginal densities", Journal of the American Statistical Association 81 (1986), 82-86). Next to no film taken, and next to nothing left, shares are far from normal.
     pub(crate) fn likely(&self, found: &Found) -> Vec<Likely> {
-        let taken = found.fit.values[TAKEN];
-        let reach = GRID_REACH * Known::of(&found.unknowns, &found.fit).map_or(1.0, |known| known.sd(TAKEN)).clamp(LEAST_SD, MOST_SD);
-        let (mut low, mut high) = ((taken - reach).max(0.0), (taken + reach).min(MOST_TAKEN));
+        let hazard = found.fit.values[HAZARD];
+        let reach = GRID_REACH * Known::of(&found.unknowns, &found.fit).map_or(1.0, |known| known.sd(HAZARD)).clamp(LEAST_SD, MOST_SD);
+        let (mut low, mut high) = ((hazard - reach).max(0.0), (hazard + reach).min(MOST_HAZARD));
         let mut grid = self.grid(found, low, high);
         for _ in 0..GRIDS {
             let Some(best) = (0..grid.len()).max_by(|a, b| grid[*a].log.total_cmp(&grid[*b].log)) else { break };
             let is_likely = |at: &At, by: f64| at.log > grid[best].log - by;
             let is_open = |at: Option<&At>| at.is_some_and(|at| is_likely(at, ENOUGH));
-            let (opens_down, opens_up) = (low > 0.0 && is_open(grid.first()), high < MOST_TAKEN && is_open(grid.last()));
+            let (opens_down, opens_up) = (low > 0.0 && is_open(grid.first()), high < MOST_HAZARD && is_open(grid.last()));
             let wide = high - low;
             if opens_down || opens_up {
                 low = if opens_down { (low - wide).max(0.0) } else { low };
-                high = if opens_up { (high + wide).min(MOST_TAKEN) } else { high };
+                high = if opens_up { (high + wide).min(MOST_HAZARD) } else { high };
             } else if grid.iter().filter(|at| is_likely(at, NEAR)).count() < LEAST_NEAR {
                 let first = grid.iter().position(|at| is_likely(at, ENOUGH)).unwrap_or(best).saturating_sub(1);
                 let last = grid.iter().rposition(|at| is_likely(at, ENOUGH)).unwrap_or(best) + 1;
-                low = grid[first].values[TAKEN];
-                high = grid[last.min(grid.len() - 1)].values[TAKEN];
+                low = grid[first].values[HAZARD];
+                high = grid[last.min(grid.len() - 1)].values[HAZARD];
             } else {
                 break;
             }
@@ -70,15 +72,20 @@ impl Sides {
         (0..GRID)
             .into_par_iter()
             .filter_map(|at| {
-                let taken = low + (high - low) * at as f64 / (GRID - 1) as f64;
+                let hazard = low + (high - low) * at as f64 / (GRID - 1) as f64;
                 let mut unknowns = found.unknowns;
                 unknowns.iter_mut().zip(&found.fit.values).for_each(|(unknown, value)| unknown.start = *value);
-                unknowns[TAKEN] = Unknown { start: taken, least: taken, most: taken };
+                unknowns[HAZARD] = Unknown { start: hazard, least: hazard, most: hazard };
                 let fit = least_squares(&unknowns, STEPS, |values| self.residuals(&rule, &found.blocks, values));
                 let known = Known::of(&unknowns, &fit)?;
                 let end = if at == 0 || at == GRID - 1 { 0.5_f64.ln() } else { 0.0 };
                 let log = end - fit.cost / misfit - 0.5 * known.factor.log_determinant();
-                Some(At { log, shape_sd: known.sd(SHAPE_AT) * misfit.sqrt(), values: fit.values })
+                Some(At {
+                    log,
+                    shape_sd: known.sd(SHAPE_AT) * misfit.sqrt(),
+                    density_sd: known.sd(DENSITY) * misfit.sqrt(),
+                    values: fit.values,
+                })
             })
             .collect()
     }
@@ -107,16 +114,13 @@ impl Known {
     }
 }
 
-/// Where the film taken and the shape stand among the unknowns.
-const TAKEN: usize = 5;
-const SHAPE_AT: usize = 4;
-
-/// The other unknowns at some film taken.
+/// The other unknowns at some hazard.
 struct At {
     /// Logarithm of how likely that is, but for a constant.
     log: f64,
     values: Vec<f64>,
     shape_sd: f64,
+    density_sd: f64,
 }
 
 fn spread(grid: &[At]) -> Vec<Likely> {
@@ -130,7 +134,13 @@ fn spread(grid: &[At]) -> Vec<Likely> {
                 let away = f64::from(step) * SHAPE_STEP;
                 let log_shape = (scratches.log_shape + away * sd).clamp(SHAPES[0].ln(), SHAPES[1].ln());
                 let scratches = Scratches { log_shape, ..scratches };
-                Likely { weight: weight * (-0.5 * away * away).exp(), gone: scratches.gone(), visible: scratches.visible(rule) }
+                Likely {
+                    weight: weight * (-0.5 * away * away).exp(),
+                    gone: scratches.gone(),
+                    visible: scratches.visible(rule),
+                    // Each is asked for by itself, so that the two may go up and down together.
+                    untouched: (scratches.log_density + away * at.density_sd).exp(),
+                }
             })
             .collect::<Vec<Likely>>()
     };

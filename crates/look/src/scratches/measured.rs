@@ -2,22 +2,25 @@
 
 use lastmicron_raster::Mask;
 
+use super::estimate::{Estimate, estimate};
 use super::finding::Finding;
 use super::fit::{Found, Sides};
-use super::share::{Share, share};
-use super::view::View;
+use super::likely::Likely;
+use super::photograph::Photograph;
+use super::trouble::Trouble;
+use super::view::{DARK, View};
 
 /// What a photograph, or two, say of scratches.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Measured {
     /// Share of scratch length that is no longer there.
-    pub gone: Share,
+    pub gone: Estimate,
     /// Share of scratch brightness, length by contrast, that is no longer there.
-    pub visible: Share,
+    pub visible: Estimate,
     /// Length of scratches in an area of untouched paint, lit or not, 1 / pixel.
-    pub untouched: f64,
+    pub untouched: Estimate,
     /// The same of worked paint.
-    pub worked: f64,
+    pub worked: Estimate,
     /// What else is to be known.
     pub findings: Vec<Finding>,
     /// What of each photograph was compared.
@@ -36,6 +39,10 @@ pub struct Compared {
 /// Width of an interval from which on little is said. Judgement: from "half" to "all" is no answer.
 const WIDE: f64 = 0.5;
 
+/// How much better than noise alone scratches must explain what is seen, as a logarithm of likelihoods, or nothing is said. Judgement: scratches have three numbers more than noise, which by
+/// themselves bring 1.5 or so; photographs in which the eye sees any bring hundreds.
+const LEAST_EVIDENCE: f64 = 8.0;
+
 /// Squared residual from which on the model is doubted. Judgement: photographs that follow it reach 2 to 3, as its error is a few per cent.
 const MISFIT: f64 = 6.0;
 
@@ -49,15 +56,19 @@ const OVEREXPOSED: f64 = 0.01;
 /// Width of a scratch's image that is blurred, pixels. Judgement: sharp photographs have 0.9 to 1.4; at 2 most of the contrast is lost.
 const BLURRED: f64 = 2.0;
 
-/// Light below which a photograph is dark, of 255: rounding to whole numbers hides faint scratches there.
-const DARK: f64 = 5.0;
-
 /// Puts together what was found.
-pub(crate) fn measured(sides: &Sides, found: &Found, views: Vec<View>, mut findings: Vec<Finding>) -> Measured {
+///
+/// # Errors
+/// [`Trouble::Unclear`] when what is seen may be noise alone.
+pub(crate) fn measured(sides: &Sides, found: &Found, views: Vec<View>, mut findings: Vec<Finding>) -> Result<Measured, Trouble> {
+    if !found.evidence(sides).ge(&LEAST_EVIDENCE) {
+        return Err(Trouble::Unclear);
+    }
     let likely = sides.likely(found);
-    let (gone, visible) = (share(&likely, |likely| likely.gone), share(&likely, |likely| likely.visible));
-    let untouched = found.fit.values[0].exp();
-    if gone.high - gone.low > WIDE {
+    let of = |what: fn(&Likely) -> f64| estimate(&likely, what).ok_or(Trouble::Unclear);
+    let (gone, visible) = (of(|likely| likely.gone)?, of(|likely| likely.visible)?);
+    let (untouched, worked) = (of(|likely| likely.untouched)?, of(|likely| likely.untouched * (1.0 - likely.gone))?);
+    if [gone, visible].iter().any(|share| share.high - share.low > WIDE) {
         findings.push(Finding::TooFew);
     }
     if gone.estimate < NEXT_TO_NONE && sides.swapped().fit().is_some_and(|other| other.fit.cost + BETTER < found.fit.cost) {
@@ -67,20 +78,20 @@ pub(crate) fn measured(sides: &Sides, found: &Found, views: Vec<View>, mut findi
         findings.push(Finding::Misfit);
     }
     let compared = views.into_iter().map(|view| Compared { lamp: view.lamp.middle, pixels: view.usable }).collect();
-    Measured { gone, visible, untouched, worked: untouched * (1.0 - gone.estimate), findings, compared }
+    Ok(Measured { gone, visible, untouched, worked, findings, compared })
 }
 
 /// What is to be known of one photograph.
-pub(crate) fn findings(view: &View) -> Vec<Finding> {
+pub(crate) fn findings(view: &View, photograph: Photograph) -> Vec<Finding> {
     let mut findings = Vec::new();
     if view.overexposed > OVEREXPOSED {
-        findings.push(Finding::Overexposed { share: view.overexposed });
+        findings.push(Finding::Overexposed { photograph, share: view.overexposed });
     }
     if view.light < DARK {
-        findings.push(Finding::Dark { light: view.light });
+        findings.push(Finding::Dark { photograph, light: view.light });
     }
     if view.seen.width > BLURRED {
-        findings.push(Finding::Blurred { width: view.seen.width });
+        findings.push(Finding::Blurred { photograph, width: view.seen.width });
     }
     findings
 }

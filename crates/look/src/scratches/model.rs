@@ -18,8 +18,8 @@ pub(crate) struct Scratches {
     pub(crate) log_spread: f64,
     /// Logarithm of the shape of the Weibull law of depths.
     pub(crate) log_shape: f64,
-    /// Film taken, in scales of the depths.
-    pub(crate) taken: f64,
+    /// Cumulative hazard of the depths at the film taken: minus the logarithm of the share of scratches that are left.
+    pub(crate) hazard: f64,
     /// Logarithm of an error of what a response on the worked side is by the untouched side's.
     pub(crate) log_gain: f64,
 }
@@ -29,8 +29,8 @@ pub(crate) const UNKNOWNS: usize = 7;
 
 impl Scratches {
     pub(crate) fn of(values: &[f64]) -> Self {
-        let [log_density, log_peak, log_reach, log_spread, log_shape, taken, log_gain] = std::array::from_fn(|at| values[at]);
-        Self { log_density, log_peak, log_reach, log_spread, log_shape, taken, log_gain }
+        let [log_density, log_peak, log_reach, log_spread, log_shape, hazard, log_gain] = std::array::from_fn(|at| values[at]);
+        Self { log_density, log_peak, log_reach, log_spread, log_shape, hazard, log_gain }
     }
 
     /// Logarithm of the peak of the response at a distance from the lamp, of a scratch as deep as the scale.
@@ -42,15 +42,20 @@ impl Scratches {
         self.log_shape.exp()
     }
 
+    /// Film taken, in scales of the depths: where the Weibull law has that hazard.
+    pub(crate) fn taken(&self) -> f64 {
+        self.hazard.max(0.0).powf(self.shape().recip())
+    }
+
     /// Share of scratch length that is gone.
     pub(crate) fn gone(&self) -> f64 {
-        1.0 - (-self.taken.max(0.0).powf(self.shape())).exp()
+        -(-self.hazard.max(0.0)).exp_m1()
     }
 
     /// Share of scratch brightness that is gone.
     pub(crate) fn visible(&self, rule: &Rule) -> f64 {
-        let mean = |taken: f64| depths(rule, self.shape(), taken).iter().map(|left| left.depth * left.weight).sum::<f64>();
-        1.0 - mean(self.taken) / mean(0.0)
+        let mean = |hazard: f64| depths(rule, self.shape(), hazard).iter().map(|left| left.depth * left.weight).sum::<f64>();
+        1.0 - mean(self.hazard) / mean(0.0)
     }
 }
 
@@ -63,11 +68,10 @@ pub(crate) struct Left {
     pub(crate) weight: f64,
 }
 
-/// Depths that are left when `taken` has been taken, in scales, and their weights: all but those of scratches that are gone.
-pub(crate) fn depths(rule: &Rule, shape: f64, taken: f64) -> Vec<Left> {
-    let taken = taken.max(0.0);
-    let first = taken.powf(shape);
-    let left = (-first).exp();
+/// Depths that are left, in scales, when film has been taken up to a cumulative hazard, and their weights: all but those of scratches that are gone.
+pub(crate) fn depths(rule: &Rule, shape: f64, hazard: f64) -> Vec<Left> {
+    let first = hazard.max(0.0);
+    let (taken, left) = (first.powf(shape.recip()), (-first).exp());
     // Depth to the power of the shape is exponential; its nodes crowd where few but bright scratches are.
     let node = |[at, weight]: &[f64; 2]| {
         let (share, weight) = (0.5 * (at + 1.0), 0.5 * weight);
@@ -84,4 +88,34 @@ pub(crate) fn change(shot: &Shot, scratches: &Scratches, depths: &[Left], log_pe
     let density = scratches.log_density.exp();
     let sum = |log: f64| depths.iter().map(|left| table.at_log(log + left.log_depth) * left.weight).sum::<Complex64>() * density;
     log_at.iter().map(|log| sum(log + log_peak)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn scratches(shape: f64, hazard: f64) -> Scratches {
+        Scratches::of(&[0.0, 0.0, 6.0, -2.0, shape.ln(), hazard, 0.0])
+    }
+
+    #[test]
+    fn of_exponential_depths_as_much_light_is_gone_as_length() {
+        // [D] What is left of an exponential law is the same law again.
+        for hazard in [0.0, 0.01, 0.7, 3.0] {
+            let scratches = scratches(1.0, hazard);
+            let rule = Rule::of(48);
+            assert!((scratches.gone() - (1.0 - (-hazard).exp())).abs() < 1e-12);
+            assert!((scratches.visible(&rule) - scratches.gone()).abs() < 2e-3, "{hazard}");
+        }
+    }
+
+    #[test]
+    fn a_share_can_come_as_near_to_all_whatever_the_shape() {
+        for shape in [0.6, 1.0, 2.5] {
+            assert!(scratches(shape, 8.0).gone() > 0.999);
+            // [D] the Weibull law's hazard at the film taken
+            let some = scratches(shape, 0.4);
+            assert!((some.taken().powf(shape) - 0.4).abs() < 1e-12);
+        }
+    }
 }

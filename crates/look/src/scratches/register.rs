@@ -3,15 +3,15 @@
 use lastmicron_raster::{Plane, smooth};
 use rayon::prelude::*;
 
-/// Width of the pictures that are compared, pixels: scratches still show, and hands move little on it.
-const WIDTH: f64 = 660.0;
+/// Longer side of the pictures that are compared, pixels: scratches still show, and hands move little on it.
+const LONGER: f64 = 660.0;
 
 /// Half the side of the patches that are looked for, and how far they are looked for round where the lamps put them, pixels of those pictures. Judgement: 18 pixels are a turn of 3 degrees
 /// at the picture's end together with a few per cent of size.
 const HALF: usize = 20;
 const SEARCH: isize = 24;
 
-/// Patches across and down.
+/// Patches along the longer and the shorter side.
 const PATCHES: [usize; 2] = [6, 4];
 
 /// Least correlation of a patch with where it is found. Judgement: unrelated texture of this size reaches 0.25.
@@ -93,16 +93,17 @@ impl Similarity {
 
 /// Finds where the first photograph is in the second, given where it is roughly; none when too few patches are found again.
 pub(crate) fn register(first: &Plane, second: &Plane, roughly: [f64; 2]) -> Option<Similarity> {
-    let step = (first.width() as f64 / WIDTH).max(1.0);
+    let step = (first.width().max(first.height()) as f64 / LONGER).max(1.0);
     let (a, b) = (texture(first, step)?, texture(second, step)?);
     let shift = roughly.map(|part| (part / step).round() as isize);
     let span = |count: usize, of: usize, at: usize| HALF + (count - 2 * HALF) * (2 * at + 1) / (2 * of);
+    let [across, down] = if first.width() >= first.height() { PATCHES } else { [PATCHES[1], PATCHES[0]] };
     if a.width() < 4 * HALF || a.height() < 4 * HALF {
         return None;
     }
-    let places: Vec<[usize; 2]> = (0..PATCHES[1])
-        .flat_map(|row| (0..PATCHES[0]).map(move |column| (column, row)))
-        .map(|(column, row)| [span(a.width(), PATCHES[0], column), span(a.height(), PATCHES[1], row)])
+    let places: Vec<[usize; 2]> = (0..down)
+        .flat_map(|row| (0..across).map(move |column| (column, row)))
+        .map(|(column, row)| [span(a.width(), across, column), span(a.height(), down, row)])
         .collect();
     let found: Vec<[[f64; 2]; 2]> = places
         .into_par_iter()

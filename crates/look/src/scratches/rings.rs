@@ -19,6 +19,9 @@ const LEAST: f64 = -60.0;
 const MOST: f64 = 600.0;
 const BINS: usize = ((MOST - LEAST) * BINS_PER_NOISE) as usize;
 
+/// Fewest sectors with pixels from which a ring tells how much a mean varies.
+const LEAST_SECTORS: usize = 4;
+
 /// Fewest pixels of a ring on one side from which anything is said.
 const LEAST_PIXELS: u64 = 1500;
 
@@ -28,7 +31,7 @@ pub(crate) fn middle(ring: usize) -> f64 {
     (a * a + a * b + b * b) / (a + b) / 1.5
 }
 
-/// The ring of a place that is `away` (x, y) from the lamp, where it is in one; `scale` is the picture's width by 2000.
+/// The ring of a place that is `away` (x, y) from the lamp, where it is in one; `scale` is the picture's size by that of one 2000 pixels wide.
 pub(crate) fn ring(away: [f64; 2], scale: f64) -> Option<usize> {
     let square = (away[0] * away[0] + away[1] * away[1]) / (scale * scale);
     EDGES.iter().filter(|edge| **edge * **edge <= square).count().checked_sub(1).filter(|ring| *ring < RINGS)
@@ -58,7 +61,7 @@ impl Tally {
         Self { round: vec![0; CELLS * BINS], towards: vec![0; CELLS * BINS] }
     }
 
-    /// Adds a pixel's responses, `away` (x, y) from the lamp; `scale` is the picture's width by 2000.
+    /// Adds a pixel's responses, `away` (x, y) from the lamp; `scale` is the picture's size by that of one 2000 pixels wide.
     pub(crate) fn add(&mut self, away: [f64; 2], scale: f64, responses: [f32; 2], noise: f32) {
         let Some(ring) = ring(away, scale) else { return };
         let cell = (ring * SECTORS + sector(away)) * BINS;
@@ -119,6 +122,8 @@ pub(crate) struct Ring {
     pub(crate) change: [Complex64; AT.len()],
     /// How much the logarithm towards the lamp varies: variance of its real and imaginary parts, times the number of pixels.
     noise: [[f64; 2]; AT.len()],
+    /// Sectors that have pixels.
+    sectors: usize,
 }
 
 impl Ring {
@@ -126,7 +131,10 @@ impl Ring {
         let count = pixels.iter().sum::<u64>() as f64;
         let total = |cells: &[[Complex64; AT.len()]], at: usize| cells.iter().map(|cell| cell[at]).sum::<Complex64>() / count.max(1.0);
         let area = count * every as f64;
-        let mut ring = Self { pixels: count, area, change: [Complex64::default(); AT.len()], noise: [[0.0; 2]; AT.len()] };
+        let sectors = pixels.iter().filter(|pixels| **pixels > 0).count();
+        // The mean is theirs too.
+        let freedom = sectors as f64 / sectors.saturating_sub(1).max(1) as f64;
+        let mut ring = Self { pixels: count, area, change: [Complex64::default(); AT.len()], noise: [[0.0; 2]; AT.len()], sectors };
         if !ring.is_enough() {
             return ring;
         }
@@ -135,8 +143,8 @@ impl Ring {
             ring.change[at] = around.ln() - inward.ln();
             for (pixels, cell) in pixels.iter().zip(towards) {
                 let apart = (cell[at] - inward * (*pixels as f64)) / inward;
-                ring.noise[at][0] += apart.re * apart.re / count;
-                ring.noise[at][1] += apart.im * apart.im / count;
+                ring.noise[at][0] += freedom * apart.re * apart.re / count;
+                ring.noise[at][1] += freedom * apart.im * apart.im / count;
             }
         }
         ring
@@ -149,9 +157,16 @@ impl Ring {
 }
 
 impl Rings {
+    /// Are there enough rings to say anything?
+    pub(crate) fn are_enough(&self) -> bool {
+        2 * self.rings.iter().filter(|ring| ring.is_enough()).count() >= RINGS
+    }
+
     /// Variances of the logarithm towards the lamp, times the number of pixels: the medians of some sides' rings.
     pub(crate) fn noise(sides: &[&Self]) -> [[f64; 2]; AT.len()] {
-        let enough: Vec<&Ring> = sides.iter().flat_map(|side| &side.rings).filter(|ring| ring.is_enough()).collect();
+        let enough = || sides.iter().flat_map(|side| &side.rings).filter(|ring| ring.is_enough());
+        let most = enough().map(|ring| ring.sectors).max().unwrap_or(0);
+        let enough: Vec<&Ring> = enough().filter(|ring| ring.sectors >= most.min(LEAST_SECTORS)).collect();
         std::array::from_fn(|at| [0, 1].map(|part| median(enough.iter().map(|ring| ring.noise[at][part]).collect())))
     }
 }

@@ -4,13 +4,15 @@ use lastmicron_raster::polar::Elongated;
 
 use super::finding::Finding;
 use super::fit::{Found, Scene, Side, Sides};
+use super::lamp::highlight;
 use super::line::Line;
 use super::measured::{Measured, findings, measured};
-use super::rings::{RINGS, Rings};
+use super::photograph::Photograph;
+use super::rings::Rings;
 use super::shot::Shot;
-use super::tape;
-use super::trouble::Trouble;
-use super::view::{Frame, KERNEL, View, WIDE_KERNEL};
+use super::tape::LeftOut;
+use super::trouble::{Part, Trouble};
+use super::view::{Frame, KERNEL, Shown, View, WIDE_KERNEL, scale};
 
 /// How differently the sides may be lit. Judgement: paint that was dull and is clear now differs by a tenth or two.
 const UNLIKE: f64 = 1.3;
@@ -20,25 +22,27 @@ const UNLIKE: f64 = 1.3;
 /// # Errors
 /// [`Trouble`] when nothing can be said.
 pub fn split(frame: Frame<'_>, line: &Line) -> Result<Measured, Trouble> {
-    let (mut view, mut sides, mut found) = look(frame, line, KERNEL)?;
+    let left_out = LeftOut::along(line, frame.light);
+    let lamp = highlight(frame, Photograph::Only, &left_out)?;
+    let shown = Shown { frame, photograph: Photograph::Only, lamp, scale: scale(frame.light), left_out };
+    let (mut view, mut sides, mut found) = look(&shown, line, KERNEL)?;
     if view.wants_wider(&found) {
-        (view, sides, found) = look(frame, line, WIDE_KERNEL)?;
+        (view, sides, found) = look(&shown, line, WIDE_KERNEL)?;
     }
-    let mut findings = findings(&view);
+    let mut findings = findings(&view, Photograph::Only);
     let ratio = view.light_ratio(frame.light, |x, y| line.away([x, y]) > 0.0);
     if !(UNLIKE.recip()..=UNLIKE).contains(&ratio) {
         findings.push(Finding::Unlike { ratio });
     }
-    Ok(measured(&sides, &found, vec![view], findings))
+    measured(&sides, &found, vec![view], findings)
 }
 
-fn look(frame: Frame<'_>, line: &Line, kernel: Elongated) -> Result<(View, Sides, Found), Trouble> {
-    let half = tape::half_width(frame.light, line);
-    let view = View::of(frame, kernel, |x, y| line.away([x, y]).abs() < half)?;
+fn look(shown: &Shown<'_>, line: &Line, kernel: Elongated) -> Result<(View, Sides, Found), Trouble> {
+    let view = View::of(shown, kernel)?;
     let rings: [Rings; 2] = view.rings(|x, y| usize::from(line.away([x, y]) > 0.0));
-    for (rings, side) in rings.iter().zip(["untouched side", "worked side"]) {
-        if rings.rings.iter().filter(|ring| ring.is_enough()).count() < RINGS / 2 {
-            return Err(Trouble::TooLittle(side));
+    for (rings, part) in rings.iter().zip([Part::Untouched, Part::Worked]) {
+        if !rings.are_enough() {
+            return Err(Trouble::TooLittle(part));
         }
     }
     let noise = Rings::noise(&[&rings[0], &rings[1]]);

@@ -5,15 +5,17 @@ use lastmicron_raster::{Mask, Plane};
 use rayon::prelude::*;
 
 use super::fit::Found;
-use super::lamp::{Lamp, highlight};
+use super::lamp::Lamp;
+use super::photograph::Photograph;
 use super::rings::{self, Rings, Tally, median};
 use super::sharpness;
 use super::shot::Seen;
-use super::trouble::Trouble;
+use super::tape::LeftOut;
+use super::trouble::{Part, Trouble};
 use super::unlike::Unlike;
 
-/// Width of the picture that distances are stated for, pixels.
-pub(crate) const WIDTH: f64 = 2000.0;
+/// Longer side of the picture that distances are stated for, pixels: called 2000 pixels wide.
+const LONGER: f64 = 2000.0;
 
 /// The filter, pixels: about as wide as a scratch's image, where its signal stands out most from noise. Judgement of its length: longer gathers more of a line, and picks its directions more
 /// sharply than the model knows them.
@@ -27,6 +29,12 @@ pub(crate) const WIDE_KERNEL: Elongated = Elongated { across: 2.5, along: 6.0 };
 const FAINT: f64 = 16.0;
 const WIDE: f64 = 1.8;
 
+/// Noise of the responses below which there is none, of 255. Judgement: the filter's own rounding leaves 1e-6, a photograph's rounding to whole numbers hundredths.
+const LEAST_NOISE: f64 = 1e-4;
+
+/// Light of the middle pixel below which a photograph is dark, of 255: rounding to whole numbers hides faint scratches there.
+pub(crate) const DARK: f64 = 5.0;
+
 /// Pixels round overexposed ones that the filter can't be trusted at. Judgement: four widths of the filter across; it reaches farther along itself, but faintly.
 const OVEREXPOSED_REACH: usize = 6;
 
@@ -39,10 +47,26 @@ pub struct Frame<'a> {
     pub clipped: &'a Mask,
 }
 
+/// Size of a picture by that of one 2000 pixels wide, by its longer side: a photograph shows as much lying as upright.
+pub(crate) fn scale(light: &Plane) -> f64 {
+    light.width().max(light.height()) as f64 / LONGER
+}
+
+/// A photograph with its lamp found.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Shown<'a> {
+    pub(crate) frame: Frame<'a>,
+    pub(crate) photograph: Photograph,
+    pub(crate) lamp: Lamp,
+    /// Size of what the picture shows by that of one 2000 pixels wide.
+    pub(crate) scale: f64,
+    pub(crate) left_out: LeftOut<'a>,
+}
+
 /// A photograph with its lamp found and its responses computed.
 pub(crate) struct View {
     pub(crate) lamp: Lamp,
-    /// Width of the picture by [`WIDTH`].
+    /// Size of what the picture shows by that of one 2000 pixels wide, see [`scale`].
     pub(crate) scale: f64,
     pub(crate) polar: Polar,
     /// Rows from one whose responses are computed to the next.
@@ -62,35 +86,34 @@ pub(crate) struct View {
 }
 
 impl View {
-    /// Looks at a photograph; pixels of which `is_out` is true are left out.
-    pub(crate) fn of(frame: Frame<'_>, kernel: Elongated, is_out: impl Fn(f64, f64) -> bool + Sync) -> Result<Self, Trouble> {
-        let Frame { light, clipped } = frame;
+    /// Looks at a photograph whose lamp is found.
+    pub(crate) fn of(shown: &Shown<'_>, kernel: Elongated) -> Result<Self, Trouble> {
+        let Shown { frame: Frame { light, clipped }, photograph, lamp, scale, left_out } = *shown;
         let (width, height) = (light.width(), light.height());
-        let scale = width as f64 / WIDTH;
         let every = rows_apart(scale);
-        let lamp = highlight(frame, scale, &is_out).ok_or(Trouble::NoLamp)?;
-        let polar = polar(light, lamp.middle, kernel, every).map_err(|_| Trouble::NoLamp)?;
+        let too_little = Trouble::TooLittle(Part::Panel(photograph));
+        let polar = polar(light, lamp.middle, kernel, every).map_err(|_| too_little)?;
         let (overexposed, unlike) = (clipped.grown(OVEREXPOSED_REACH), Unlike::new(light, lamp.middle, scale));
         let margin = margin(kernel);
         let (columns, rows) = (margin..width.saturating_sub(margin), margin..height.saturating_sub(margin));
         let inside = Mask::of(width, height, |x, y| {
             let place = [x as f64, y as f64];
             let is_within = columns.contains(&x) && rows.contains(&y);
-            is_within && rings::ring([place[0] - lamp.middle[0], place[1] - lamp.middle[1]], scale).is_some() && !is_out(place[0], place[1])
+            is_within && rings::ring([place[0] - lamp.middle[0], place[1] - lamp.middle[1]], scale).is_some() && !left_out.is_out(place)
         });
-        let inside = inside.map_err(|_| Trouble::NoLamp)?;
+        let inside = inside.map_err(|_| too_little)?;
         let is_usable = |x: usize, y: usize| inside.get(x, y) && !overexposed.get(x, y) && !unlike.at(x, y);
-        let usable = Mask::of(width, height, is_usable).map_err(|_| Trouble::NoLamp)?;
+        let usable = Mask::of(width, height, is_usable).map_err(|_| too_little)?;
         let lost = overexposed.iter().filter(|(x, y)| inside.get(*x, *y)).count() as f64 / inside.count().max(1) as f64;
         if usable.count() == 0 {
-            return Err(Trouble::TooLittle("panel"));
+            return Err(too_little);
         }
         let noise = noise(&polar, &usable, every);
-        if noise.is_nan() || noise <= 0.0 {
-            return Err(Trouble::TooDark);
+        let middle_light = median(usable.iter().step_by(31).map(|(x, y)| f64::from(light.row(y)[x])).collect());
+        if noise.is_nan() || noise < LEAST_NOISE {
+            return Err(if middle_light < DARK { Trouble::TooDark(photograph) } else { Trouble::Smooth(photograph) });
         }
         let [seen, width_sd] = sharpness::width(light, lamp.middle, kernel, &polar, &usable, every);
-        let lights = usable.iter().step_by(31).map(|(x, y)| f64::from(light.row(y)[x])).collect();
         Ok(Self {
             lamp,
             scale,
@@ -101,7 +124,7 @@ impl View {
             seen: Seen { kernel, width: seen },
             width_sd,
             overexposed: lost,
-            light: median(lights),
+            light: middle_light,
         })
     }
 

@@ -5,22 +5,24 @@ use rand_pcg::Pcg64;
 
 use crate::chance::{Range, normal};
 
-/// Standard deviations of how far the camera is turned, radians, and shifted, pixels of a picture 2000 pixels wide; and how it is exposed by the first.
+/// Standard deviations of how far the camera is turned, radians, and shifted, pixels of a picture 2000 pixels wide, and of the logarithm of how much larger the panel is from nearer; and how it is exposed by the first.
 /// Judgement: a person who tries to take the same picture again.
 const TURNED: f64 = 0.02;
 const SHIFTED_PX: f64 = 12.0;
+const NEARER: f64 = 0.03;
 const EXPOSURE: Range = Range::between(0.8, 1.2);
 
-/// The light of a picture, shifted and turned about its middle, and how it is exposed.
+/// The light of a picture, shifted, turned about its middle and from nearer or farther, and how it is exposed.
 pub(super) fn by_hand(light: &Plane, scale: f64, chance: &mut Pcg64) -> Result<(Plane, f64), PlaneError> {
     let turn = normal(chance, 0.0, TURNED);
+    let size = normal(chance, 0.0, NEARER).exp();
     let shift = [0, 1].map(|_| normal(chance, 0.0, SHIFTED_PX * scale));
-    Ok((moved(light, turn, shift)?, EXPOSURE.draw(chance)))
+    Ok((moved(light, turn, size, shift)?, EXPOSURE.draw(chance)))
 }
 
 /// Each pixel as the place in `light` that it shows has it, between the four nearest; beyond the border as the border has it.
-fn moved(light: &Plane, turn: f64, shift: [f64; 2]) -> Result<Plane, PlaneError> {
-    let (sine, cosine) = turn.sin_cos();
+fn moved(light: &Plane, turn: f64, size: f64, shift: [f64; 2]) -> Result<Plane, PlaneError> {
+    let (sine, cosine) = (turn.sin() / size, turn.cos() / size);
     let [last_x, last_y] = [light.width(), light.height()].map(|pixels| pixels - 1);
     let middle = [last_x, last_y].map(|last| 0.5 * last as f64);
     let mut moved = Plane::filled(light.width(), light.height(), 0.0)?;
@@ -47,8 +49,8 @@ mod tests {
         // Bilinear resampling keeps a linear function as it is.
         let slope = |x: f64, y: f64| 3.0 + 0.5 * x - 0.25 * y;
         let light = Plane::new(41, 31, (0..41 * 31).map(|i| slope((i % 41) as f64, (i / 41) as f64) as f32).collect()).unwrap();
-        let (sine, cosine) = 0.1_f64.sin_cos();
-        let moved = moved(&light, 0.1, [1.25, -0.5]).unwrap();
+        let (sine, cosine) = (0.1_f64.sin() / 1.02, 0.1_f64.cos() / 1.02);
+        let moved = moved(&light, 0.1, 1.02, [1.25, -0.5]).unwrap();
         for (x, y) in [(20, 15), (25, 12), (12, 20)] {
             let [right, down] = [x as f64 - 20.0, y as f64 - 15.0];
             let expected = slope(21.25 + cosine * right - sine * down, 14.5 + sine * right + cosine * down); // [D]
@@ -59,6 +61,6 @@ mod tests {
     #[test]
     fn beyond_the_border_is_what_the_border_has() {
         let light = Plane::new(2, 2, vec![1.0, 2.0, 3.0, 4.0]).unwrap();
-        assert_eq!(moved(&light, 0.0, [9.0, -9.0]).unwrap().values(), [2.0; 4]);
+        assert_eq!(moved(&light, 0.0, 1.0, [9.0, -9.0]).unwrap().values(), [2.0; 4]);
     }
 }

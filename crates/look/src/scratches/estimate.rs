@@ -1,10 +1,10 @@
-//! Shares of scratches that are gone, with their intervals.
+//! Estimates with their intervals.
 
 use super::likely::Likely;
 
-/// A share from 0 to 1 with its 95 % interval.
+/// An estimate with its 95 % interval.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Share {
+pub struct Estimate {
     /// The median of what may be true.
     pub estimate: f64,
     /// 2.5 % of what may be true is lower.
@@ -13,11 +13,14 @@ pub struct Share {
     pub high: f64,
 }
 
-/// The quantiles of a share over what may be true.
-pub(crate) fn share(likely: &[Likely], of: impl Fn(&Likely) -> f64) -> Share {
+/// The quantiles of something over what may be true; none when nothing is known of it.
+pub(crate) fn estimate(likely: &[Likely], of: impl Fn(&Likely) -> f64) -> Option<Estimate> {
     let mut sorted: Vec<[f64; 2]> = likely.iter().map(|likely| [of(likely), likely.weight]).collect();
     sorted.sort_by(|a, b| a[0].total_cmp(&b[0]));
     let total: f64 = sorted.iter().map(|[_, weight]| weight).sum();
+    if !(total.is_finite() && total > 0.0 && sorted.iter().all(|[value, _]| value.is_finite())) {
+        return None;
+    }
     let quantile = |p: f64| {
         let mut below = 0.0;
         let mut last = [0.0, sorted.first().map_or(0.0, |[value, _]| *value)];
@@ -33,5 +36,5 @@ pub(crate) fn share(likely: &[Likely], of: impl Fn(&Likely) -> f64) -> Share {
         }
         last[1]
     };
-    Share { estimate: quantile(0.5), low: quantile(0.025), high: quantile(0.975) }
+    Some(Estimate { estimate: quantile(0.5), low: quantile(0.025), high: quantile(0.975) })
 }
