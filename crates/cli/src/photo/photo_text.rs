@@ -180,6 +180,7 @@ mod tests {
         let told = text(&Measured { gone, visible: gone, findings: vec![Finding::TooFew], ..measured(0.5, 0.5) }, Halves::OfOne, None);
         expect![[r#"
             How much is gone can't be said: of the scratch length 11 to 100 %, 19 times in
-            20, and of what is seen of the scratches 11 to 100 %, 19 times in 20."#]].assert_eq(told.split("\n19 times").next().unwrap());
+            20, and of what is seen of the scratches 11 to 100 %, 19 times in 20."#]]
+        .assert_eq(told.split("\n19 times").next().unwrap());
     }
 }
