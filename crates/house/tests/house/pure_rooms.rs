@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-const PURE: [&str; 10] = ["units", "numerics", "raster", "film", "polish", "look", "plan", "rehearsal", "job", "draw"];
+const PURE: [&str; 11] = ["units", "numerics", "raster", "film", "polish", "look", "plan", "rehearsal", "job", "body", "draw"];
 
 fn read(from_root: &str) -> String {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").join(from_root);
