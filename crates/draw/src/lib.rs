@@ -1,4 +1,4 @@
-//! Panels, maps and curves as scenes, written as SVG: one drawing serves screen and print.
+//! Vehicles, panels, maps and curves as scenes, written as SVG: one drawing serves screen and print.
 //!
 //! A [`Scene`] is data; [`Scene::svg`] writes it. Colours follow one scale for the whole job ([`Scales`]), and never carry meaning
 //! alone: every colour has a contour, a number, a pattern or a word beside it. This crate knows no page, no browser and no font.
@@ -22,6 +22,7 @@ mod scales;
 mod scene;
 mod steps;
 mod svg;
+mod vehicle;
 mod work_pane;
 
 pub use colour::cividis;
@@ -32,3 +33,4 @@ pub use pass_figure::pass_figure;
 pub use scales::{Scale, Scales};
 pub use scene::{Class, Mark, Room, Scene, TextAt};
 pub use steps::{StepNames, steps_in_words};
+pub use vehicle::{OnPanel, vehicle_picture};

@@ -68,6 +68,32 @@ pub enum Class {
     Steps,
     /// Name of an edge.
     EdgeLabel,
+    /// A panel in the picture of the whole.
+    Panel,
+    /// The outline of the panel that is spoken of.
+    Chosen,
+    /// Around a small panel, unseen: a finger that lands there means it.
+    Reach,
+    /// The whole vehicle under its panels.
+    Shell,
+    /// Windows.
+    Glass,
+    /// Headlamps.
+    Headlamp,
+    /// Tail lamps.
+    TailLamp,
+    /// Tyres.
+    Tyre,
+    /// Rims and bright metal.
+    Rim,
+    /// What is not painted.
+    Trim,
+    /// What one looks into.
+    Hollow,
+    /// Words on a panel in the picture of the whole.
+    PanelWords,
+    /// Which side is seen.
+    Side,
 }
 
 /// Where a text stands.
@@ -105,6 +131,17 @@ pub enum Mark {
         turn_deg: f64,
         /// What it says.
         text: String,
+    },
+    /// Marks that are one thing with a name, to be pointed at.
+    Named {
+        /// Unique within the page that the drawing is put in.
+        id: String,
+        /// Which panel of the vehicle it is.
+        panel: usize,
+        /// The name, shown on pointing and read aloud.
+        name: String,
+        /// The marks.
+        marks: Vec<Mark>,
     },
     /// Marks shown only inside an area.
     Clipped {
@@ -164,6 +201,19 @@ impl Class {
             Self::SectionNumber => "section-number",
             Self::Steps => "steps",
             Self::EdgeLabel => "edge-label",
+            Self::Panel => "panel",
+            Self::Chosen => "chosen",
+            Self::Reach => "reach",
+            Self::Shell => "shell",
+            Self::Glass => "glass",
+            Self::Headlamp => "headlamp",
+            Self::TailLamp => "tail-lamp",
+            Self::Tyre => "tyre",
+            Self::Rim => "rim",
+            Self::Trim => "trim",
+            Self::Hollow => "hollow",
+            Self::PanelWords => "panel-words",
+            Self::Side => "side",
         }
     }
 
@@ -171,6 +221,8 @@ impl Class {
     #[must_use]
     pub const fn letter_pt(self) -> f64 {
         match self {
+            Self::Side => 11.0,
+            Self::PanelWords => 9.5,
             Self::Heading => 8.5,
             Self::Steps => 7.5,
             Self::Note | Self::EdgeLabel => 7.0,
@@ -182,7 +234,7 @@ impl Class {
     /// Width of the white line about the letters of words that stand upon a drawing, points; 0 for words beside it.
     pub(crate) const fn halo_pt(self) -> f64 {
         match self {
-            Self::Label | Self::SectionNumber | Self::Steps => 2.8,
+            Self::Label | Self::SectionNumber | Self::Steps | Self::PanelWords => 2.8,
             _ => 0.0,
         }
     }
@@ -217,6 +269,19 @@ impl Class {
             Self::Heading => r##"font-size="8.5" font-weight="bold" fill="#000000""##,
             Self::Note => r##"font-size="7" fill="#000000""##,
             Self::EdgeLabel => r##"font-size="7" fill="#000000""##,
+            Self::Panel => r##"fill="#f4f1ea" stroke="#1f2428" stroke-width="1" stroke-linejoin="round""##,
+            Self::Chosen => r##"fill="none" stroke="#000000" stroke-width="3.2" stroke-linejoin="round" pointer-events="none""##,
+            Self::Reach => r##"fill="none" stroke="none" stroke-linejoin="round" pointer-events="all""##,
+            Self::Shell => r##"fill="#d5d1c7" stroke="#1f2428" stroke-width="1.2" stroke-linejoin="round" pointer-events="none""##,
+            Self::Glass => r##"fill="#6f8791" stroke="#1f2428" stroke-width="0.6" stroke-linejoin="round" pointer-events="none""##,
+            Self::Headlamp => r##"fill="#fbe9a9" stroke="#1f2428" stroke-width="0.8" stroke-linejoin="round" pointer-events="none""##,
+            Self::TailLamp => r##"fill="#c4756a" stroke="#1f2428" stroke-width="0.8" stroke-linejoin="round" pointer-events="none""##,
+            Self::Tyre => r##"fill="#22262a" stroke="none" pointer-events="none""##,
+            Self::Rim => r##"fill="#b9bdc0" stroke="#1f2428" stroke-width="0.5" stroke-linejoin="round" pointer-events="none""##,
+            Self::Trim => r##"fill="#4c5358" stroke="none" pointer-events="none""##,
+            Self::Hollow => r##"fill="#33383c" stroke="none" pointer-events="none""##,
+            Self::PanelWords => r##"font-size="9.5" fill="#000000" pointer-events="none""##,
+            Self::Side => r##"font-size="11" fill="#000000""##,
             Self::Label => r##"font-size="6.5" fill="#000000""##,
             Self::SectionNumber => r##"font-size="6.5" font-weight="bold" fill="#000000""##,
             Self::Steps => r##"font-size="7.5" fill="#000000""##,

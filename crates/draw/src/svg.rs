@@ -56,6 +56,14 @@ fn write_mark(out: &mut String, mark: &Mark) {
             }
             writeln!(out, "<text class=\"{}\" {} {place}>{text}</text>", class.name(), class.presentation())
         }
+        Mark::Named { id, panel, name, marks } => {
+            let (id, name) = (escaped(id), escaped(name));
+            let _ = writeln!(out, "<g id=\"{id}\" data-panel=\"{panel}\">\n<title>{name}</title>");
+            for mark in marks {
+                write_mark(out, mark);
+            }
+            writeln!(out, "</g>")
+        }
         Mark::Clipped { id, area, marks } => {
             let id = escaped(id);
             let _ = writeln!(out, "<clipPath id=\"{id}\"><path d=\"{}\"/></clipPath>\n<g clip-path=\"url(#{id})\">", course(area));

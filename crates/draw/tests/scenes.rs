@@ -6,7 +6,8 @@
 mod fixture;
 
 use expect_test::expect;
-use lastmicron_draw::{Class, Mark, Room, Scales, Scene, correction_curve, panel_map, pass_figure};
+use lastmicron_body::{Body, Dimensions, Kind, Measure};
+use lastmicron_draw::{Class, Mark, OnPanel, Room, Scales, Scene, correction_curve, panel_map, pass_figure, vehicle_picture};
 use lastmicron_film::panel::Panel;
 use lastmicron_plan::{Car, Interval, KeepOff, Outcome};
 use lastmicron_polish::pass::Pass;
@@ -26,7 +27,7 @@ fn texts(scene: &Scene) -> Vec<&str> {
         for mark in marks {
             match mark {
                 Mark::Text { text, .. } => out.push(text),
-                Mark::Clipped { marks, .. } => walk(marks, out),
+                Mark::Clipped { marks, .. } | Mark::Named { marks, .. } => walk(marks, out),
                 Mark::Path { .. } => {}
             }
         }
@@ -40,7 +41,7 @@ fn has(scene: &Scene, wanted: Class) -> bool {
     fn walk(marks: &[Mark], wanted: Class) -> bool {
         marks.iter().any(|mark| match mark {
             Mark::Text { class, .. } | Mark::Path { class, .. } => *class == wanted,
-            Mark::Clipped { marks, .. } => walk(marks, wanted),
+            Mark::Clipped { marks, .. } | Mark::Named { marks, .. } => walk(marks, wanted),
         })
     }
     walk(&scene.marks, wanted)
@@ -263,6 +264,94 @@ fn outline() -> impl Strategy<Value = Vec<[f64; 2]>> {
     })
 }
 
+/// A phone's width, and as high as it likes.
+const PHONE: Room = Room { width_pt: 360.0, height_pt: 2000.0 };
+
+fn vehicle(kind: Kind) -> Body {
+    Body::new(kind, Dimensions::usual(kind)).unwrap()
+}
+
+/// Panels that a finger finds in a scene: number, width and height of what stands for them.
+fn pointed_at(scene: &Scene) -> Vec<(usize, f64, f64)> {
+    let size = |marks: &[Mark]| match marks {
+        [Mark::Path { path, .. }] => {
+            let area = kurbo::Shape::bounding_box(path);
+            (area.width(), area.height())
+        }
+        _ => (0.0, 0.0),
+    };
+    let named = scene.marks.iter().filter_map(|mark| match mark {
+        Mark::Named { panel, marks, .. } => Some((*panel, size(marks))),
+        _ => None,
+    });
+    named.map(|(panel, (w, h))| (panel, w, h)).collect()
+}
+
+#[test]
+fn every_vehicle_is_drawn_inside_its_frame_from_a_phone_to_a_page() {
+    for kind in Kind::ALL {
+        for (width_pt, height_pt) in [(320.0, 2000.0), (360.0, 500.0), (820.0, 1100.0), (1440.0, 700.0), (482.0, 300.0)] {
+            let body = vehicle(kind);
+            let scene = vehicle_picture(&body, &[], Some(1), Room { width_pt, height_pt });
+            check(&scene);
+            assert!(scene.height_pt <= height_pt + 1e-6, "the {} is {} high", kind.name(), scene.height_pt);
+            assert!(has(&scene, Class::Chosen) && has(&scene, Class::Tyre));
+        }
+    }
+}
+
+#[test]
+fn each_panel_is_as_large_as_a_finger_on_a_phone_with_its_reach() {
+    for kind in Kind::ALL {
+        let body = vehicle(kind);
+        let found = pointed_at(&vehicle_picture(&body, &[], None, PHONE));
+        for (i, panel) in body.panels().iter().enumerate() {
+            let is_large = found.iter().any(|(p, w, h)| *p == i && *w >= 43.9 && *h >= 43.9);
+            assert!(is_large, "the {} of the {}: {:?}", panel.name(), kind.name(), found.iter().filter(|f| f.0 == i).collect::<Vec<_>>());
+        }
+    }
+}
+
+#[test]
+fn most_panels_of_a_phone_carry_their_names() {
+    for kind in Kind::ALL {
+        let scene = vehicle_picture(&vehicle(kind), &[], None, PHONE);
+        let said = texts(&scene).join("|");
+        let wanted: &[&str] = match kind {
+            Kind::Motorcycle => &["tank side", "side|cover", "tank top"],
+            Kind::Van => &["sliding door", "front door", "rear door", "bonnet", "roof"],
+            Kind::Saloon => &["front door", "rear door", "bonnet", "roof", "boot lid", "front bumper"],
+            _ => &["door", "bonnet", "front bumper", "rear bumper"],
+        };
+        for words in wanted {
+            assert!(said.contains(words) || said.contains(&words.replace('|', " ")), "{words} on the {}: {said}", kind.name());
+        }
+    }
+}
+
+#[test]
+fn a_number_on_a_panel_stands_in_place_of_its_name_and_is_told() {
+    let body = vehicle(Kind::Estate);
+    let on: Vec<OnPanel> = (0..body.panels().len())
+        .map(|i| OnPanel { words: if i == 1 { "34 um".to_owned() } else { String::new() }, fill: (i == 1).then_some([200, 180, 100]) })
+        .collect();
+    let scene = vehicle_picture(&body, &on, None, PHONE);
+    assert!(texts(&scene).contains(&"34 um") && !texts(&scene).contains(&"bonnet"));
+    assert!(scene.description.contains("bonnet: 34 um;"), "{}", scene.description);
+    assert!(scene.svg().contains("fill=\"#c8b464\""));
+}
+
+#[test]
+fn a_coupe_is_drawn_so() {
+    let body = vehicle(Kind::Coupe);
+    let scene = vehicle_picture(&body, &[], Some(2), PHONE);
+    check(&scene);
+    expect_test::expect_file!["scenes/coupe.svg"].assert_eq(&scene.svg());
+    expect![[r#"
+        coupe, 4350 by 1720 by 1310 mm
+        The vehicle from its left, its right, before, behind and above. Its panels: front bumper; bonnet; left front wing; left door; left sill; left cant rail; left rear quarter; left mirror; boot lid; rear bumper; right mirror; right rear quarter; right cant rail; right sill; right door; right front wing; roof. Outlined: left front wing."#]].assert_eq(&format!("{}\n{}", scene.title, scene.description));
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(60))]
 
@@ -312,6 +401,17 @@ proptest! {
         let pass = set(diameter, Belief { mean, sd: doubt * mean }, &[radius]);
         for unit in [Unit::Micrometre, Unit::Mil] {
             check(&pass_figure(&pass, "x", "A caption that is somewhat longer than a narrow drawing is wide.", unit, Room { width_pt: wide, height_pt: 700.0 }));
+        }
+    }
+
+    #[test]
+    fn any_vehicle_is_drawn_inside_its_frame(kind in prop::sample::select(Kind::ALL.to_vec()), shares in prop::array::uniform10(0.0..=1.0_f64), wide in 150.0..1500.0_f64, high in 100.0..1500.0_f64) {
+        let dimensions = Measure::of(kind).into_iter().zip(shares).fold(Dimensions::usual(kind), |dimensions, (measure, share)| {
+            let [least, most] = Dimensions::bounds_mm(kind, measure);
+            dimensions.with(measure, least + share * (most - least))
+        });
+        if let Ok(body) = Body::new(kind, dimensions) {
+            check(&vehicle_picture(&body, &[], Some(0), Room { width_pt: wide, height_pt: high }));
         }
     }
 
