@@ -282,7 +282,7 @@ pub enum Doubt {
         usual_um: f64,
     },
     /// A body that is not in the library.
-    #[error("there is no outline for the body '{}' yet: only the panels below are used", shown(.0))]
+    #[error("there is no outline for the body '{}': only the panels below are used", shown(.0))]
     Body(String),
     /// Something left out that has an unknown as its value.
     #[error("'{0}' is not stated: it is taken as unknown")]

@@ -149,11 +149,11 @@ fn places_to_measure_next_are_written_as_csv_and_as_json() {
 #[test]
 fn what_should_be_known_goes_to_stderr() {
     let room = Room::new();
-    room.change("job.toml", "body = \"custom\"", "body = \"roadster\"");
+    room.change("job.toml", "body = \"custom\"", "body = \"hearse\"");
     let ended = room.run(&["plan", "job", "--json", "--draws", "100"]);
     assert_eq!(
         ended.err,
-        "lastmicron: job.toml, line 5, key vehicle.body: there is no outline for the body 'roadster' yet: only the panels below are used.\n"
+        "lastmicron: job.toml, line 5, key vehicle.body: there is no outline for the body 'hearse': only the panels below are used.\n"
     );
     assert!(serde_json::from_str::<Value>(&ended.out).is_ok());
 }

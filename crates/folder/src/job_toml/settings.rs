@@ -1,5 +1,6 @@
 //! The vehicle, its paint, the gauges, the limits and the goal.
 
+use lastmicron_body::Kind;
 use lastmicron_film::gauge::{Gauge, Substrate};
 use lastmicron_job::bounds::{
     CHANCE, CORRECTION, FILM_UM, FLOOR_UM, GAIN, HOURS, PERCENT, POSITIVE, SCATTER, SPEND_UM, Sense, UNDERCOAT_UM, YEARS,
@@ -28,7 +29,7 @@ pub(super) fn vehicle(root: &mut Table<'_>, ledger: &mut Ledger) -> Vehicle {
         return Vehicle { body: custom(), built: None, substrate: None };
     };
     let body = table.name("body", ledger).map_or_else(custom, str::to_owned);
-    if body != "custom" {
+    if body != "custom" && Kind::named(&body).is_none() {
         ledger.doubt(table.place("body"), Doubt::Body(body.clone()));
     }
     let built = table.whole("built", YEARS.map(i64::from), WANTED, ledger).and_then(|year| i32::try_from(year).ok());

@@ -161,8 +161,8 @@ fn unusual_things_are_read_and_said() {
         assert!(all.iter().any(|said| said == finding), "{all:#?} lacks {finding}");
     };
     says(
-        job("body = \"custom\"", "body = \"coupe\""),
-        "job.toml, line 5, key vehicle.body: there is no outline for the body 'coupe' yet: only the panels below are used.",
+        job("body = \"custom\"", "body = \"hearse\""),
+        "job.toml, line 5, key vehicle.body: there is no outline for the body 'hearse': only the panels below are used.",
     );
     says(
         job("system = \"single-stage\"\n", ""),

@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, clippy::expect_used, reason = "a test may fail")]
 
 mod bad_folders;
+mod bodies;
 mod events;
 mod example;
 mod good_folders;
