@@ -38,3 +38,11 @@ pub struct Count {
     /// Whether it was judged after a solvent wipe.
     pub wiped: bool,
 }
+
+impl Count {
+    /// Whether this is a share with bounds, as a photograph is measured: of untouched paint, every time anew.
+    #[must_use]
+    pub fn is_measured(&self) -> bool {
+        matches!((self.seen, self.share_between), (Seen::ShareLeft(_), Some(_)))
+    }
+}

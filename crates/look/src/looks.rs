@@ -3,7 +3,7 @@
 use crate::count::{Count, Kind, Seen};
 
 /// What had been done, as (process, sets).
-type Done = [(usize, u32)];
+pub(crate) type Done = [(usize, u32)];
 
 /// Defects that a share left without stated bounds counts for. Judgement: "about a third left" is worth a count of twenty.
 const SHARE_WORTH: f64 = 20.0;
@@ -19,7 +19,7 @@ const MOST_SHARE_WORTH: f64 = 300.0;
 const COMMON: f64 = 0.25;
 
 /// Standard deviations from the middle of a 95 % interval to its ends.
-const Z_95: f64 = 1.96;
+pub(crate) const Z_95: f64 = 1.96;
 
 /// One look that followed another on the same defects: of `before` defects, `left` were left.
 #[derive(Clone, Debug, PartialEq)]
@@ -50,10 +50,8 @@ struct Spot<'c> {
 }
 
 impl<'c> Spot<'c> {
-    /// A share with bounds that opens a spot is of the untouched paint beside it; everything else begins at what it found.
     fn opened_by(count: &'c Count) -> Self {
-        let is_measured = matches!((count.seen, count.share_between), (Seen::ShareLeft(_), Some(_)));
-        let first: &Done = if is_measured { &[] } else { &count.after };
+        let first = first_state(count);
         Self { name: &count.spot, first, counted: None, shared: (first, 1.0), measured: Vec::new() }
     }
 
@@ -73,6 +71,11 @@ impl<'c> Spot<'c> {
         // A photograph of the first state itself is of its own reference.
         if self.first == count.after { None } else { look(count, self.first, worth, worth * share) }
     }
+}
+
+/// The state that a spot begins with: a share with bounds that opens it is of the untouched paint beside it; everything else begins at what it found.
+pub(crate) fn first_state(opening: &Count) -> &Done {
+    if opening.is_measured() { &[] } else { &opening.after }
 }
 
 fn look(count: &Count, from: &Done, before: f64, left: f64) -> Option<Look> {
