@@ -3,11 +3,11 @@
 use std::collections::HashMap;
 
 use lastmicron_job::bounds::MOST_COUNTED;
-use lastmicron_look::{Count, Kind, Seen};
+use lastmicron_look::{Count, Disagreement, Kind, Seen, disagreements};
 use lastmicron_plan::Car;
 use lastmicron_units::read_number;
 
-use crate::place::File;
+use crate::place::{File, Place};
 use crate::problem::{Doubt, Fault, Ledger};
 use crate::row;
 use crate::sheet::{Columns, Row, Sheet};
@@ -16,6 +16,7 @@ use lastmicron_job::words::KINDS;
 pub(crate) const COLUMNS: Columns = Columns {
     needed: &["spot", "panel", "after"],
     optional: &["count", "x_mm", "y_mm", "share_low", "share_high", "kind", "share_left", "wiped"],
+    on_other_width: ". For a photograph's row among counts the header needs share_left,share_low,share_high besides count: each row leaves empty what it doesn't state",
 };
 const YES_NO: [(&str, bool); 2] = [("yes", true), ("no", false)];
 
@@ -30,23 +31,36 @@ struct Spot {
 /// Reads every row; those that were refused are left out, and the ledger knows.
 pub(crate) fn read(text: &str, car: &Car, ledger: &mut Ledger) -> Vec<(Count, Option<[f64; 2]>)> {
     let Some(sheet) = Sheet::read(File::Defects, text, &COLUMNS, ledger) else { return Vec::new() };
-    let mut counts = Vec::new();
+    let (mut counts, mut lines) = (Vec::new(), Vec::new());
     let mut spots: HashMap<String, Spot> = HashMap::new();
     for row in sheet.rows() {
         let Some((count, place)) = count(&row, car, ledger) else { continue };
         let spot = spots.entry(count.spot.clone()).or_insert(Spot { panel: count.panel, line: row.line, is_compared: false });
-        spot.is_compared |= count.after.is_empty() || matches!((count.seen, count.share_between), (Seen::ShareLeft(_), Some(_)));
+        spot.is_compared |= count.after.is_empty() || count.is_measured();
         if spot.panel != count.panel {
             row::spot_moved(&row, &count.spot, [spot.panel, count.panel], car, ledger);
         }
         counts.push((count, place));
+        lines.push(row.line);
     }
+    doubt_disagreeing(&counts, &lines, ledger);
     let mut lacking: Vec<_> = spots.into_iter().filter(|(_, spot)| !spot.is_compared).collect();
     lacking.sort_by_key(|(_, spot)| spot.line);
     for (name, spot) in lacking {
-        ledger.doubt(crate::place::Place::line(File::Defects, spot.line).part("after"), Doubt::NoCountBefore(name));
+        ledger.doubt(Place::line(File::Defects, spot.line).part("after"), Doubt::NoCountBefore(name));
     }
     counts
+}
+
+fn doubt_disagreeing(counts: &[(Count, Option<[f64; 2]>)], lines: &[usize], ledger: &mut Ledger) {
+    let alone: Vec<Count> = counts.iter().map(|(count, _)| count.clone()).collect();
+    for Disagreement { rows: [first, here], left } in disagreements(&alone) {
+        if let (Some(first_line), Some(line), Some(count)) = (lines.get(first), lines.get(here), alone.get(here)) {
+            let column = if count.is_measured() { "share_left" } else { "count" };
+            let doubt = Doubt::Disagree { spot: count.spot.clone(), first_line: *first_line, first: left[0], here: left[1] };
+            ledger.doubt(Place::line(File::Defects, *line).part(column), doubt);
+        }
+    }
 }
 
 fn count(row: &Row<'_>, car: &Car, ledger: &mut Ledger) -> Option<(Count, Option<[f64; 2]>)> {
@@ -75,13 +89,14 @@ fn seen(row: &Row<'_>, ledger: &mut Ledger) -> Option<Seen> {
         ("", "") => ledger.refuse(row.place("count"), Fault::OneOf(EITHER, "neither")),
         ("", _) => return row::share(row, "share_left", ledger).map(Seen::ShareLeft),
         (text, "") => return counted(row, text, ledger).map(Seen::Count),
-        _ => ledger.refuse(row.place("count"), Fault::OneOf(EITHER, "both")),
+        _ => ledger
+            .refuse(row.place("count"), Fault::OneOf(EITHER, "both; a photograph of a counted spot is a row of its own, with count empty")),
     }
     None
 }
 
 fn counted(row: &Row<'_>, text: &str, ledger: &mut Ledger) -> Option<u32> {
-    const WANTED: &str = "a whole number from 0 to 1,000,000";
+    const WANTED: &str = "a whole number from 0 to 1,000,000 (a share goes into the column share_left)";
     let number = match read_number(text) {
         Ok(written) => written.value,
         Err(error) => {

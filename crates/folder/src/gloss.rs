@@ -11,7 +11,8 @@ use crate::problem::{Fault, Ledger};
 use crate::row;
 use crate::sheet::{Columns, Row, Sheet};
 
-pub(crate) const COLUMNS: Columns = Columns { needed: &["spot", "panel", "after", "gloss_20", "gloss_60"], optional: &["index"] };
+pub(crate) const COLUMNS: Columns =
+    Columns { needed: &["spot", "panel", "after", "gloss_20", "gloss_60"], optional: &["index"], on_other_width: "" };
 
 /// Reads every row; those that were refused are left out, and the ledger knows.
 pub(crate) fn read(text: &str, car: &Car, ledger: &mut Ledger) -> Vec<Reading> {

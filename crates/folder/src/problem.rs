@@ -77,14 +77,21 @@ pub enum Fault {
     Nothing(&'static str),
     /// A row with more or fewer fields than the header.
     #[error(
-        "this row has {found} fields where the header has {wanted}: an empty field keeps its comma, and a field with a comma in it stands in quotes"
+        "this row has {found} fields where the header has {wanted}: an empty field keeps its comma, and a field with a comma in it stands in quotes{more}"
     )]
     FieldCount {
         /// Fields in the row.
         found: usize,
         /// Fields in the header.
         wanted: usize,
+        /// What else is to be done about it, after a stop.
+        more: &'static str,
     },
+    /// A row of column names below the header.
+    #[error(
+        "this line names columns, as the first one does: a file has one header, with every column that a row needs. Take this line out, and give each row a field, empty or not, for every column"
+    )]
+    SecondHeader,
     /// A field longer than anything that belongs there.
     #[error("a field of {0} characters: is a quote left open?")]
     LongField(usize),
@@ -317,6 +324,28 @@ pub enum Doubt {
     /// A spot without a count before work.
     #[error("the spot '{}' has no count before work (with 'after' empty): its counts say less", shown(.0))]
     NoCountBefore(String),
+    /// Two looks at one state of a spot that can't both be right.
+    #[error(
+        "after the same sets {} are left of the spot '{}' on line {first_line} and {} here, 19 times in 20 each: both can't be right. A plan takes both, and comes out between them and surer than of either. Leave out the one that is wrong",
+        shares(first),
+        shown(spot),
+        shares(here)
+    )]
+    Disagree {
+        /// The spot.
+        spot: String,
+        /// Line of the first.
+        first_line: usize,
+        /// Bounds of the share left there.
+        first: [f64; 2],
+        /// Bounds of the share left here.
+        here: [f64; 2],
+    },
+}
+
+/// Bounds of a share in per cent.
+fn shares([low, high]: &[f64; 2]) -> String {
+    format!("{:.0} to {:.0} %", 100.0 * low, 100.0 * high)
 }
 
 fn did_you_mean(nearest: Option<&str>) -> String {

@@ -13,8 +13,11 @@ use crate::row;
 use crate::sheet::{Columns, Row, Sheet};
 use lastmicron_job::words::{LAYERS, SUBSTRATES, word_for};
 
-pub(crate) const COLUMNS: Columns =
-    Columns { needed: &["panel", "x_mm", "y_mm", "reading", "unit", "after"], optional: &["layer", "gauge", "session", "taken", "note"] };
+pub(crate) const COLUMNS: Columns = Columns {
+    needed: &["panel", "x_mm", "y_mm", "reading", "unit", "after"],
+    optional: &["layer", "gauge", "session", "taken", "note"],
+    on_other_width: "",
+};
 
 /// Reads every row; those that were refused are left out, and the ledger knows.
 pub(crate) fn read(text: &str, car: &Car, ledger: &mut Ledger) -> Vec<(Reading, Jotting)> {

@@ -19,6 +19,20 @@ pub(crate) struct Columns {
     pub(crate) needed: &'static [&'static str],
     /// Those that may be.
     pub(crate) optional: &'static [&'static str],
+    /// What else is to be done about a row of another number of fields; empty where there is nothing else.
+    pub(crate) on_other_width: &'static str,
+}
+
+impl Columns {
+    fn all(&self) -> impl Iterator<Item = &'static str> {
+        self.needed.iter().chain(self.optional).copied()
+    }
+
+    /// Whether a row names columns as a header does, all that are needed among them.
+    fn is_header(&self, fields: &[String]) -> bool {
+        let has = |name: &str| fields.iter().any(|field| field.trim() == name);
+        self.needed.iter().all(|name| has(name)) && fields.iter().all(|field| self.all().any(|name| name == field.trim()))
+    }
 }
 
 /// One row: its line, and its fields by column.
@@ -72,10 +86,13 @@ impl Sheet {
             }
             if let Some(long) = fields.iter().map(|field| field.chars().count()).find(|length| *length > LONGEST_FIELD) {
                 ledger.refuse(Place::line(file, line), Fault::LongField(long));
+            } else if columns.is_header(&fields) {
+                ledger.refuse(Place::line(file, line), Fault::SecondHeader);
             } else if fields.len() == header.len() {
                 rows.push((line, fields));
             } else {
-                ledger.refuse(Place::line(file, line), Fault::FieldCount { found: fields.len(), wanted: header.len() });
+                let (found, wanted) = (fields.len(), header.len());
+                ledger.refuse(Place::line(file, line), Fault::FieldCount { found, wanted, more: columns.on_other_width });
             }
         }
         Some(Self { file, header_line, header, rows })
@@ -108,7 +125,7 @@ fn usable_header(file: File, line: usize, fields: Vec<String>, columns: &Columns
         }
     }
     let mut is_usable = true;
-    let all = || columns.needed.iter().chain(columns.optional).copied();
+    let all = || columns.all();
     for (i, name) in header.iter().enumerate() {
         if !all().any(|known| known == name) {
             is_usable = false;
@@ -189,7 +206,7 @@ impl Iterator for Records<'_> {
 mod tests {
     use super::*;
 
-    const COLUMNS: Columns = Columns { needed: &["a", "b"], optional: &["note"] };
+    const COLUMNS: Columns = Columns { needed: &["a", "b"], optional: &["note"], on_other_width: "" };
 
     fn read(text: &str) -> Result<Vec<(usize, String, String)>, Vec<String>> {
         let mut ledger = Ledger::default();
@@ -257,6 +274,14 @@ mod tests {
                 format!("readings.csv, line 3: this row has 3 fields where the header has 2: {why}")
             ]
         );
+    }
+
+    #[test]
+    fn a_second_header_is_named() {
+        let said = "readings.csv, line 3: this line names columns, as the first one does: a file has one header, with every column that a row needs. Take this line out, and give each row a field, empty or not, for every column.";
+        assert_eq!(read("a,b\n1,2\na,b,note\n3,4\n").unwrap_err(), [said]);
+        assert_eq!(read("a,b\n1,2\n b , a \n").unwrap_err(), [said]);
+        assert_eq!(read("a,b\nb,b\n").unwrap(), [row(2, "b", "")]);
     }
 
     #[test]

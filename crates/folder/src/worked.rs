@@ -9,7 +9,8 @@ use crate::problem::{Fault, Ledger};
 use crate::row;
 use crate::sheet::{Columns, Row, Sheet};
 
-pub(crate) const COLUMNS: Columns = Columns { needed: &["panel", "x_mm", "y_mm", "width_mm", "height_mm", "after"], optional: &[] };
+pub(crate) const COLUMNS: Columns =
+    Columns { needed: &["panel", "x_mm", "y_mm", "width_mm", "height_mm", "after"], optional: &[], on_other_width: "" };
 
 /// Reads every row; those that were refused are left out, and the ledger knows.
 pub(crate) fn read(text: &str, car: &Car, ledger: &mut Ledger) -> Vec<Worked> {

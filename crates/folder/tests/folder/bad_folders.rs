@@ -744,12 +744,16 @@ fn counts_that_cannot_be_are_named() {
     defects(
         "left,door,cut:1,20",
         "left,door,cut:1,20.5",
-        expect!["defects.csv, line 3, column count: 20.5 makes no sense here: it must be a whole number from 0 to 1,000,000."],
+        expect![
+            "defects.csv, line 3, column count: 20.5 makes no sense here: it must be a whole number from 0 to 1,000,000 (a share goes into the column share_left)."
+        ],
     );
     defects(
         "left,door,cut:1,20",
         "left,door,cut:1,-20",
-        expect!["defects.csv, line 3, column count: -20 makes no sense here: it must be a whole number from 0 to 1,000,000."],
+        expect![
+            "defects.csv, line 3, column count: -20 makes no sense here: it must be a whole number from 0 to 1,000,000 (a share goes into the column share_left)."
+        ],
     );
     defects(
         "left,door,cut:1,20",
@@ -769,7 +773,9 @@ fn counts_that_cannot_be_are_named() {
     defects(
         "cut:1,20,350,250,0.3,0.5,,,yes",
         "cut:1,20,350,250,0.3,0.5,,0.4,yes",
-        expect!["defects.csv, line 3, column count: give either count or share_left: here is both."],
+        expect![
+            "defects.csv, line 3, column count: give either count or share_left: here is both; a photograph of a counted spot is a row of its own, with count empty."
+        ],
     );
     defects(
         "0.3,0.5",
@@ -790,6 +796,27 @@ fn counts_that_cannot_be_are_named() {
         "left,door,cut:1,",
         "left,bonnet,cut:1,",
         expect!["defects.csv, line 3, column panel: the spot 'left' lies on 'door' above and on 'bonnet' here: a spot lies on one panel."],
+    );
+}
+
+#[test]
+fn a_photograph_among_counts_is_told_what_its_row_needs() {
+    let table = |text: &str| Files { defects: Some(text.into()), ..good() };
+    check(
+        &table(
+            "spot,panel,after,count,wiped\nleft,door,,48,\nspot,panel,after,share_left,share_low,share_high\nhalf,door,cut:1,0.140,0.100,0.190\n",
+        ),
+        &expect![[r#"
+            defects.csv, line 3: this line names columns, as the first one does: a file has one header, with every column that a row needs. Take this line out, and give each row a field, empty or not, for every column.
+            defects.csv, line 4: this row has 6 fields where the header has 5: an empty field keeps its comma, and a field with a comma in it stands in quotes. For a photograph's row among counts the header needs share_left,share_low,share_high besides count: each row leaves empty what it doesn't state."#]],
+    );
+    // As many fields as the header has, but others.
+    check(
+        &table("spot,panel,after,count,kind,wiped\nleft,door,,48,,\nhalf,door,cut:1,0.140,0.100,0.190\n"),
+        &expect![[r#"
+        defects.csv, line 3, column count: 0.140 makes no sense here: it must be a whole number from 0 to 1,000,000 (a share goes into the column share_left).
+        defects.csv, line 3, column kind: '0.100' is not a word known here: use fine, deep, haze.
+        defects.csv, line 3, column wiped: '0.190' is not a word known here: use yes, no."#]],
     );
 }
 

@@ -1,8 +1,10 @@
 //! What a good folder becomes, and what is said of an unusual one.
 
+use std::path::Path;
+
 use lastmicron_film::gauge::{Layer, Substrate};
 use lastmicron_folder::{Files, parse};
-use lastmicron_look::{Kind, Seen};
+use lastmicron_look::{Count, Kind, Seen};
 use lastmicron_plan::System;
 use lastmicron_polish::stage::Stage;
 use lastmicron_polish::{Drive, Hardness, PadEdge, Step};
@@ -225,6 +227,37 @@ fn a_photograph_of_a_half_polished_spot_needs_no_row_before_work() {
     assert_eq!(findings(&files), [""; 0]);
     let half = read(&files).unwrap().contents.job.car.counts[1].clone();
     assert_eq!((half.seen, half.share_between), (Seen::ShareLeft(0.14), Some([0.1, 0.19])));
+}
+
+/// The example's folder with another defects.csv.
+fn example_with(defects: &str) -> Files {
+    let file =
+        |name: &str| Some(std::fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/sage-roadster").join(name)).unwrap());
+    Files { job: file("job.toml"), readings: file("readings.csv"), worked: file("worked.csv"), gloss: None, defects: Some(defects.into()) }
+}
+
+#[test]
+fn counts_and_photographs_stand_together_as_the_pages_show() {
+    for page in ["README.md", "docs/formats.md"] {
+        let text = std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").join(page)).unwrap();
+        let shown: Vec<&str> = text.split("```csv\n").skip(1).filter_map(|rest| rest.split("```").next()).collect();
+        let [mixed] = shown[..] else { panic!("{page} shows {} tables", shown.len()) };
+        let checked = read(&example_with(mixed)).unwrap();
+        assert_eq!(checked.findings, [], "{page}");
+        let counts = &checked.contents.job.car.counts;
+        assert_eq!(counts.iter().map(Count::is_measured).collect::<Vec<_>>(), [false, false, false, true, true], "{page}");
+    }
+}
+
+#[test]
+fn looks_at_one_state_that_can_not_both_be_right_are_told() {
+    let header = "spot,panel,after,count,share_left,share_low,share_high\n";
+    let told = |rows: &str| findings(&example_with(&format!("{header}{rows}")));
+    let expected = "defects.csv, line 3, column share_left: after the same sets 10 to 19 % are left of the spot 'spot 4' on line 2 and 40 to 50 % here, 19 times in 20 each: both can't be right. A plan takes both, and comes out between them and surer than of either. Leave out the one that is wrong.";
+    assert_eq!(told("spot 4,boot lid,finish:2,,0.14,0.1,0.19\nspot 4,boot lid,finish:2,,0.45,0.4,0.5\n"), [expected]);
+    let expected = "defects.csv, line 4, column count: after the same sets 10 to 19 % are left of the spot 'spot 1' on line 3 and 40 to 62 % here, 19 times in 20 each: both can't be right. A plan takes both, and comes out between them and surer than of either. Leave out the one that is wrong.";
+    assert_eq!(told("spot 1,boot lid,,75,,,\nspot 1,boot lid,finish:2,,0.14,0.1,0.19\nspot 1,boot lid,finish:2,38,,,\n"), [expected]);
+    assert_eq!(told("spot 4,boot lid,finish:1,,0.45,0.4,0.5\nspot 4,boot lid,finish:2,,0.14,0.1,0.19\n"), [""; 0]);
 }
 
 #[test]
