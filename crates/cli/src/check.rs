@@ -22,13 +22,19 @@ pub(crate) fn run(arguments: &CheckArguments, out: &mut dyn Write) -> Result<(),
 fn summary(job: &Job) -> String {
     let car = &job.car;
     let some = |count: usize, one: &str, more: &str| format!("{count} {}", if count == 1 { one } else { more });
+    let photographs = car.counts.iter().filter(|count| count.is_measured()).count();
+    let photographed = if photographs == 0 {
+        String::new()
+    } else {
+        format!(", {}", some(photographs, "photograph of defects", "photographs of defects"))
+    };
     format!(
-        "{}, {}, {}, {}, {}, {}.",
+        "{}, {}, {}, {}, {}{photographed}, {}.",
         some(car.panels.len(), "panel", "panels"),
         some(car.readings.len(), "reading", "readings"),
         some(car.processes.len(), "process", "processes"),
         some(car.worked.len(), "place worked", "places worked"),
-        some(car.counts.len(), "count of defects", "counts of defects"),
+        some(car.counts.len() - photographs, "count of defects", "counts of defects"),
         some(job.gloss.len(), "reading of gloss", "readings of gloss")
     )
 }

@@ -1,5 +1,6 @@
 //! What a plan stands on: findings, rates, the curve of correction, assumptions; and the usual care.
 
+use lastmicron_look::{Count, Kind};
 use lastmicron_plan::{Car, Finding, Interval, Outcome};
 
 use super::panels::sentence;
@@ -31,6 +32,7 @@ pub(super) fn text(car: &Car, outcome: &Outcome, say: Say) -> String {
     }
     text += &rates(car, outcome, say);
     text += &curve(outcome, say);
+    text += &rests_on(&car.counts);
     if !outcome.assumptions.is_empty() {
         text += "\nAssumed where the job states nothing\n";
         for assumption in &outcome.assumptions {
@@ -97,6 +99,24 @@ fn curve(outcome: &Outcome, say: Say) -> String {
     text
 }
 
+/// What was looked at of defects that a plan learns their depths from; of none a finding tells.
+fn rests_on(counts: &[Count]) -> String {
+    let fine = || counts.iter().filter(|count| count.kind == Kind::Fine);
+    let photographs = fine().filter(|count| count.is_measured()).count();
+    let by_eye = fine().count() - photographs;
+    let some = |count: usize, one: &str, more: &str| match count {
+        0 => None,
+        1 => Some(format!("1 {one}")),
+        _ => Some(format!("{count} {more}")),
+    };
+    let looked: Vec<String> =
+        [some(by_eye, "count by eye", "counts by eye"), some(photographs, "photograph", "photographs")].into_iter().flatten().collect();
+    if looked.is_empty() {
+        return String::new();
+    }
+    wrapped(&sentence(&format!("How deep defects are rests on {}", looked.join(" and "))), "  ", "  ")
+}
+
 /// The curve at a depth, between its points.
 fn gone_at(curve: &[(f64, Interval)], depth_um: f64) -> Option<Interval> {
     let pair = curve.windows(2).find_map(|pair| match pair {
@@ -107,4 +127,32 @@ fn gone_at(curve: &[(f64, Interval)], depth_um: f64) -> Option<Interval> {
     let t = (depth_um - at) / (to - at);
     let between = |a: f64, b: f64| a + t * (b - a);
     Some(Interval { mean: between(a.mean, b.mean), p05: between(a.p05, b.p05), p95: between(a.p95, b.p95) })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use lastmicron_look::Seen;
+
+    #[test]
+    fn what_depths_rest_on_is_told_in_singular_and_plural() {
+        let row = |seen: Seen, share_between: Option<[f64; 2]>, kind: Kind| Count {
+            spot: "spot 1".to_owned(),
+            panel: 0,
+            after: vec![(0, 1)],
+            seen,
+            share_between,
+            kind,
+            wiped: true,
+        };
+        let photograph = row(Seen::ShareLeft(0.2), Some([0.1, 0.3]), Kind::Fine);
+        let (count, haze) = (row(Seen::Count(20), None, Kind::Fine), row(Seen::Count(3), None, Kind::Haze));
+        let check = |counts: &[&Count], told: &str| {
+            assert_eq!(rests_on(&counts.iter().map(|count| (*count).clone()).collect::<Vec<_>>()), told);
+        };
+        check(&[&photograph], "  How deep defects are rests on 1 photograph.\n");
+        check(&[&count, &photograph, &photograph], "  How deep defects are rests on 1 count by eye and 2 photographs.\n");
+        check(&[&count, &count, &haze], "  How deep defects are rests on 2 counts by eye.\n");
+        check(&[&haze], "");
+    }
 }

@@ -19,6 +19,24 @@ fn a_folder_in_order_is_said_to_be() {
 }
 
 #[test]
+fn photographs_of_defects_are_told_as_such() {
+    let room = Room::new();
+    let path = room.path("job").join("defects.csv");
+    let rows = [
+        "spot,panel,after,count,share_left,share_low,share_high\n",
+        "spot 1,boot lid,,75,,,\n",
+        "spot 4,boot lid,finish:2,,0.49,0.41,0.57\n",
+    ];
+    fs::write(&path, rows.concat()).unwrap();
+    let said = room.run(&["check", "job"]).out;
+    assert!(said.contains(", 1 count of defects, 1 photograph of defects, 7 readings"), "{said}");
+    assert!(room.run(&["plan", "job", "--draws", "100"]).out.contains("rests on 1 count by eye and 1 photograph."));
+    fs::write(&path, [&rows.concat(), "spot 5,boot lid,finish:1,,0.7,0.6,0.8\n"].concat()).unwrap();
+    let said = room.run(&["check", "job"]).out;
+    assert!(said.contains(", 1 count of defects, 2 photographs of defects, 7 readings"), "{said}");
+}
+
+#[test]
 fn a_plan_is_one_json_object_that_tiles_every_panel() {
     let room = Room::new();
     let ended = room.run(&["plan", "job", "--json", "--draws", "200"]);
