@@ -80,7 +80,7 @@ fn refused(images: &[&Path], trouble: &dyn fmt::Display) -> Failure {
 /// Refuses a row that a plan would learn what is wrong from; before anything is written.
 fn fits_row(measured: &Measured, of: Option<&TakenOf>, images: &[&Path]) -> Result<(), Failure> {
     match of.and_then(|_| TakenOf::refusal(&measured.findings)) {
-        Some(why) => Err(refused(images, &why)),
+        Some((finding, why)) => Err(refused(images, &format!("{finding}. No row is given: {why}"))),
         None => Ok(()),
     }
 }

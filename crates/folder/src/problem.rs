@@ -324,9 +324,9 @@ pub enum Doubt {
     /// A spot without a count before work.
     #[error("the spot '{}' has no count before work (with 'after' empty): its counts say less", shown(.0))]
     NoCountBefore(String),
-    /// Two looks at one state of a spot that can't both be right.
+    /// Two looks at a spot that can hardly both be right.
     #[error(
-        "after the same sets {} are left of the spot '{}' on line {first_line} and {} here, 19 times in 20 each: both can't be right. A plan takes both, and comes out between them and surer than of either. Leave out the one that is wrong",
+        "{} are left of the spot '{}' on line {first_line} and {} here, 19 times in 20 each, though after the same sets, or less after fewer: both can hardly be right. A plan takes both, and comes out between them and surer than of either. Leave out the one that is wrong",
         shares(first),
         shown(spot),
         shares(here)

@@ -1,11 +1,11 @@
-//! Looks at one state of a spot that can't both be right.
+//! Looks at a spot that can hardly both be right.
 
 use std::collections::HashMap;
 
 use crate::count::{Count, Kind, Seen};
 use crate::looks::{Done, Z_95, first_state};
 
-/// Two rows of a spot after the same sets whose 95 % intervals of the share left have nothing in common.
+/// Two rows of a spot whose 95 % intervals of the share left have nothing in common, though both are after the same sets; or where the one after more sets has more left.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Disagreement {
     /// Which rows, the earlier first.
@@ -15,9 +15,10 @@ pub struct Disagreement {
 }
 
 /// A row that says what share is left of a spot's first state.
-struct Stated {
+struct Stated<'c> {
     row: usize,
     left: [f64; 2],
+    after: &'c Done,
     is_measured: bool,
 }
 
@@ -33,7 +34,7 @@ pub fn disagreements(counts: &[Count]) -> Vec<Disagreement> {
     let mut found = Vec::new();
     let mut firsts: HashMap<&str, &Done> = HashMap::new();
     let mut counted: HashMap<&str, u32> = HashMap::new();
-    let mut stated: HashMap<(&str, &Done), Vec<Stated>> = HashMap::new();
+    let mut stated: HashMap<&str, Vec<Stated<'_>>> = HashMap::new();
     for (row, count) in counts.iter().enumerate().filter(|(_, count)| count.kind == Kind::Fine) {
         let spot = count.spot.as_str();
         let first = *firsts.entry(spot).or_insert_with(|| first_state(count));
@@ -48,22 +49,31 @@ pub fn disagreements(counts: &[Count]) -> Vec<Disagreement> {
             (Seen::Count(n), _) => counted.get(spot).and_then(|before| score_interval(n, *before)),
         };
         let Some(left) = left else { continue };
-        let here = Stated { row, left, is_measured: count.is_measured() };
-        let earlier = stated.entry((spot, &count.after)).or_default();
+        let here = Stated { row, left, after: &count.after, is_measured: count.is_measured() };
+        let earlier = stated.entry(spot).or_default();
         found.extend(earlier.iter().find(|earlier| earlier.contradicts(&here)).map(|earlier| earlier.beside(&here)));
         earlier.push(here);
     }
     found
 }
 
-impl Stated {
+impl Stated<'_> {
     fn contradicts(&self, other: &Self) -> bool {
-        (self.is_measured || other.is_measured) && (self.left[1] < other.left[0] || other.left[1] < self.left[0])
+        let (is_more_here, is_more_there) = (self.left[0] > other.left[1], other.left[0] > self.left[1]);
+        // Both ways for one state; and more may not be left after more.
+        (self.is_measured || other.is_measured)
+            && (is_more_here && includes(self.after, other.after) || is_more_there && includes(other.after, self.after))
     }
 
     const fn beside(&self, later: &Self) -> Disagreement {
         Disagreement { rows: [self.row, later.row], left: [self.left, later.left] }
     }
+}
+
+/// Whether all that had been done by the time of `earlier` had been done by that of `later`.
+fn includes(later: &Done, earlier: &Done) -> bool {
+    let sets = |done: &Done, process: usize| done.iter().filter(|(of, _)| *of == process).map(|(_, sets)| sets).sum::<u32>();
+    earlier.iter().all(|(process, _)| sets(earlier, *process) <= sets(later, *process))
 }
 
 /// The 95 % score interval of a binomial share, `left` of `before`; none of none.
@@ -106,9 +116,19 @@ mod tests {
         check(&[photographed("a", 2, 0.1, 0.19), photographed("a", 2, 0.4, 0.5)], &[[0, 1]]);
         check(&[photographed("a", 2, 0.4, 0.5), photographed("a", 2, 0.1, 0.19)], &[[0, 1]]);
         check(&[photographed("a", 2, 0.1, 0.2), photographed("a", 2, 0.2, 0.5)], &[]);
-        check(&[photographed("a", 1, 0.1, 0.19), photographed("a", 2, 0.4, 0.5), photographed("b", 2, 0.1, 0.19)], &[]);
+        check(&[photographed("a", 1, 0.4, 0.5), photographed("a", 2, 0.1, 0.19), photographed("b", 2, 0.4, 0.5)], &[]);
         let three = [photographed("a", 2, 0.1, 0.2), photographed("a", 2, 0.15, 0.3), photographed("a", 2, 0.25, 0.4)];
         check(&three, &[[0, 2]]);
+    }
+
+    #[test]
+    fn more_left_after_more_work_disagrees() {
+        check(&[photographed("a", 1, 0.1, 0.19), photographed("a", 2, 0.4, 0.5)], &[[0, 1]]);
+        check(&[photographed("a", 2, 0.4, 0.5), photographed("a", 1, 0.1, 0.19)], &[[0, 1]]);
+        // Of other processes nobody can say which takes more.
+        let other = Count { after: vec![(1, 3)], ..photographed("a", 1, 0.4, 0.5) };
+        check(&[photographed("a", 1, 0.1, 0.19), other.clone()], &[]);
+        check(&[photographed("a", 1, 0.1, 0.19), Count { after: vec![(1, 3), (0, 1)], ..other }], &[[0, 1]]);
     }
 
     #[test]

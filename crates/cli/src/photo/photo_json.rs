@@ -1,12 +1,18 @@
 //! Shares as JSON, as docs/formats.md says.
 
-use lastmicron_look::scratches::{Estimate, Measured};
+use lastmicron_look::scratches::{Estimate, Finding, Measured};
 use serde_json::{Value, json};
 
 use crate::plan_json::number;
 
 pub(super) fn json(measured: &Measured) -> Value {
     let warnings: Vec<String> = measured.findings.iter().map(ToString::to_string).collect();
+    let is_told = !measured.findings.contains(&Finding::TooFew);
+    let share = |share: Estimate| {
+        // Of so wide an interval the middle says nothing.
+        let estimate = if is_told { number(share.estimate) } else { Value::Null };
+        json!({ "estimate": estimate, "low": number(share.low), "high": number(share.high) })
+    };
     json!({
         "gone": share(measured.gone),
         "visible": share(measured.visible),
@@ -18,8 +24,4 @@ pub(super) fn json(measured: &Measured) -> Value {
 
 fn length(length: Estimate) -> Value {
     json!({ "length_per_area": number(length.estimate), "low": number(length.low), "high": number(length.high) })
-}
-
-fn share(share: Estimate) -> Value {
-    json!({ "estimate": number(share.estimate), "low": number(share.low), "high": number(share.high) })
 }

@@ -4,6 +4,7 @@ use std::path::Path;
 
 use lastmicron_look::scratches::{Estimate, Finding, Measured};
 
+use super::row::TakenOf;
 use crate::plan_text::wrapped;
 
 /// Where the untouched paint is that worked paint was compared with.
@@ -43,11 +44,13 @@ fn whole_percent(share: Estimate) -> f64 {
 
 pub(super) fn text(measured: &Measured, halves: Halves, overlay: Option<&Path>) -> String {
     let [untouched, worked] = halves.words();
-    let mut text = if measured.findings.contains(&Finding::TooFew) { too_few(measured) } else { shares(measured) };
+    let (first, others): (Vec<&Finding>, Vec<&Finding>) = measured.findings.iter().partition(|finding| puts_shares_in_doubt(finding));
+    let mut text: String = first.iter().map(|finding| wrapped(&format!("Mind first: {finding}."), "", "") + "\n").collect();
+    text += &if measured.findings.contains(&Finding::TooFew) { too_few(measured) } else { shares(measured) };
     text += &wrapped(IN_PROPORTION, "", "");
-    if !measured.findings.is_empty() {
+    if !others.is_empty() {
         text += "\nMind\n";
-        text.extend(measured.findings.iter().map(|finding| wrapped(&format!("{finding}."), "  - ", "    ")));
+        text.extend(others.iter().map(|finding| wrapped(&format!("{finding}."), "  - ", "    ")));
     }
     if let Some(path) = overlay {
         let drawn = format!(
@@ -55,6 +58,9 @@ pub(super) fn text(measured: &Measured, halves: Halves, overlay: Option<&Path>) 
             path.display()
         );
         text += &format!("\n{}", wrapped(&drawn, "", ""));
+    }
+    if let Some((_, why)) = TakenOf::refusal(&measured.findings) {
+        return text + &format!("\n{}", wrapped(&format!("This gives no row of defects.csv: {why}."), "", ""));
     }
     let next = "To teach a plan what these sets take, print the photograph as a row of the job's defects.csv: the same command with --row SPOT,PANEL,AFTER, like --row 'spot 1,boot lid,finish:2'. The row takes the share of the length: a plan asks how many scratches are gone, and one that is only dimmer is still there.";
     text + &format!("\n{}", wrapped(next, "", ""))
@@ -69,6 +75,11 @@ fn shares(measured: &Measured) -> String {
         if is_dimmer(measured) { MORE_IS_SEEN_TO_GO } else { "" }
     );
     wrapped(&gone, "", "") + &wrapped(&visible, "", "")
+}
+
+/// Whether the shares may be of something else than is meant.
+const fn puts_shares_in_doubt(finding: &Finding) -> bool {
+    matches!(finding, Finding::Swapped | Finding::Alike | Finding::Unregistered)
 }
 
 /// Of so wide an interval its middle says nothing.
@@ -138,7 +149,8 @@ mod tests {
               - 4 % of what could be compared in the photograph is overexposed and left out:
                 expose shorter.
               - what is seen does not fit scratches of one kind under one lamp: the
-                intervals are widened, but may still be too narrow.
+                intervals are widened, but may still be too narrow. One small lamp, a flat
+                part of one panel and the camera's least processed file fit best.
 
             seen.png shows scratches that stand out one by one, orange on the untouched half
             and blue on the worked half; a cross on the lamp; darkened what was not

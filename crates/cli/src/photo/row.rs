@@ -32,16 +32,15 @@ impl TakenOf {
         }
     }
 
-    /// What forbids a row: a plan would learn from it what is not so.
-    pub(super) fn refusal(findings: &[Finding]) -> Option<String> {
+    /// What forbids a row, and why: a plan would learn from it what is not so.
+    pub(super) fn refusal(findings: &[Finding]) -> Option<(Finding, &'static str)> {
         findings.iter().find_map(|finding| {
             let why = match finding {
                 Finding::Swapped => "a plan would take from it that the work takes next to nothing",
                 Finding::TooFew => "a plan would hardly learn anything from it",
-                Finding::Unregistered => "a plan can't learn from two photographs that may be of two panels",
                 _ => return None,
             };
-            Some(format!("{finding}. No row is given: {why}"))
+            Some((*finding, why))
         })
     }
 
@@ -101,9 +100,8 @@ mod tests {
 
     #[test]
     fn what_a_plan_would_learn_wrongly_gives_no_row() {
-        assert!(TakenOf::refusal(&[Finding::Misfit, Finding::Swapped]).unwrap().contains("the wrong way round? If not"));
-        assert!(TakenOf::refusal(&[Finding::TooFew]).unwrap().contains("No row is given: a plan would hardly learn"));
-        assert!(TakenOf::refusal(&[Finding::Unregistered]).unwrap().contains("may be of two panels"));
+        assert_eq!(TakenOf::refusal(&[Finding::Misfit, Finding::Swapped]).unwrap().0, Finding::Swapped);
+        assert!(TakenOf::refusal(&[Finding::TooFew]).unwrap().1.contains("a plan would hardly learn"));
         assert_eq!(TakenOf::refusal(&[Finding::Misfit, Finding::Dark { photograph: Photograph::Only, light: 4.0 }]), None);
     }
 }

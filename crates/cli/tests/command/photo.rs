@@ -334,8 +334,8 @@ fn lines_and_points_that_make_no_halves_are_refused() {
         "1190,0,1190,900",
         "200,450",
         &expect![[r#"
-        lastmicron: spot.jpg: too little of the worked side is in the picture: half of it should be worked and half untouched, the lamp near the line
-    "#]],
+            lastmicron: spot.jpg: too little of the worked side can be used: half of the picture should be worked and half untouched, the lamp near the line, nothing shining beside it
+        "#]],
     );
 }
 

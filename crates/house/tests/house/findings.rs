@@ -110,11 +110,26 @@ fn sides_that_are_exchanged_are_told() {
 
 #[test]
 fn of_what_shows_no_scratches_nothing_is_said() {
-    let scene = photograph::Scene { light_per_um: Range::exactly(0.0), ..scenes::usual()[0].clone() };
-    for seed in 0..4 {
-        let clean = photograph::split(&scene, MEGAPIXELS, seed).unwrap();
-        let line = Line::new(clean.line[0], clean.line[1], clean.untouched).unwrap();
-        assert_eq!(split(frame(&clean.exposed), &line).map(|measured| measured.gone), Err(Trouble::Unclear), "{seed}");
+    for scene in scenes::all() {
+        let clean = photograph::Scene { light_per_um: Range::exactly(0.0), ..scene };
+        assert_eq!(said(&clean, 1), Err(Trouble::Unclear), "{}", clean.name);
+    }
+}
+
+/// What is said of a drawn panel.
+fn said(scene: &photograph::Scene, seed: u64) -> Result<Measured, Trouble> {
+    let drawn = photograph::split(scene, MEGAPIXELS, seed).unwrap();
+    split(frame(&drawn.exposed), &Line::new(drawn.line[0], drawn.line[1], drawn.untouched).unwrap())
+}
+
+#[test]
+fn of_a_dozen_scratches_next_to_nothing_is_said() {
+    for scene in scenes::all() {
+        let few = photograph::Scene { per_megapixel: Range::exactly(100.0), ..scene };
+        match said(&few, 2) {
+            Ok(measured) => assert!(measured.findings.contains(&Finding::TooFew), "{} {measured:?}", few.name),
+            Err(trouble) => assert_eq!(trouble, Trouble::Unclear, "{}", few.name),
+        }
     }
 }
 

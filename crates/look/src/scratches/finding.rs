@@ -39,6 +39,8 @@ pub enum Finding {
     Misfit,
     /// The worked side has more scratches than the untouched one.
     Swapped,
+    /// The sides may be just alike.
+    Alike,
     /// Two photographs could not be laid over each other.
     Unregistered,
     /// The lamp was mirrored elsewhere in the second photograph.
@@ -57,30 +59,34 @@ impl fmt::Display for Finding {
                 write!(f, "{:.0} % of what could be compared in {photograph} is overexposed and left out: expose shorter", 100.0 * share)
             }
             Self::Dark { photograph, light } => {
-                write!(f, "{photograph} is very dark ({light:.0} of 255 in the middle of its range): expose longer")
+                write!(f, "{photograph} is very dark (half of what is compared is below {light:.0} of 255): expose longer")
             }
             Self::Blurred { photograph, width } => {
                 write!(f, "{photograph} is blurred: a scratch is {:.1} pixels wide; focus on the scratches, not on the lamp", 2.355 * width)
             }
             Self::Unlike { ratio } => write!(
                 f,
-                "the sides are lit too differently to be compared well: the worked one has {ratio:.2} times the light of the untouched one at like distances from the lamp"
+                "the sides are lit too differently to be compared well: the worked one has {ratio:.2} times the light of the untouched one at like distances from the lamp. Move the lamp onto the line, and wipe both alike"
             ),
             Self::TooFew => {
                 write!(f, "too few scratches are seen to say much: more of them near the lamp, a sharper or a closer photograph would help")
             }
             Self::Misfit => write!(
                 f,
-                "what is seen does not fit scratches of one kind under one lamp: the intervals are widened, but may still be too narrow"
+                "what is seen does not fit scratches of one kind under one lamp: the intervals are widened, but may still be too narrow. One small lamp, a flat part of one panel and the camera's least processed file fit best"
             ),
             Self::Swapped => write!(
                 f,
                 "there are more scratches where work was done than where none was: are untouched and worked, or before and after, the wrong way round? If not, the work left marks of its own"
             ),
+            Self::Alike => write!(
+                f,
+                "hardly any difference is seen: either the work took next to nothing, or what is compared is not worked against untouched paint. Check with --overlay that the line lies where you mean it on the photograph seen upright, or that both photographs are the right ones"
+            ),
             Self::Unregistered => {
                 write!(
                     f,
-                    "the photographs could not be laid over each other: they don't show the same spot, or little of it is left to see. They are compared as two parts of a panel; if they are not of one panel, the numbers mean nothing"
+                    "the photographs could not be laid over each other: they show different spots, or next to no scratches are left to find it by. They are compared as two parts of one panel; if they are not of one panel, the numbers mean nothing"
                 )
             }
             Self::LampMoved => write!(

@@ -79,7 +79,8 @@ impl Sides {
                 let fit = least_squares(&unknowns, STEPS, |values| self.residuals(&rule, &found.blocks, values));
                 let known = Known::of(&unknowns, &fit)?;
                 let end = if at == 0 || at == GRID - 1 { 0.5_f64.ln() } else { 0.0 };
-                let log = end - fit.cost / misfit - 0.5 * known.factor.log_determinant();
+                // A share that is as likely before anything is seen as any other.
+                let log = end - hazard - fit.cost / misfit - 0.5 * known.factor.log_determinant();
                 Some(At {
                     log,
                     shape_sd: known.sd(SHAPE_AT) * misfit.sqrt(),

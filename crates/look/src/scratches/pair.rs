@@ -33,6 +33,10 @@ pub fn pair(before: Frame<'_>, after: Frame<'_>) -> Result<Measured, Trouble> {
     if (after.light.width(), after.light.height()) != (before.light.width(), before.light.height()) {
         return Err(Trouble::Sizes);
     }
+    // No camera makes the same noise twice.
+    if after.light == before.light {
+        return Err(Trouble::Identical);
+    }
     let lamp = |frame: Frame<'_>, photograph: Photograph| highlight(frame, photograph, &LeftOut::NOTHING);
     let lamps = [lamp(before, Photograph::Before)?, lamp(after, Photograph::After)?];
     let laid = Laid::of([before, after], lamps);
@@ -100,7 +104,8 @@ fn look(shown: &[Shown<'_>; 2], laid: &Laid, kernel: Elongated) -> Result<([View
         let [rings] = view.rings(|_, _| 0);
         Side { noise: Rings::noise(&[&rings]), rings, gain, density, shot: Shot::new(view.seen, view.scale) }
     };
-    let gain = laid.exposure * first.noise / second.noise * (first.seen.base() / second.seen.base()).powf(1.5);
+    // From nearer a scratch is wider, and the light across it more.
+    let gain = laid.exposure * laid.over.size() * first.noise / second.noise * (first.seen.base() / second.seen.base()).powf(1.5);
     // An error of the widths that both photographs have alike goes out in the gain.
     let gain_sd = EXPOSURE_SD.hypot((second.peak_sd().powi(2) - first.peak_sd().powi(2)).abs().sqrt());
     let sides = [side(&first, 1.0, 1.0), side(&second, gain, laid.over.size().recip())];

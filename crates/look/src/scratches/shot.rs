@@ -8,7 +8,7 @@ use super::profile::{self, LogTable};
 
 /// Mean length of a scratch on a picture 2000 pixels wide, pixels: how many ends there are. Judgement: wash marks of 3 to 7 cm seen from half a metre; ends add a tenth of what lines do,
 /// so that twice the length changes shares by less than 0.01.
-const LENGTH: f64 = 105.0;
+pub(super) const LENGTH: f64 = 105.0;
 
 /// Directions beyond which nothing is seen, radians from running round the lamp, and nodes up to there: of widely spread light a fifth is left, but the filter passes over what runs across it.
 const MOST_TURN: f64 = 1.2;

@@ -32,6 +32,9 @@ pub enum Trouble {
         "no scratches can be made out: nothing is lit differently round the lamp than towards it; a smaller lamp in a darker room shows them"
     )]
     Unclear,
+    /// One photograph given twice.
+    #[error("the two photographs are one and the same: give that from before the work, then that from after it")]
+    Identical,
     /// A pair whose sizes differ.
     #[error("the two photographs differ in size: take both with the same camera, upright or lying alike")]
     Sizes,
@@ -50,7 +53,8 @@ pub enum Part {
 
 impl fmt::Display for Part {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let halves = "is in the picture: half of it should be worked and half untouched, the lamp near the line";
+        let halves =
+            "can be used: half of the picture should be worked and half untouched, the lamp near the line, nothing shining beside it";
         match self {
             Self::Untouched => write!(f, "the untouched side {halves}"),
             Self::Worked => write!(f, "the worked side {halves}"),
