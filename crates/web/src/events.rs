@@ -1,0 +1,73 @@
+//! Events taken in.
+
+use std::sync::Arc;
+
+use axum::body::{Body, to_bytes};
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::http::header::CONTENT_TYPE;
+use axum::response::{IntoResponse, Response};
+use lastmicron_job::event::Id;
+use lastmicron_record::{Refusal, Sealed};
+use lastmicron_store::{Outcome, Receipt};
+use serde_json::{Value, json};
+
+use crate::failure::Failure;
+use crate::router::blocking;
+use crate::shop::Shop;
+
+/// Most events that are taken at once, and most bytes of them. Judgement: a device that was away for a day sends thousands, in parts; one part is answered within a second.
+const MOST_EVENTS: usize = 200;
+const MOST_BYTES: usize = 1 << 20;
+
+/// Takes an array of events of a job, as docs/record.md has them, and answers for each in turn: with its receipt, the first one however often it is sent, or why it was refused.
+///
+/// 200 when all are in the record; 409 when some can't be, since another event has their id; the others are in all the same.
+pub(crate) async fn take(State(shop): State<Arc<Shop>>, Path(job): Path<String>, body: Body) -> Response {
+    match taken(shop, job, body).await {
+        Ok(response) => response,
+        Err(failure) => failure.problem(),
+    }
+}
+
+async fn taken(shop: Arc<Shop>, job: String, body: Body) -> Result<Response, Failure> {
+    let job: Id = job.parse().map_err(|_| Failure::NoJob)?;
+    let bytes = to_bytes(body, MOST_BYTES).await.map_err(|_| Failure::TooLarge { most: MOST_BYTES })?;
+    let events = read(job, &bytes)?;
+    let outcomes = blocking(move || Ok(shop.take(events)?)).await?;
+    let status = if outcomes.iter().all(Result::is_ok) { StatusCode::OK } else { StatusCode::CONFLICT };
+    let answers: Vec<Value> = outcomes.iter().map(answer).collect();
+    Ok((status, [(CONTENT_TYPE, "application/json")], Value::from(answers).to_string()).into_response())
+}
+
+fn read(job: Id, bytes: &[u8]) -> Result<Vec<Sealed>, Failure> {
+    let values: Vec<Value> =
+        serde_json::from_slice(bytes).map_err(|error| Failure::NotEvents(format!("this is not an array of events: {error}")))?;
+    if values.len() > MOST_EVENTS {
+        return Err(Failure::NotEvents(format!("{} events: at most {MOST_EVENTS} are taken at once", values.len())));
+    }
+    let sealed = |(at, value): (usize, Value)| {
+        let not = |why: &dyn std::fmt::Display| Failure::NotEvents(format!("event {}: {why}. Nothing was taken", at + 1));
+        let sealed = Sealed::read(value.to_string().as_bytes()).map_err(|refusal| not(&refusal))?;
+        if sealed.event().job == job { Ok(sealed) } else { Err(not(&"it belongs to another job")) }
+    };
+    values.into_iter().enumerate().map(sealed).collect()
+}
+
+fn answer(outcome: &Outcome) -> Value {
+    match outcome {
+        Ok(Receipt { id, job, event, seq, received, hash }) => json!({
+            "receipt": {
+                "id": id.to_string(),
+                "job": job.to_string(),
+                "event": event.to_string(),
+                "seq": seq,
+                "received": received.to_string(),
+                "hash": hash.to_string(),
+            }
+        }),
+        Err(refusal @ (Refusal::Taken(_) | Refusal::NotJson(_) | Refusal::TooLarge { .. } | Refusal::LongText { .. })) => {
+            json!({ "refused": refusal.to_string() })
+        }
+    }
+}

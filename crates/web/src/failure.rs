@@ -1,0 +1,68 @@
+//! Why a request has no answer, as a status and as a sentence: the one table from one to the other.
+
+use axum::http::StatusCode;
+use axum::http::header::CONTENT_TYPE;
+use axum::response::{IntoResponse, Response};
+use lastmicron_store::StoreError;
+use maud::html;
+use serde_json::json;
+
+use crate::frame::page;
+
+/// Why.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub(crate) enum Failure {
+    #[error("there is no such page")]
+    NoPage,
+    #[error("there is no such job here: it may be in another workshop's record, or the address was cut short")]
+    NoJob,
+    #[error("this address is not one that the app answers to: open it by the address that it printed when it started")]
+    Host,
+    #[error("this came from another site, and was not taken")]
+    CrossSite,
+    #[error("this is more than {most} bytes, and was not taken: send it in parts")]
+    TooLarge { most: usize },
+    #[error("{0}")]
+    NotEvents(String),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+    #[error("something went wrong inside: what was acknowledged before is kept. Try again")]
+    Inside,
+}
+
+impl Failure {
+    pub(crate) const fn status(&self) -> StatusCode {
+        match self {
+            Self::NoPage | Self::NoJob => StatusCode::NOT_FOUND,
+            Self::Host => StatusCode::MISDIRECTED_REQUEST,
+            Self::CrossSite => StatusCode::FORBIDDEN,
+            Self::TooLarge { .. } => StatusCode::PAYLOAD_TOO_LARGE,
+            Self::NotEvents(_) => StatusCode::UNPROCESSABLE_ENTITY,
+            Self::Store(StoreError::Full) => StatusCode::INSUFFICIENT_STORAGE,
+            Self::Store(StoreError::Damaged(_) | StoreError::Closed) => StatusCode::SERVICE_UNAVAILABLE,
+            Self::Store(_) | Self::Inside => StatusCode::INTERNAL_SERVER_ERROR,
+        }
+    }
+
+    /// For a program that sent events: RFC 9457.
+    pub(crate) fn problem(&self) -> Response {
+        let status = self.status();
+        let body = json!({ "title": status.canonical_reason(), "status": status.as_u16(), "detail": self.to_string() });
+        (status, [(CONTENT_TYPE, "application/problem+json")], body.to_string()).into_response()
+    }
+}
+
+impl IntoResponse for Failure {
+    fn into_response(self) -> Response {
+        let mut sentence = self.to_string();
+        if let Some(first) = sentence.get(..1).map(str::to_uppercase) {
+            sentence.replace_range(..1, &first);
+        }
+        let body = html! {
+            h1 { "Not found or not done" }
+            p { (sentence) "." }
+            p { a.primary href="/" { "To the jobs" } }
+        };
+        (self.status(), page("Not done", &body)).into_response()
+    }
+}

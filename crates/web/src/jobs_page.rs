@@ -1,0 +1,56 @@
+//! The first page: every job, by where its vehicle is.
+
+use std::sync::Arc;
+
+use axum::extract::State;
+use axum::response::Html;
+use lastmicron_job::event::Id;
+use lastmicron_job::fold::Status;
+use maud::{Markup, html};
+
+use crate::failure::Failure;
+use crate::frame::page;
+use crate::router::blocking;
+use crate::shop::{Folded, Shop};
+
+/// Where a vehicle is, in the order of its visit.
+const STATES: [(Status, &str, &str); 3] = [
+    (Status::OnTheFloor, "On the floor", "Nothing is being worked."),
+    (Status::Arrived, "Arrived", "No vehicle is waiting."),
+    (Status::GoneHome, "Gone home", "No record has been handed over yet."),
+];
+
+/// Answers with the page.
+pub(crate) async fn jobs(State(shop): State<Arc<Shop>>) -> Result<Html<String>, Failure> {
+    let jobs = blocking(move || Ok(shop.jobs()?)).await?;
+    let of = |state: Status| jobs.iter().filter(move |(_, folded)| folded.standing.status() == state);
+    let body = html! {
+        h1 { "Jobs" }
+        @if jobs.is_empty() {
+            p { "No job is here yet. A job is one vehicle at one visit: what it is, what its film reads, what was agreed, what was done. Import a job folder to begin one." }
+        } @else {
+            @for (state, name, nothing) in STATES {
+                section {
+                    h2 { (name) }
+                    @if of(state).next().is_none() {
+                        p.quiet { (nothing) }
+                    } @else {
+                        ul.jobs { @for (id, folded) in of(state) { li { (link(*id, folded)) } } }
+                    }
+                }
+            }
+        }
+    };
+    Ok(page("Jobs", &body))
+}
+
+fn link(id: Id, folded: &Folded) -> Markup {
+    let standing = &folded.standing;
+    let title = standing.vehicle.as_ref().map_or("(no vehicle stated yet)", |vehicle| vehicle.title.as_str());
+    html! {
+        a.primary href={ "/jobs/" (id) } {
+            strong { (title) }
+            span { (standing.panels.len()) " panels, " (standing.readings.len()) " readings" }
+        }
+    }
+}

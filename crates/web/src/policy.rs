@@ -1,0 +1,59 @@
+//! What holds for every request and every answer, in one place.
+
+use axum::extract::Request;
+use axum::http::header::{HOST, HeaderName, HeaderValue, ORIGIN};
+use axum::http::{HeaderMap, Method};
+use axum::middleware::Next;
+use axum::response::{IntoResponse, Response};
+
+use crate::failure::Failure;
+
+/// Headers of every answer: nothing from elsewhere, nothing inline, in no frame; what is sent is what its type says; the browser offers the page nothing that it doesn't use.
+const HEADERS: [(&str, &str); 6] = [
+    (
+        "content-security-policy",
+        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
+    ),
+    ("x-content-type-options", "nosniff"),
+    ("referrer-policy", "no-referrer"),
+    ("permissions-policy", "camera=(), geolocation=(), microphone=(), payment=(), usb=()"),
+    ("cross-origin-opener-policy", "same-origin"),
+    ("cross-origin-resource-policy", "same-origin"),
+];
+
+/// Names that this machine calls itself: a page that another name points here (DNS rebinding) gets nothing.
+const HOSTS: [&str; 3] = ["localhost", "127.0.0.1", "[::1]"];
+
+/// Refuses what comes by another name or from another site, and puts the headers on whatever is answered.
+pub(crate) async fn hold(request: Request, next: Next) -> Response {
+    let refused = refusal(request.method(), request.headers());
+    let mut response = match refused {
+        Some(failure) => failure.into_response(),
+        None => next.run(request).await,
+    };
+    for (name, value) in HEADERS {
+        response.headers_mut().insert(HeaderName::from_static(name), HeaderValue::from_static(value));
+    }
+    response
+}
+
+fn refusal(method: &Method, headers: &HeaderMap) -> Option<Failure> {
+    let text = |name: &HeaderName| headers.get(name).and_then(|value| value.to_str().ok());
+    let Some(host) = text(&HOST).filter(|host| HOSTS.contains(&without_port(host))) else { return Some(Failure::Host) };
+    if method.is_safe() {
+        return None;
+    }
+    // Browsers leave Sec-Fetch-Site out on plain http by another name than localhost; then the Origin tells.
+    let is_own = match headers.get("sec-fetch-site").map(HeaderValue::as_bytes) {
+        Some(site) => matches!(site, b"same-origin" | b"none"),
+        None => headers.get(ORIGIN).is_none_or(|origin| origin.as_bytes() == format!("http://{host}").as_bytes()),
+    };
+    (!is_own).then_some(Failure::CrossSite)
+}
+
+fn without_port(host: &str) -> &str {
+    match host.rsplit_once(':') {
+        Some((name, port)) if !port.is_empty() && port.bytes().all(|byte| byte.is_ascii_digit()) => name,
+        _ => host,
+    }
+}
