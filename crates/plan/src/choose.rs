@@ -8,14 +8,14 @@ use crate::car::Car;
 use crate::chosen::{Bounds, Chosen};
 use crate::drawn::Drawn;
 use crate::error::PlanError;
-use crate::gain::Gains;
+use crate::gain::{Blend, Gains};
 use crate::knowledge::Knowledge;
 use crate::outcome::Outcome;
 use crate::panel_room::{PanelRoom, panel_room};
 use crate::problem::{Problem, WORTH_LISTING};
 use crate::report::{self, Made, Verdict};
 use crate::search::search;
-use crate::treatment::treatments;
+use crate::treatment::{Treatment, treatments};
 
 /// How much computing a plan is worth, and its seed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -71,22 +71,25 @@ impl<'a> Prepared<'a> {
 
     /// Draws, sums up every panel and weighs every treatment, then hands all of it to `then`.
     pub(crate) fn with<T>(&self, then: impl FnOnce(&Made) -> Result<T, PlanError>) -> Result<T, PlanError> {
-        let car = self.car;
         let drawn = self.drawn()?;
-        let (treatments, blends) = treatments(car, &drawn);
-        let rooms: Vec<Option<PanelRoom>> = (0..car.panels.len()).into_par_iter().map(|k| panel_room(car, &drawn, &blends, k)).collect();
-        let problem = Problem::new(car, &drawn, &rooms, (&treatments, &blends), 0.0);
+        let (treatments, blends) = treatments(self.car, &drawn);
+        self.with_panels(&drawn, (&treatments, &blends), |_| true, then)
+    }
+
+    /// Sums up the panels that are `wanted` alone, as if the others could not be worked, and hands that to `then`.
+    pub(crate) fn with_panels<T>(
+        &self,
+        drawn: &Drawn,
+        (treatments, blends): (&[Treatment], &[Blend]),
+        wanted: impl Fn(usize) -> bool + Sync,
+        then: impl FnOnce(&Made) -> Result<T, PlanError>,
+    ) -> Result<T, PlanError> {
+        let car = self.car;
+        let room = |k: usize| wanted(k).then(|| panel_room(car, drawn, blends, k)).flatten();
+        let rooms: Vec<Option<PanelRoom>> = (0..car.panels.len()).into_par_iter().map(room).collect();
+        let problem = Problem::new(car, drawn, &rooms, (treatments, blends), 0.0);
         let minutes = car.goal.hours * 60.0;
-        let mut made = Made {
-            unit: self.unit,
-            car,
-            drawn: &drawn,
-            rooms: &rooms,
-            treatments: &treatments,
-            blends: &blends,
-            problem: &problem,
-            minutes,
-        };
+        let mut made = Made { unit: self.unit, car, drawn, rooms: &rooms, treatments, blends, problem: &problem, minutes };
         made.minutes = report::minutes_left(&made, car.panels.len());
         then(&made)
     }

@@ -2,6 +2,7 @@
 
 pub mod climate;
 pub mod noise;
+pub mod survey;
 pub mod vibration;
 
 mod car;

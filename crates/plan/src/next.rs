@@ -19,6 +19,7 @@ use crate::chosen::Chosen;
 use crate::drawn::Drawn;
 use crate::error::PlanError;
 use crate::levels::KEEP_OFF_MM;
+use crate::report::Made;
 use crate::room::Above;
 
 /// One reading to take.
@@ -71,28 +72,58 @@ const OUTCOMES: usize = 31;
 pub fn next(car: &Car, count: usize, effort: Effort) -> Result<Vec<Advice>, PlanError> {
     let prepared = Prepared::new(car, effort, Unit::Micrometre)?;
     prepared.with(|made| {
-        let chosen = crate::choose::choose(made, effort.seed);
-        let half = made.drawn.film.first_half();
-        let mut rooms = rooms(made, &chosen, &half);
-        let noise_sd = car.gauges.first().map_or(0.0, noise_sd_um);
-        let mut places = places(car, made.drawn, noise_sd, &half);
-        let first_noise = places.len();
+        let mut weighed = Weighed::of(made, effort.seed);
+        let first_noise = weighed.places.len();
         let mut advice: Vec<Advice> = Vec::new();
         while advice.len() < count {
-            let gains: Vec<f64> = places.par_iter().map(|place| expected_gain(place, &rooms)).collect();
-            let Some(best) = (0..places.len()).max_by(|&a, &b| gains[a].total_cmp(&gains[b])) else { break };
-            let place = places[best].clone();
-            advice.push(told(car, &place, gains[best], &rooms));
-            condition(&place, &mut rooms, &mut places);
+            let Some((best, gain)) = weighed.best(|_| true) else { break };
+            let place = weighed.places[best].clone();
+            advice.push(told(car, &place, gain, &weighed.rooms));
+            condition(&place, &mut weighed.rooms, &mut weighed.places);
             if place.layer == Layer::Undercoat {
-                places.remove(best);
+                weighed.places.remove(best);
             } else {
                 // Read again, the place would show a new noise.
-                places[best].noise_um = made.drawn.noise(half.len(), first_noise + advice.len(), noise_sd);
+                weighed.places[best].noise_um = made.drawn.noise(weighed.half.len(), first_noise + advice.len(), weighed.noise_sd_um);
             }
         }
         Ok(advice)
     })
+}
+
+/// The reading that would help most on each of `panels`; none where none is considered.
+pub(crate) fn next_on(made: &Made, seed: u64, panels: &[usize]) -> Vec<Option<Advice>> {
+    let weighed = Weighed::of(made, seed);
+    let on = |&panel: &usize| {
+        let (best, gain) = weighed.best(|place| place.panel == panel)?;
+        Some(told(made.car, &weighed.places[best], gain, &weighed.rooms))
+    };
+    panels.iter().map(on).collect()
+}
+
+/// Readings that could be taken, and the rooms that they would tell of.
+struct Weighed {
+    rooms: Vec<Room>,
+    places: Vec<Place>,
+    /// Films of the draws that both rest on.
+    half: Range<usize>,
+    noise_sd_um: f64,
+}
+
+impl Weighed {
+    fn of(made: &Made, seed: u64) -> Self {
+        let chosen = crate::choose::choose(made, seed);
+        let half = made.drawn.film.first_half();
+        let noise_sd_um = made.car.gauges.first().map_or(0.0, noise_sd_um);
+        Self { rooms: rooms(made, &chosen, &half), places: places(made, noise_sd_um, &half), half, noise_sd_um }
+    }
+
+    /// Index and gain of the place that the plan would gain most by, of those that are `wanted`.
+    fn best(&self, wanted: impl Fn(&Place) -> bool + Sync) -> Option<(usize, f64)> {
+        let gain = |(i, place): (usize, &Place)| wanted(place).then(|| (i, expected_gain(place, &self.rooms)));
+        let gains: Vec<(usize, f64)> = self.places.par_iter().enumerate().filter_map(gain).collect();
+        gains.into_iter().max_by(|a, b| a.1.total_cmp(&b.1))
+    }
 }
 
 /// A tile's room and what it is worth to know it better.
@@ -132,7 +163,7 @@ fn product(a: &[f32], b: &[f32]) -> f64 {
 }
 
 /// The room of every tile that may be worked, and its worth.
-fn rooms(made: &crate::report::Made, chosen: &Chosen, half: &Range<usize>) -> Vec<Room> {
+fn rooms(made: &Made, chosen: &Chosen, half: &Range<usize>) -> Vec<Room> {
     let price = price_of_risk(made, chosen);
     made.problem
         .tiles
@@ -181,7 +212,7 @@ fn worth(mean_um: f64, variance: f64, explained: f64, options: &[(f64, f64)], pr
 }
 
 /// What a unit of risk is worth to the plan as it stands: what the best step not taken would gain over what it would endanger.
-fn price_of_risk(made: &crate::report::Made, chosen: &Chosen) -> f64 {
+fn price_of_risk(made: &Made, chosen: &Chosen) -> f64 {
     let mut ratios: Vec<f64> = Vec::new();
     for (i, &treatment) in chosen.treatment.iter().enumerate() {
         let options = chosen.options(made.problem, i);
@@ -201,12 +232,15 @@ fn price_of_risk(made: &crate::report::Made, chosen: &Chosen) -> f64 {
     ratios.get(ratios.len() * 3 / 4).copied().unwrap_or(usual).clamp(0.5, 10.0 * usual)
 }
 
-/// Every reading considered: totals over each measured panel, and one undercoat reading a panel where none was taken.
-fn places(car: &Car, drawn: &Drawn, noise_sd: f64, half: &Range<usize>) -> Vec<Place> {
+/// Every reading considered: totals over each measured panel, and one undercoat reading a panel where none was taken. Panels that were measured
+/// and not summed up are left out.
+fn places(made: &Made, noise_sd: f64, half: &Range<usize>) -> Vec<Place> {
+    let (car, drawn) = (made.car, made.drawn);
+    let left_out = |k: usize| made.rooms[k].is_none() && drawn.knowledge.posterior.is_measured(k);
     let session = drawn.knowledge.last_session(car);
     let mut places: Vec<Place> = (0..car.panels.len())
         .into_par_iter()
-        .filter(|&k| car.panels[k].work)
+        .filter(|&k| car.panels[k].work && !left_out(k))
         .flat_map_iter(|panel| {
             let film = drawn.film.film(panel, half.clone());
             let totals: Vec<Place> = film.map_or_else(Vec::new, |film| {

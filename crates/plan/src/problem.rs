@@ -1,5 +1,7 @@
 //! The choice as numbers: for every tile, treatment and distance kept off, what it gains, costs and endangers.
 
+use std::ops::Range;
+
 use lastmicron_numerics::elementwise::count_greater;
 use rayon::prelude::*;
 
@@ -92,7 +94,18 @@ impl Problem {
         (treatments, blends): (&[Treatment], &[Blend]),
         margin_um: f64,
     ) -> Self {
-        let half = drawn.first_half();
+        Self::on(drawn.first_half(), car, drawn, rooms, (treatments, blends), margin_um)
+    }
+
+    /// The same on the draws `half`: those to judge by, for what was not chosen on the others.
+    pub(crate) fn on(
+        half: Range<usize>,
+        car: &Car,
+        drawn: &Drawn,
+        rooms: &[Option<PanelRoom>],
+        (treatments, blends): (&[Treatment], &[Blend]),
+        margin_um: f64,
+    ) -> Self {
         let taken: Vec<Vec<f32>> =
             treatments.iter().map(|t| half.clone().map(|d| (t.removal_um(drawn, d) + margin_um) as f32).collect()).collect();
         let mut cells: Vec<usize> = rooms.iter().flatten().flat_map(|r| &r.tiles).flat_map(|t| &t.parts).map(|p| p.cell).collect();

@@ -2,7 +2,7 @@
 
 mod assumptions;
 mod sections;
-mod sentences;
+pub(crate) mod sentences;
 mod unmeasured;
 mod verdict;
 
@@ -150,24 +150,23 @@ pub(crate) fn spread(sample: &[f64]) -> Spread {
 }
 
 fn films(made: &Made) -> Vec<PanelFilm> {
-    made.car
-        .panels
-        .iter()
-        .zip(made.rooms)
-        .map(|(panel, room)| {
-            let grid = lastmicron_film::grid::Grid::of(&panel.panel);
-            let unknown = || vec![f64::NAN; grid.nodes()];
-            let smallest = room.as_ref().map_or_else(Vec::new, |r| r.smallest_um.iter().map(|v| f64::from(*v)).collect());
-            PanelFilm {
-                step_mm: grid.step_mm,
-                nx: grid.nx,
-                ny: grid.ny,
-                topcoat_mean_um: room.as_ref().map_or_else(unknown, |r| r.mean_um.clone()),
-                topcoat_sd_um: room.as_ref().map_or_else(unknown, |r| r.sd_um.clone()),
-                smallest_um: interval(smallest),
-            }
-        })
-        .collect()
+    (0..made.car.panels.len()).map(|k| film(made, k)).collect()
+}
+
+/// The film of panel `panel`; NaN where it has no readings.
+pub(crate) fn film(made: &Made, panel: usize) -> PanelFilm {
+    let room = made.rooms[panel].as_ref();
+    let grid = lastmicron_film::grid::Grid::of(&made.car.panels[panel].panel);
+    let unknown = || vec![f64::NAN; grid.nodes()];
+    let smallest = room.map_or_else(Vec::new, |r| r.smallest_um.iter().map(|v| f64::from(*v)).collect());
+    PanelFilm {
+        step_mm: grid.step_mm,
+        nx: grid.nx,
+        ny: grid.ny,
+        topcoat_mean_um: room.map_or_else(unknown, |r| r.mean_um.clone()),
+        topcoat_sd_um: room.map_or_else(unknown, |r| r.sd_um.clone()),
+        smallest_um: interval(smallest),
+    }
 }
 
 fn smallest(made: &Made) -> Interval {

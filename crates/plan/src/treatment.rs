@@ -33,6 +33,11 @@ pub(crate) struct Treatment {
 }
 
 impl Treatment {
+    /// To leave a tile alone.
+    fn nothing() -> Self {
+        Self { steps: Vec::new(), blend: 0, mean_um: 0.0, minutes_per_m2: 0.0, correction: 0.0 }
+    }
+
     /// Film taken in a tile's middle in `draw`, before the panel's and the tile's factors, um.
     pub(crate) fn removal_um(&self, drawn: &Drawn, draw: usize) -> f64 {
         self.steps.iter().map(|s| f64::from(s.sets) * drawn.rate_um(draw, s.process)).sum()
@@ -66,10 +71,8 @@ impl Treatment {
 /// One process, or two with the stronger first; sets up to where the goal is met in the mean. A process that must be followed by another
 /// stands only with it.
 pub(crate) fn treatments(car: &Car, drawn: &Drawn) -> (Vec<Treatment>, Vec<Blend>) {
-    let half = drawn.first_half();
-    let sample: Vec<usize> = half.clone().step_by(half.len().div_ceil(MOST_SAMPLED)).collect();
-    let mean = |f: &dyn Fn(usize) -> f64| sample.iter().map(|&d| f(d)).sum::<f64>() / sample.len() as f64;
-    let rates: Vec<f64> = (0..car.processes.len()).map(|p| mean(&|d| drawn.rate_um(d, p))).collect();
+    let sample = sample(drawn);
+    let rates = mean_rates(car, drawn, &sample);
     let allowed = allowed_processes(car, &rates);
     let mut all = Vec::new();
     for &p in &allowed {
@@ -108,7 +111,7 @@ pub(crate) fn treatments(car: &Car, drawn: &Drawn) -> (Vec<Treatment>, Vec<Blend
             list.push(t);
         }
     }
-    list.insert(0, Treatment { steps: Vec::new(), blend: 0, mean_um: 0.0, minutes_per_m2: 0.0, correction: 0.0 });
+    list.insert(0, Treatment::nothing());
     let blends = blended(&mut list, drawn, &rates);
     (list, blends)
 }
@@ -116,14 +119,71 @@ pub(crate) fn treatments(car: &Car, drawn: &Drawn) -> (Vec<Treatment>, Vec<Blend
 /// The blends of the laws of gains that treatments have, each once.
 fn blended(list: &mut [Treatment], drawn: &Drawn, rates: &[f64]) -> Vec<Blend> {
     let mut blends: Vec<Blend> = Vec::new();
-    for treatment in list.iter_mut().filter(|t| !t.steps.is_empty()) {
-        let blend = drawn.knowledge.gains.blend(&treatment.steps, rates);
-        treatment.blend = blends.iter().position(|b| *b == blend).unwrap_or_else(|| {
-            blends.push(blend);
-            blends.len() - 1
-        });
-    }
+    list.iter_mut().for_each(|treatment| blend(treatment, drawn, rates, &mut blends));
     blends
+}
+
+/// Says which of `blends` a treatment has, added where none has it yet.
+fn blend(treatment: &mut Treatment, drawn: &Drawn, rates: &[f64], blends: &mut Vec<Blend>) {
+    if treatment.steps.is_empty() {
+        return;
+    }
+    let own = drawn.knowledge.gains.blend(&treatment.steps, rates);
+    treatment.blend = blends.iter().position(|b| *b == own).unwrap_or_else(|| {
+        blends.push(own);
+        blends.len() - 1
+    });
+}
+
+/// The least that may be done: one set of a process, with one of each that must follow it.
+pub(crate) struct LeastSets {
+    /// To leave alone, the mildest, and the plan's where that is another.
+    pub(crate) treatments: Vec<Treatment>,
+}
+
+impl LeastSets {
+    /// Of a car's processes: the mildest, and the one that begins the treatment, of those worth considering, which meets the goal in the mean with the
+    /// least film, or comes nearest to it. Blends that they have and none of `blends` is are added.
+    pub(crate) fn of(car: &Car, drawn: &Drawn, considered: &[Treatment], blends: &mut Vec<Blend>) -> Self {
+        let sample = sample(drawn);
+        let rates = mean_rates(car, drawn, &sample);
+        let film = |steps: &[Step]| steps.iter().map(|s| rates[s.process]).sum::<f64>();
+        let sets = allowed_processes(car, &rates).into_iter().map(|p| one_set(&car.processes, p));
+        let mildest = sets.min_by(|a, b| film(a).total_cmp(&film(b)));
+        let enough = considered.iter().filter(|t| t.correction >= car.goal.correction).min_by(|a, b| a.mean_um.total_cmp(&b.mean_um));
+        let planned = enough.or_else(|| considered.iter().max_by(|a, b| a.correction.total_cmp(&b.correction)));
+        let planned = planned.and_then(|t| t.steps.first()).map(|s| one_set(&car.processes, s.process));
+        let mut treatments = vec![Treatment::nothing()];
+        treatments.extend(mildest.iter().chain(planned.iter().filter(|p| mildest.as_ref() != Some(*p))).map(|steps| {
+            let mut treatment = weigh(car, drawn, &sample, steps.clone());
+            blend(&mut treatment, drawn, &rates, blends);
+            treatment
+        }));
+        Self { treatments }
+    }
+}
+
+/// One set of a process, and one of each that must follow.
+fn one_set(processes: &[Process], first: usize) -> Vec<Step> {
+    let mut steps = vec![Step { process: first, sets: 1 }];
+    let mut last = first;
+    while let Some(next) = processes[last].followed_by.filter(|f| steps.iter().all(|s| s.process != *f)) {
+        steps.push(Step { process: next, sets: 1 });
+        last = next;
+    }
+    steps
+}
+
+/// The draws of the first half on which treatments are weighed.
+fn sample(drawn: &Drawn) -> Vec<usize> {
+    let half = drawn.first_half();
+    half.clone().step_by(half.len().div_ceil(MOST_SAMPLED)).collect()
+}
+
+/// What one set of each process takes in the mean over some draws, um.
+fn mean_rates(car: &Car, drawn: &Drawn, sample: &[usize]) -> Vec<f64> {
+    let mean = |p: usize| sample.iter().map(|&d| drawn.rate_um(d, p)).sum::<f64>() / sample.len() as f64;
+    (0..car.processes.len()).map(mean).collect()
 }
 
 /// Flake in single-stage paint must not be abraded like a solid colour: there only the mildest process is used. Common practice, no source.

@@ -10,7 +10,7 @@ use crate::uses;
 use lastmicron_film::gauge::{Layer, Substrate};
 
 /// A film in the unit that the sentences are for: "0.3 um".
-pub(super) fn film(made: &Made, um: f64) -> String {
+pub(crate) fn film(made: &Made, um: f64) -> String {
     format!("{:.*} {}", made.unit.decimals(), um / made.unit.micrometres(), made.unit)
 }
 

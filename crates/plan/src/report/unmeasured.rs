@@ -30,7 +30,7 @@ fn treatment<'a>(made: &'a Made, panel: usize) -> Result<&'a Treatment, &'static
 /// Minutes of the hours that panels not measured leave to others, those from panel `end` on left out. They come first, in the order of the job,
 /// each while the hours last: what they gain is not weighed against the others' risk, which has no counterpart there.
 pub(crate) fn minutes_left(made: &Made, end: usize) -> f64 {
-    (0..end).filter(|&k| made.rooms[k].is_none()).fold(made.car.goal.hours * 60.0, |left, k| {
+    (0..end).filter(|&k| !made.drawn.knowledge.posterior.is_measured(k)).fold(made.car.goal.hours * 60.0, |left, k| {
         let wanted = within_spend(made, k).map_or(0.0, |t| minutes(made, k, t));
         if wanted <= left { left - wanted } else { left }
     })
