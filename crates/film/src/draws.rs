@@ -1,6 +1,7 @@
 //! Joint draws from the posterior: the unknowns of the vehicle, and each panel's film at its nodes.
 
 mod chain;
+mod expected;
 mod factors;
 mod fields;
 mod film;
@@ -11,6 +12,7 @@ use std::ops::Range;
 
 use rayon::prelude::*;
 
+pub use self::expected::Expected;
 use self::factors::Factor;
 use self::fields::FieldGroup;
 pub use self::film::FilmDraws;
@@ -46,6 +48,13 @@ impl Posterior {
     /// # Errors
     /// [`FilmError`] when arithmetic fails on extreme numbers.
     pub fn draw(&self, count: usize, seed: u64) -> Result<Draws<'_>, FilmError> {
+        let draws = self.draw_but_fields(count, seed)?;
+        let groups = self.draw_fields(&draws.hypotheses, seed)?;
+        Ok(Draws { groups, ..draws })
+    }
+
+    /// The same without fields: enough for what needs no film at the nodes.
+    fn draw_but_fields(&self, count: usize, seed: u64) -> Result<Draws<'_>, FilmError> {
         let hypotheses = self.hypotheses(count, seed);
         let active = self.active_unknowns();
         let factors = self
@@ -55,8 +64,7 @@ impl Posterior {
             .map(|(i, (_, system))| self.factors(i, system, &hypotheses, &active))
             .collect::<Result<Vec<_>, _>>()?;
         let (unknowns, undercoats_um) = self.draw_unknowns(&hypotheses, &factors, &active, seed)?;
-        let groups = self.draw_fields(&hypotheses, seed)?;
-        Ok(Draws { posterior: self, seed, hypotheses, unknowns, undercoats_um, factors, groups })
+        Ok(Draws { posterior: self, seed, hypotheses, unknowns, undercoats_um, factors, groups: Vec::new() })
     }
 }
 

@@ -133,7 +133,7 @@ pub(crate) fn lay_out(survey: &Survey) -> Layout {
 }
 
 /// Offset (um) and gain (a share) of a gauge, from the maker's rectangles: half-width over root three (GUM 4.3.7).
-fn gauge_errors(gauge: &Gauge) -> [Prior; 2] {
+pub(crate) fn gauge_errors(gauge: &Gauge) -> [Prior; 2] {
     let sd = |half_width: f64| (half_width / 3f64.sqrt()).max(1e-6);
     [Prior::normal(0.0, sd(gauge.fixed_um)), Prior::normal(0.0, sd(gauge.percent / 100.0))]
 }

@@ -16,5 +16,5 @@ mod prior;
 mod undercoat;
 mod wild;
 
-pub use draws::{Draws, FilmDraws, UNDERCOATS};
+pub use draws::{Draws, Expected, FilmDraws, UNDERCOATS};
 pub use posterior::{FilmError, Moments, Posterior, WildReading};
