@@ -1,10 +1,10 @@
 //! From a car to its plan.
 
-use lastmicron_film::FilmError;
+use lastmicron_film::{Expected, FilmError};
 use lastmicron_units::Unit;
 use rayon::prelude::*;
 
-use crate::car::Car;
+use crate::car::{Car, Reading};
 use crate::chosen::{Bounds, Chosen};
 use crate::drawn::Drawn;
 use crate::error::PlanError;
@@ -67,6 +67,12 @@ impl<'a> Prepared<'a> {
     /// Draws of the car.
     pub(crate) fn drawn(&self) -> Result<Drawn<'_>, PlanError> {
         Drawn::new(self.car, &self.knowledge, self.effort.draws.max(64), self.effort.seed).map_err(no_film)
+    }
+
+    /// The law of one more reading, um, less what lies under the probe on purpose.
+    pub(crate) fn expected(&self, reading: &Reading) -> Result<Expected, PlanError> {
+        let at = self.knowledge.one_more(self.car, reading);
+        self.knowledge.posterior.expected(&at, self.effort.draws.max(64), self.effort.seed).map_err(no_film)
     }
 
     /// Draws, sums up every panel and weighs every treatment, then hands all of it to `then`.

@@ -190,6 +190,13 @@ impl Knowledge {
     }
 }
 
+impl Knowledge {
+    /// A reading that is not among those of `car`, as a row.
+    pub(crate) fn one_more(&self, car: &Car, reading: &Reading) -> Observation {
+        observation(car, &self.work, &self.gains, &sessions(car), reading)
+    }
+}
+
 fn sessions(car: &Car) -> Vec<&str> {
     let mut sessions: Vec<&str> = car.readings.iter().map(|r| r.session.as_str()).collect();
     sessions.sort_unstable();
@@ -200,20 +207,22 @@ fn sessions(car: &Car) -> Vec<&str> {
 /// Readings as rows, in their order.
 fn observations(car: &Car, work: &WorkUnknowns, gains: &Gains) -> Vec<Observation> {
     let sessions = sessions(car);
-    let row = |r: &Reading| {
-        let of = &car.panels[r.panel];
-        let near = gains.nearness(of, [r.x_mm, r.y_mm], of.panel.edge_distance_mm(r.x_mm, r.y_mm));
-        Observation {
-            panel: r.panel,
-            place_mm: [r.x_mm, r.y_mm],
-            value_um: r.value.micrometres() - car.gauges[r.gauge].through_um,
-            layer: r.layer,
-            gauge: r.gauge,
-            session: sessions.binary_search(&r.session.as_str()).unwrap_or(0),
-            removed: work.removed(r.panel, &r.after, |process| gains.of_process(process, near).mean),
-        }
-    };
-    car.readings.iter().map(row).collect()
+    car.readings.iter().map(|r| observation(car, work, gains, &sessions, r)).collect()
+}
+
+/// A reading as a row. Its session is numbered beyond all of `sessions` where it is none of them.
+fn observation(car: &Car, work: &WorkUnknowns, gains: &Gains, sessions: &[&str], r: &Reading) -> Observation {
+    let of = &car.panels[r.panel];
+    let near = gains.nearness(of, [r.x_mm, r.y_mm], of.panel.edge_distance_mm(r.x_mm, r.y_mm));
+    Observation {
+        panel: r.panel,
+        place_mm: [r.x_mm, r.y_mm],
+        value_um: r.value.micrometres() - car.gauges[r.gauge].through_um,
+        layer: r.layer,
+        gauge: r.gauge,
+        session: sessions.binary_search(&r.session.as_str()).unwrap_or(sessions.len()),
+        removed: work.removed(r.panel, &r.after, |process| gains.of_process(process, near).mean),
+    }
 }
 
 #[cfg(test)]

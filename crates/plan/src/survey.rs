@@ -4,6 +4,7 @@
 //! answered in a fraction of the time of all, because only its own film needs drawing at the nodes.
 
 mod least_work;
+mod question;
 mod reason;
 
 use lastmicron_film::gauge::{Layer, Substrate};
@@ -18,6 +19,7 @@ use crate::outcome::PanelFilm;
 use crate::report;
 use crate::treatment::{LeastSets, treatments};
 use least_work::LeastWork;
+pub use question::{Expected, Question, expected};
 
 /// What a panel, or a section of it, bears. Worst first, so that what bears more is greater; the order says nothing of what isn't known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
