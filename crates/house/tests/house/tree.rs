@@ -50,11 +50,12 @@ fn machine_path(line: &str) -> Option<String> {
     folders.into_iter().find(|folder| line.split(|c: char| c.is_whitespace() || "\"'`(=<".contains(c)).any(|word| word.starts_with(folder)))
 }
 
-/// The host of an address that is not that of a standard's text or name.
+/// The host of an address that is not that of a standard's text or name, nor one that RFC 6761 keeps for this machine and for examples.
 fn other_host(line: &str) -> Option<String> {
     const STANDARDS: [&str; 3] = ["www.w3.org", "json-schema.org", "www.apache.org"];
     let hosts = line.split("://").skip(1).map(|rest| rest.split(|c: char| !(c.is_alphanumeric() || c == '.' || c == '-')).next());
-    hosts.flatten().find(|host| !host.is_empty() && !STANDARDS.contains(host)).map(str::to_owned)
+    let is_nobodys = |host: &str| host == "localhost" || host.ends_with(".example");
+    hosts.flatten().find(|host| !host.is_empty() && !is_nobodys(host) && !STANDARDS.contains(host)).map(str::to_owned)
 }
 
 #[test]
