@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use axum::extract::{Path, State};
 use axum::response::Html;
-use lastmicron_job::event::Event;
+use lastmicron_job::event::{Event, When};
 use maud::{Markup, html};
 
 use crate::failure::Failure;
@@ -65,16 +65,21 @@ fn history(folded: &Folded) -> Markup {
         section {
             h2 { "What happened" }
             @if folded.events.len() > MOST_SHOWN { p.quiet { "The last " (MOST_SHOWN) " of " (folded.events.len()) "." } }
-            ol.history {
+            ol.history reversed start=(folded.events.len()) {
                 @for event in folded.events.iter().rev().take(MOST_SHOWN) {
                     li {
-                        time datetime=(event.when) { (event.when) } " " (event.who) ": "
+                        time datetime=(event.when) { (minute(&event.when)) } " " (event.who) ": "
                         @if struck(event) { s { (kind(event)) } " (struck out)" } @else { (kind(event)) }
                     }
                 }
             }
         }
     }
+}
+
+/// The date and the minute, by the device's clock.
+fn minute(when: &When) -> String {
+    when.as_str().chars().take(16).collect::<String>().replace('T', " ")
 }
 
 /// The name of what happened, as the record has it, in words.

@@ -99,7 +99,7 @@ fn what_was_sent_is_on_the_pages() {
     assert_eq!(receipts[1]["receipt"]["received"], NOON);
     assert!(app.get("/").text.contains("Sage roadster"));
     let page = app.get(&format!("/jobs/{}", id(0)));
-    assert!(page.text.contains("bonnet") && page.text.contains("panel stated"));
+    assert!(page.text.contains("bonnet") && page.text.contains("panel stated") && page.text.contains(">2024-05-01 09:30<"));
     // What comes later is seen too, and what is struck out is said to be.
     app.send(&[event(4, json!({ "kind": "struck-out", "event": id(3).to_string(), "why": "twice" }))]);
     assert!(app.get(&format!("/jobs/{}", id(0))).text.contains("<s>panel stated</s> (struck out)"));
