@@ -17,6 +17,7 @@ Examples:
   lastmicron plan JOB --pdf plan.pdf       the same on paper, with maps
   lastmicron next JOB --count 5            where to measure next
   lastmicron pass JOB --process NAME       what one set takes from a section, and across its edges
+  lastmicron serve                         the app, in a browser on this machine
   lastmicron photo pair BEFORE AFTER       what polishing has taken of the scratches in photographs";
 
 const STATUSES: &str = "\
@@ -50,6 +51,8 @@ pub(crate) enum Question {
     Check(CheckArguments),
     /// Compute one thing from a JSON object on stdin
     Compute(ComputeArguments),
+    /// Start the app: jobs, survey, test spot, plan, work and hand over, in a browser
+    Serve(ServeArguments),
     /// Do the main job on an invented car, then open its sealed truth
     Demo(DemoArguments),
     /// Print a script that completes the command in a shell
@@ -180,6 +183,20 @@ pub(crate) struct CheckArguments {
     /// The job folder
     #[arg(value_name = "JOB")]
     pub(crate) folder: PathBuf,
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  lastmicron serve
+  lastmicron serve --data /srv/lastmicron --port 9000")]
+pub(crate) struct ServeArguments {
+    /// Folder that the records and photographs are kept in (left out: lastmicron in the system's place for the data of programs)
+    #[arg(long, value_name = "DIR")]
+    pub(crate) data: Option<PathBuf>,
+    /// Port of this machine; 0 takes a free one
+    #[arg(long, default_value_t = 8086, value_name = "N")]
+    pub(crate) port: u16,
 }
 
 #[derive(Args, Debug)]

@@ -15,6 +15,7 @@ mod plan;
 mod plan_json;
 mod plan_text;
 mod progress;
+mod serve;
 
 use std::io::{self, Write};
 use std::process::ExitCode;
@@ -57,6 +58,7 @@ fn answer(arguments: Arguments, out: &mut dyn Write) -> Result<(), Failure> {
         Question::Photo(arguments) => photo::run(&arguments, out),
         Question::Check(arguments) => check::run(&arguments, out),
         Question::Compute(arguments) => compute_command::run(&arguments, out),
+        Question::Serve(arguments) => serve::run(&arguments, out),
         Question::Demo(arguments) => demo_command(&arguments, out),
         Question::Completions { shell } => {
             let mut script = Vec::new();

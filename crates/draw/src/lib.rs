@@ -33,4 +33,4 @@ pub use pass_figure::pass_figure;
 pub use scales::{Scale, Scales};
 pub use scene::{Class, Mark, Room, Scene, TextAt};
 pub use steps::{StepNames, steps_in_words};
-pub use vehicle::{OnPanel, vehicle_picture};
+pub use vehicle::{OnPanel, vehicle_picture, vehicle_side};

@@ -60,6 +60,20 @@ pub fn vehicle_picture(body: &Body, on_panels: &[OnPanel], chosen: Option<usize>
     Scene { width_pt: room.width_pt, height_pt: *height_pt, title: titled(body), description: described(body, on_panels, chosen), marks }
 }
 
+/// The vehicle from its left alone, within `room`, nothing written on it: to be told from other bodies.
+#[must_use]
+pub fn vehicle_side(body: &Body, room: Room) -> Scene {
+    let [w, h] = body.size_mm(View::Left);
+    let inner = [room.width_pt - 2.0 * MARGIN_PT, room.height_pt - 2.0 * MARGIN_PT];
+    let pt_per_mm = (inner[0] / w).min(inner[1] / h).max(1e-3);
+    let low = Point::new((room.width_pt - pt_per_mm * w) / 2.0, room.height_pt - MARGIN_PT);
+    let seen = Seen { view: View::Left, low, pt_per_mm };
+    let shapes = body.shapes().iter().filter(|shape| shape.view == View::Left);
+    let marks = shapes.map(|shape| stroke(class(shape.part), seen.polygon(&shape.outline_mm))).collect();
+    let description = format!("The side of a {}.", body.kind().name());
+    Scene { width_pt: room.width_pt, height_pt: room.height_pt, title: titled(body), description, marks }
+}
+
 fn smallest(seen: &[Seen]) -> f64 {
     seen.iter().map(|s| s.pt_per_mm).fold(f64::INFINITY, f64::min)
 }

@@ -32,6 +32,9 @@ pub struct Printed {
 macro_rules! micrometres {
     ($name:ident, $noun:literal) => {
         impl $name {
+            #[doc = concat!("A ", $noun, " of nothing.")]
+            pub const NOTHING: Self = Self(0.0);
+
             #[doc = concat!("A ", $noun, " of `um` micrometres.")]
             ///
             /// # Errors

@@ -14,17 +14,26 @@ use crate::failure::Failure;
 pub(crate) struct Asset {
     name: String,
     kind: &'static str,
-    bytes: &'static [u8],
+    text: String,
 }
 
 /// The stylesheet.
-pub(crate) static STYLE: LazyLock<Asset> =
-    LazyLock::new(|| Asset::new("style", "css", "text/css; charset=utf-8", include_bytes!("../assets/style.css")));
+pub(crate) static STYLE: LazyLock<Asset> = LazyLock::new(|| Asset::new("style", "css", include_str!("../assets/style.css").to_owned()));
+/// What makes events.
+pub(crate) static RECORD: LazyLock<Asset> = LazyLock::new(|| Asset::new("record", "js", include_str!("../assets/record.js").to_owned()));
+/// What every page runs.
+pub(crate) static APP: LazyLock<Asset> = LazyLock::new(|| script("app", include_str!("../assets/app.js")));
+
+/// A script, with the addresses of those that it imports.
+fn script(stem: &str, text: &str) -> Asset {
+    Asset::new(stem, "js", text.replace("\"/assets/record.js\"", &format!("\"{}\"", RECORD.path())))
+}
 
 impl Asset {
-    fn new(stem: &str, ending: &str, kind: &'static str, bytes: &'static [u8]) -> Self {
-        let hash: String = Sha256::digest(bytes).iter().take(8).map(|byte| format!("{byte:02x}")).collect();
-        Self { name: format!("{stem}-{hash}.{ending}"), kind, bytes }
+    fn new(stem: &str, ending: &str, text: String) -> Self {
+        let hash: String = Sha256::digest(&text).iter().take(8).map(|byte| format!("{byte:02x}")).collect();
+        let kind = if ending == "css" { "text/css; charset=utf-8" } else { "text/javascript; charset=utf-8" };
+        Self { name: format!("{stem}-{hash}.{ending}"), kind, text }
     }
 
     /// Its address.
@@ -35,6 +44,7 @@ impl Asset {
 
 /// Answers with the file of that name.
 pub(crate) async fn asset(Path(name): Path<String>) -> Result<Response, Failure> {
-    let found = [&*STYLE].into_iter().find(|asset| asset.name == name).ok_or(Failure::NoPage)?;
-    Ok(([(CONTENT_TYPE, found.kind), (CACHE_CONTROL, "public, max-age=31536000, immutable")], found.bytes).into_response())
+    let all = [&*STYLE, &*RECORD, &*APP];
+    let found = all.into_iter().find(|asset| asset.name == name).ok_or(Failure::NoPage)?;
+    Ok(([(CONTENT_TYPE, found.kind), (CACHE_CONTROL, "public, max-age=31536000, immutable")], found.text.as_str()).into_response())
 }

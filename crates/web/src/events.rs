@@ -3,13 +3,14 @@
 use std::sync::Arc;
 
 use axum::body::{Body, to_bytes};
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
 use axum::http::header::CONTENT_TYPE;
 use axum::response::{IntoResponse, Response};
 use lastmicron_job::event::Id;
 use lastmicron_record::{Refusal, Sealed};
 use lastmicron_store::{Outcome, Receipt};
+use serde::Deserialize;
 use serde_json::{Value, json};
 
 use crate::failure::Failure;
@@ -22,22 +23,52 @@ const MOST_BYTES: usize = 1 << 20;
 
 /// Takes an array of events of a job, as docs/record.md has them, and answers for each in turn: with its receipt, the first one however often it is sent, or why it was refused.
 ///
-/// 200 when all are in the record; 409 when some can't be, since another event has their id; the others are in all the same.
-pub(crate) async fn take(State(shop): State<Arc<Shop>>, Path(job): Path<String>, body: Body) -> Response {
-    match taken(shop, job, body).await {
+/// 200 when all are in the record; 409 when some can't be, since another event has their id; the others are in all the same. A person who is still there
+/// is told first what could not be used: then nothing is taken.
+pub(crate) async fn take(State(shop): State<Arc<Shop>>, Path(job): Path<String>, Query(told): Query<Told>, body: Body) -> Response {
+    match taken(shop, job, told, body).await {
         Ok(response) => response,
         Err(failure) => failure.problem(),
     }
 }
 
-async fn taken(shop: Arc<Shop>, job: String, body: Body) -> Result<Response, Failure> {
+/// When somebody is told what can't be used.
+#[derive(Debug, Deserialize)]
+pub(crate) struct Told {
+    told: Option<Moment>,
+}
+
+/// When that is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+enum Moment {
+    /// Before it is recorded. What waited on a device that was away is recorded first: it happened.
+    First,
+}
+
+async fn taken(shop: Arc<Shop>, job: String, told: Told, body: Body) -> Result<Response, Failure> {
     let job: Id = job.parse().map_err(|_| Failure::NoJob)?;
     let bytes = to_bytes(body, MOST_BYTES).await.map_err(|_| Failure::TooLarge { most: MOST_BYTES })?;
     let events = read(job, &bytes)?;
-    let outcomes = blocking(move || Ok(shop.take(events)?)).await?;
+    let outcomes = blocking(move || {
+        if told.told == Some(Moment::First) {
+            sensible(&shop, job, &events)?;
+        }
+        Ok(shop.take(events)?)
+    })
+    .await?;
     let status = if outcomes.iter().all(Result::is_ok) { StatusCode::OK } else { StatusCode::CONFLICT };
     let answers: Vec<Value> = outcomes.iter().map(answer).collect();
     Ok((status, [(CONTENT_TYPE, "application/json")], Value::from(answers).to_string()).into_response())
+}
+
+fn sensible(shop: &Shop, job: Id, events: &[Sealed]) -> Result<(), Failure> {
+    let unusable = shop.unusable(job, events)?;
+    if unusable.is_empty() {
+        return Ok(());
+    }
+    let why: Vec<String> = unusable.iter().map(|one| one.why.to_string()).collect();
+    Err(Failure::NoSense(format!("{}. Nothing was recorded", why.join("; "))))
 }
 
 fn read(job: Id, bytes: &[u8]) -> Result<Vec<Sealed>, Failure> {

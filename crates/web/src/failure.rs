@@ -1,5 +1,6 @@
 //! Why a request has no answer, as a status and as a sentence: the one table from one to the other.
 
+use axum::Extension;
 use axum::http::StatusCode;
 use axum::http::header::CONTENT_TYPE;
 use axum::response::{IntoResponse, Response};
@@ -7,10 +8,11 @@ use lastmicron_store::StoreError;
 use maud::html;
 use serde_json::json;
 
-use crate::frame::page;
+use crate::frame::Page;
+use crate::preference::Preferences;
 
 /// Why.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub(crate) enum Failure {
     #[error("there is no such page")]
     NoPage,
@@ -24,6 +26,8 @@ pub(crate) enum Failure {
     TooLarge { most: usize },
     #[error("{0}")]
     NotEvents(String),
+    #[error("{0}")]
+    NoSense(String),
     #[error(transparent)]
     Store(#[from] StoreError),
     #[error("something went wrong inside: what was acknowledged before is kept. Try again")]
@@ -37,7 +41,7 @@ impl Failure {
             Self::Host => StatusCode::MISDIRECTED_REQUEST,
             Self::CrossSite => StatusCode::FORBIDDEN,
             Self::TooLarge { .. } => StatusCode::PAYLOAD_TOO_LARGE,
-            Self::NotEvents(_) => StatusCode::UNPROCESSABLE_ENTITY,
+            Self::NotEvents(_) | Self::NoSense(_) => StatusCode::UNPROCESSABLE_ENTITY,
             Self::Store(StoreError::Full) => StatusCode::INSUFFICIENT_STORAGE,
             Self::Store(StoreError::Damaged(_) | StoreError::Closed) => StatusCode::SERVICE_UNAVAILABLE,
             Self::Store(_) | Self::Inside => StatusCode::INTERNAL_SERVER_ERROR,
@@ -50,10 +54,9 @@ impl Failure {
         let body = json!({ "title": status.canonical_reason(), "status": status.as_u16(), "detail": self.to_string() });
         (status, [(CONTENT_TYPE, "application/problem+json")], body.to_string()).into_response()
     }
-}
 
-impl IntoResponse for Failure {
-    fn into_response(self) -> Response {
+    /// For a person, as bright as their device has it.
+    pub(crate) fn page(&self, preferences: &Preferences) -> Response {
         let mut sentence = self.to_string();
         if let Some(first) = sentence.get(..1).map(str::to_uppercase) {
             sentence.replace_range(..1, &first);
@@ -63,6 +66,13 @@ impl IntoResponse for Failure {
             p { (sentence) "." }
             p { a.primary href="/" { "To the jobs" } }
         };
-        (self.status(), page("Not done", &body)).into_response()
+        (self.status(), Page { preferences, title: "Not done", job: None, script: None }.with(&body)).into_response()
+    }
+}
+
+/// What went wrong, without a page yet: what holds for every answer knows whose device it is for, and makes the page.
+impl IntoResponse for Failure {
+    fn into_response(self) -> Response {
+        (self.status(), Extension(self)).into_response()
     }
 }

@@ -1,46 +1,124 @@
-//! One job: what is stated, what can't be used, and all that happened.
+//! One job: where it stands, what is next, and all that was stated.
 
 use std::sync::Arc;
 
 use axum::extract::{Path, State};
 use axum::response::Html;
-use lastmicron_job::event::{Event, When};
+use lastmicron_job::event::Id;
+use lastmicron_job::fold::{Lacking, Standing, Status};
+use lastmicron_job::words::{HARDNESSES, SUBSTRATES, SYSTEMS, word_for};
+use lastmicron_units::Unit;
 use maud::{Markup, html};
 
 use crate::failure::Failure;
-use crate::frame::page;
+use crate::frame::{OfJob, Page, Part};
+use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
-
-/// Events shown of a job. Judgement: who looks here looks for the last ones; all 20,000 of a long job would be megabytes.
-const MOST_SHOWN: usize = 200;
+use crate::terms_page;
 
 /// Answers with the page.
-pub(crate) async fn job(State(shop): State<Arc<Shop>>, Path(job): Path<String>) -> Result<Html<String>, Failure> {
+pub(crate) async fn job(State(shop): State<Arc<Shop>>, preferences: Preferences, Path(job): Path<String>) -> Result<Html<String>, Failure> {
     let id = job.parse().map_err(|_| Failure::NoJob)?;
     let folded = blocking(move || shop.job(id)?.ok_or(Failure::NoJob)).await?;
     let standing = &folded.standing;
-    let title = standing.vehicle.as_ref().map_or("(no vehicle stated yet)", |vehicle| vehicle.title.as_str());
+    let title = title(standing);
     let body = html! {
         h1 { (title) }
-        (panels(&folded))
-        (unusable(&folded))
-        (history(&folded))
+        div id="job" data-live {
+            (next(id, standing))
+            (stated(id, standing, preferences.unit))
+            (panels(id, standing))
+            (unusable(id, &folded))
+        }
+        (place(standing))
+        p { a.button href={ "/jobs/" (id) "/history" } { "All that happened" } }
     };
-    Ok(page(title, &body))
+    Ok(Page { preferences: &preferences, title, job: Some(OfJob { id, part: Part::Overview }), script: None }.with(&body))
 }
 
-fn panels(folded: &Folded) -> Markup {
-    let standing = &folded.standing;
-    let readings = |panel: usize| standing.readings.iter().filter(|taken| taken.reading.panel == panel).count();
+/// What the job is called.
+pub(crate) fn title(standing: &Standing) -> &str {
+    standing.vehicle.as_ref().map_or("(no vehicle stated yet)", |vehicle| vehicle.title.as_str())
+}
+
+/// What to do next, and why.
+fn next(id: Id, standing: &Standing) -> Markup {
+    let to = |end: &str, words: &str, why: &str| {
+        html! { section.next { h2 { "Next" } p { (why) } a.primary href={ "/jobs/" (id) (end) } { (words) } } }
+    };
+    let lacking = standing.job().err().unwrap_or_default();
+    if standing.status() == Status::GoneHome {
+        return to("/handover", "What went home with it", "The vehicle has gone home. Its record can be read and checked.");
+    }
+    if lacking.contains(&Lacking::Panels) {
+        return to("/panels", "Enter the panels", "No panel is entered yet: each is worked and read by itself.");
+    }
+    if lacking.contains(&Lacking::Gauge) || lacking.contains(&Lacking::Processes) {
+        return to("/workshop", "Gauge and processes", "A plan needs to know what you read with and what you work with.");
+    }
+    if standing.readings.is_empty() {
+        return to(
+            "/survey",
+            "Begin the survey",
+            "Read the film first: nothing is known of it yet. Wash and dry without marring, then read.",
+        );
+    }
+    if lacking.contains(&Lacking::Terms) {
+        return to(
+            "/terms",
+            "Agree on floor, risk and goal",
+            "There are readings. What may be spent of the film is the owner's to say, with you.",
+        );
+    }
+    if standing.judged.is_empty() {
+        return to("/spots", "Try a test spot", "What one set takes and gives on this paint is a belief until a test spot shows it.");
+    }
+    if standing.plans.is_empty() {
+        return to("/plan", "Make the plan", "Film, terms and test spot are there.");
+    }
+    to("/work", "Go on with the work", "A plan is accepted.")
+}
+
+fn stated(id: Id, standing: &Standing, unit: Unit) -> Markup {
+    let paint = &standing.paint;
     html! {
         section {
-            h2 { "Panels" }
-            table {
-                thead { tr { th scope="col" { "panel" } th.number scope="col" { "readings" } } }
-                tbody {
+            h2 { "What is stated" }
+            dl.facts {
+                @if let Some(vehicle) = &standing.vehicle {
+                    dt { "Vehicle" } dd { (vehicle.body) @if let Some(built) = vehicle.built { ", built " (built) } @if let Some(metal) = vehicle.substrate { ", " (word_for(&metal, &SUBSTRATES)) } }
+                    @if !vehicle.history.is_empty() { dt { "Earlier work" } dd { (vehicle.history) } }
+                    @if !vehicle.originality.is_empty() { dt { "Stays as it is" } dd { (vehicle.originality) } }
+                }
+                dt { "Paint" } dd { (word_for(&paint.system, &SYSTEMS)) @if let Some(hardness) = paint.hardness { ", " (word_for(&hardness, &HARDNESSES)) } @if paint.metallic { ", metallic" } }
+                dt { "Agreed" } dd { @match standing.terms.last() { Some(terms) => { (terms_page::words(terms, unit)) } None => { "Nothing yet." } } }
+                dt { "Works with" } dd { @if standing.processes.is_empty() { "No process yet." } @else { (standing.processes.iter().map(|process| process.name.as_str()).collect::<Vec<_>>().join(", ")) } }
+            }
+            div.row {
+                a.button href={ "/jobs/" (id) "/vehicle" } { "Vehicle and paint" }
+                a.button href={ "/jobs/" (id) "/terms" } { "What is agreed" }
+                a.button href={ "/jobs/" (id) "/workshop" } { "Gauge and processes" }
+                a.button href={ "/jobs/" (id) "/panels" } { "Panels" }
+            }
+        }
+    }
+}
+
+fn panels(id: Id, standing: &Standing) -> Markup {
+    let readings = |panel: usize| standing.readings.iter().filter(|taken| taken.reading.panel == panel).count();
+    html! {
+        @if !standing.panels.is_empty() {
+            section {
+                h2 { "Panels" }
+                ul.panels {
                     @for (at, panel) in standing.panels.iter().enumerate() {
-                        tr { th scope="row" { (panel.panel.name) } td.number { (readings(at)) } }
+                        li {
+                            a.button href={ "/jobs/" (id) "/survey/" (at) } {
+                                strong { (panel.panel.name) }
+                                span { @if panel.work { (readings(at)) " readings" } @else { "stays as it is" } }
+                            }
+                        }
                     }
                 }
             }
@@ -48,42 +126,36 @@ fn panels(folded: &Folded) -> Markup {
     }
 }
 
-fn unusable(folded: &Folded) -> Markup {
+fn unusable(id: Id, folded: &Folded) -> Markup {
     html! {
         @if !folded.standing.unusable.is_empty() {
             section {
                 h2 { "Not used" }
-                ul { @for one in &folded.standing.unusable { li { (one.why) } } }
+                ul { @for one in &folded.standing.unusable { li { (one.why) "." } } }
+                p { a href={ "/jobs/" (id) "/history" } { "Where that happened" } }
             }
         }
     }
 }
 
-fn history(folded: &Folded) -> Markup {
-    let struck = |event: &Event| folded.standing.struck.iter().any(|struck| struck.event == event.id);
+/// Where the vehicle is.
+fn place(standing: &Standing) -> Markup {
+    let at = standing.status();
+    let moves = [
+        (Status::Arrived, "arrived", "It waits"),
+        (Status::OnTheFloor, "on-the-floor", "It is on the floor"),
+        (Status::GoneHome, "gone-home", "It has gone home"),
+    ];
     html! {
         section {
-            h2 { "What happened" }
-            @if folded.events.len() > MOST_SHOWN { p.quiet { "The last " (MOST_SHOWN) " of " (folded.events.len()) "." } }
-            ol.history reversed start=(folded.events.len()) {
-                @for event in folded.events.iter().rev().take(MOST_SHOWN) {
-                    li {
-                        time datetime=(event.when) { (minute(&event.when)) } " " (event.who) ": "
-                        @if struck(event) { s { (kind(event)) } " (struck out)" } @else { (kind(event)) }
+            h2 { "Where it is" }
+            div.row {
+                @for (status, word, words) in moves {
+                    @if status == at { p.here { (words) "." } } @else {
+                        form data-record data-event="status-changed" data-then="" { input type="hidden" name="status" value=(word); button.second { (words) } }
                     }
                 }
             }
         }
     }
-}
-
-/// The date and the minute, by the device's clock.
-fn minute(when: &When) -> String {
-    when.as_str().chars().take(16).collect::<String>().replace('T', " ")
-}
-
-/// The name of what happened, as the record has it, in words.
-fn kind(event: &Event) -> String {
-    let value = serde_json::to_value(&event.body).unwrap_or_default();
-    value.get("kind").and_then(serde_json::Value::as_str).unwrap_or_default().replace('-', " ")
 }

@@ -9,11 +9,13 @@ use lastmicron_job::fold::Status;
 use maud::{Markup, html};
 
 use crate::failure::Failure;
-use crate::frame::page;
+use crate::frame::Page;
+use crate::job_page::title;
+use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
 
-/// Where a vehicle is, in the order of its visit.
+/// Where a vehicle is, in the order in which one looks.
 const STATES: [(Status, &str, &str); 3] = [
     (Status::OnTheFloor, "On the floor", "Nothing is being worked."),
     (Status::Arrived, "Arrived", "No vehicle is waiting."),
@@ -21,14 +23,17 @@ const STATES: [(Status, &str, &str); 3] = [
 ];
 
 /// Answers with the page.
-pub(crate) async fn jobs(State(shop): State<Arc<Shop>>) -> Result<Html<String>, Failure> {
+pub(crate) async fn jobs(State(shop): State<Arc<Shop>>, preferences: Preferences) -> Result<Html<String>, Failure> {
     let jobs = blocking(move || Ok(shop.jobs()?)).await?;
     let of = |state: Status| jobs.iter().filter(move |(_, folded)| folded.standing.status() == state);
     let body = html! {
         h1 { "Jobs" }
         @if jobs.is_empty() {
-            p { "No job is here yet. A job is one vehicle at one visit: what it is, what its film reads, what was agreed, what was done. Import a job folder to begin one." }
-        } @else {
+            p { "No job is here yet. A job is one vehicle at one visit: what it is, what its film reads, what was agreed with its owner, what was done, and what is left." }
+            p { "Begin with the vehicle. Then read its film, agree on what may be spent, try a test spot, and make the plan: each page says what comes next." }
+        }
+        p { a.primary href="/new" { "A vehicle has arrived" } }
+        @if !jobs.is_empty() {
             @for (state, name, nothing) in STATES {
                 section {
                     h2 { (name) }
@@ -41,15 +46,14 @@ pub(crate) async fn jobs(State(shop): State<Arc<Shop>>) -> Result<Html<String>, 
             }
         }
     };
-    Ok(page("Jobs", &body))
+    Ok(Page { preferences: &preferences, title: "Jobs", job: None, script: None }.with(&body))
 }
 
 fn link(id: Id, folded: &Folded) -> Markup {
     let standing = &folded.standing;
-    let title = standing.vehicle.as_ref().map_or("(no vehicle stated yet)", |vehicle| vehicle.title.as_str());
     html! {
-        a.primary href={ "/jobs/" (id) } {
-            strong { (title) }
+        a.button href={ "/jobs/" (id) } {
+            strong { (title(standing)) }
             span { (standing.panels.len()) " panels, " (standing.readings.len()) " readings" }
         }
     }

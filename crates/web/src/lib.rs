@@ -1,16 +1,29 @@
 //! The app: pages rendered here, and events taken in, over HTTP.
 //!
-//! It knows no PDF engine and computes no estimate. Time comes in from outside, so that a test has its own.
+//! It knows no PDF engine and computes no estimate of its own. Time comes in from outside, so that a test has its own.
 
 mod asset;
+mod changes;
+mod device_page;
 mod events;
 mod failure;
+mod field;
 mod frame;
+mod history_page;
 mod job_page;
 mod jobs_page;
+mod new_job;
+mod panels_page;
 mod policy;
+mod preference;
 mod router;
+mod serve;
+mod sheets;
 mod shop;
+mod terms_page;
+mod vehicle_page;
+mod workshop_page;
 
 pub use router::router;
+pub use serve::serve;
 pub use shop::Shop;

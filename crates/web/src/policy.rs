@@ -1,12 +1,13 @@
 //! What holds for every request and every answer, in one place.
 
 use axum::extract::Request;
-use axum::http::header::{HOST, HeaderName, HeaderValue, ORIGIN};
+use axum::http::header::{CACHE_CONTROL, HOST, HeaderName, HeaderValue, ORIGIN};
 use axum::http::{HeaderMap, Method};
 use axum::middleware::Next;
-use axum::response::{IntoResponse, Response};
+use axum::response::Response;
 
 use crate::failure::Failure;
+use crate::preference::Preferences;
 
 /// Headers of every answer: nothing from elsewhere, nothing inline, in no frame; what is sent is what its type says; the browser offers the page nothing that it doesn't use.
 const HEADERS: [(&str, &str); 6] = [
@@ -26,11 +27,16 @@ const HOSTS: [&str; 3] = ["localhost", "127.0.0.1", "[::1]"];
 
 /// Refuses what comes by another name or from another site, and puts the headers on whatever is answered.
 pub(crate) async fn hold(request: Request, next: Next) -> Response {
-    let refused = refusal(request.method(), request.headers());
-    let mut response = match refused {
-        Some(failure) => failure.into_response(),
+    let preferences = Preferences::of(request.headers(), request.uri().path());
+    let mut response = match refusal(request.method(), request.headers()) {
+        Some(failure) => failure.page(&preferences),
         None => next.run(request).await,
     };
+    if let Some(failure) = response.extensions_mut().remove::<Failure>() {
+        response = failure.page(&preferences);
+    }
+    // A page is as it is now: going back must not show what was before.
+    response.headers_mut().entry(CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));
     for (name, value) in HEADERS {
         response.headers_mut().insert(HeaderName::from_static(name), HeaderValue::from_static(value));
     }

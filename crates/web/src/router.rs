@@ -8,14 +8,27 @@ use axum::routing::{get, post};
 
 use crate::failure::Failure;
 use crate::shop::Shop;
-use crate::{asset, events, job_page, jobs_page, policy};
+use crate::{
+    asset, changes, device_page, events, history_page, job_page, jobs_page, new_job, panels_page, policy, preference, sheets, terms_page,
+    vehicle_page, workshop_page,
+};
 
 /// The whole app over a shop.
 pub fn router(shop: Shop) -> Router {
     Router::new()
         .route("/", get(jobs_page::jobs))
+        .route("/device", get(device_page::device).post(preference::tell))
+        .route("/new", get(new_job::bodies))
+        .route("/new/{body}", get(new_job::vehicle))
+        .route("/sheets", post(sheets::keep))
         .route("/jobs/{job}", get(job_page::job))
+        .route("/jobs/{job}/vehicle", get(vehicle_page::vehicle))
+        .route("/jobs/{job}/panels", get(panels_page::panels))
+        .route("/jobs/{job}/terms", get(terms_page::terms))
+        .route("/jobs/{job}/workshop", get(workshop_page::workshop))
+        .route("/jobs/{job}/history", get(history_page::history))
         .route("/jobs/{job}/events", post(events::take))
+        .route("/jobs/{job}/changes", get(changes::changes))
         .route("/assets/{name}", get(asset::asset))
         .fallback(async || Failure::NoPage)
         .with_state(Arc::new(shop))

@@ -1,13 +1,17 @@
 //! What the pages are made from: the store, and each job folded.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::fmt;
 use std::sync::{Arc, Mutex, PoisonError};
 
-use lastmicron_job::event::{Event, Id, When};
-use lastmicron_job::fold::{Standing, fold};
+use lastmicron_job::event::{Digest, Event, Id, When};
+use lastmicron_job::fold::{Standing, Unusable, fold};
 use lastmicron_record::Sealed;
 use lastmicron_store::{Outcome, Store, StoreError};
+use tokio::sync::broadcast::{Receiver, Sender};
+
+/// Changes that a page may fall behind. Judgement: it is told that something changed whatever it missed; more would only cost memory.
+const CHANGES_HELD: usize = 64;
 
 /// A job's events, and how it stands after them.
 #[derive(Clone, Debug)]
@@ -23,6 +27,7 @@ pub struct Shop {
     store: Arc<dyn Store>,
     now: Box<dyn Fn() -> When + Send + Sync>,
     folded: Mutex<HashMap<Id, Folded>>,
+    changed: Sender<Id>,
 }
 
 impl fmt::Debug for Shop {
@@ -34,12 +39,47 @@ impl fmt::Debug for Shop {
 impl Shop {
     /// Over a store, with a clock.
     pub fn new(store: Arc<dyn Store>, now: impl Fn() -> When + Send + Sync + 'static) -> Self {
-        Self { store, now: Box::new(now), folded: Mutex::default() }
+        let (changed, _) = tokio::sync::broadcast::channel(CHANGES_HELD);
+        Self { store, now: Box::new(now), folded: Mutex::default(), changed }
     }
 
-    /// Takes events, and gives what became of each.
+    /// The time here.
+    pub(crate) fn now(&self) -> When {
+        (self.now)()
+    }
+
+    /// Takes events, tells the pages that are open on their jobs, and gives what became of each.
     pub(crate) fn take(&self, events: Vec<Sealed>) -> Result<Vec<Outcome>, StoreError> {
-        self.store.append(events, (self.now)())
+        let outcomes = self.store.append(events, self.now())?;
+        let jobs: BTreeSet<Id> = outcomes.iter().flatten().map(|receipt| receipt.job).collect();
+        for job in jobs {
+            // Nobody listening is no failure.
+            let _ = self.changed.send(job);
+        }
+        Ok(outcomes)
+    }
+
+    /// Which of the events could not be used if they came next.
+    pub(crate) fn unusable(&self, job: Id, events: &[Sealed]) -> Result<Vec<Unusable>, StoreError> {
+        let known = self.job(job)?.map(|folded| folded.events).unwrap_or_default();
+        let standing = fold(known.iter().chain(events.iter().map(Sealed::event)));
+        let is_new = |unusable: &Unusable| events.iter().any(|sealed| sealed.event().id == unusable.event);
+        Ok(standing.unusable.into_iter().filter(is_new).collect())
+    }
+
+    /// Keeps bytes beside the records.
+    pub(crate) fn keep(&self, bytes: &[u8]) -> Result<Digest, StoreError> {
+        self.store.keep(bytes)
+    }
+
+    /// What is kept under a hash.
+    pub(crate) fn kept(&self, digest: Digest) -> Result<Option<Vec<u8>>, StoreError> {
+        self.store.kept(digest)
+    }
+
+    /// Is told of every job to which something came from now on.
+    pub(crate) fn listen(&self) -> Receiver<Id> {
+        self.changed.subscribe()
     }
 
     /// Every job, the newest first.

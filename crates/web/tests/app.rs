@@ -99,10 +99,13 @@ fn what_was_sent_is_on_the_pages() {
     assert_eq!(receipts[1]["receipt"]["received"], NOON);
     assert!(app.get("/").text.contains("Sage roadster"));
     let page = app.get(&format!("/jobs/{}", id(0)));
-    assert!(page.text.contains("bonnet") && page.text.contains("panel stated") && page.text.contains(">2024-05-01 09:30<"));
+    assert!(page.text.contains("bonnet"));
+    let history = app.get(&format!("/jobs/{}/history", id(0))).text;
+    assert!(history.contains("panel stated: name bonnet, width 1400, height 1150") && history.contains(">2024-05-01 09:30<"));
     // What comes later is seen too, and what is struck out is said to be.
     app.send(&[event(4, json!({ "kind": "struck-out", "event": id(3).to_string(), "why": "twice" }))]);
-    assert!(app.get(&format!("/jobs/{}", id(0))).text.contains("<s>panel stated</s> (struck out)"));
+    let history = app.get(&format!("/jobs/{}/history", id(0))).text;
+    assert!(history.contains("<s>panel stated: name bonnet, width 1400, height 1150</s> (struck out by J.: twice)"), "{history}");
 }
 
 #[test]
@@ -122,10 +125,55 @@ fn an_event_is_taken_once_however_often_it_is_sent() {
 fn script_in_a_name_stays_text() {
     let app = app();
     app.send(&[vehicle(2, "<script>alert(1)</script>\"'&")]);
-    for path in ["/".to_owned(), format!("/jobs/{}", id(0))] {
+    for path in ["/".to_owned(), format!("/jobs/{}", id(0)), format!("/jobs/{}/vehicle", id(0)), format!("/jobs/{}/history", id(0))] {
         let page = app.get(&path).text;
-        assert!(!page.contains("<script") && page.contains("&lt;script&gt;alert(1)"), "{page}");
+        assert!(!page.contains("<script>") && page.contains("&lt;script&gt;alert(1)"), "{page}");
     }
+}
+
+#[test]
+fn what_could_not_be_used_is_told_first_to_whoever_is_there() {
+    let app = app();
+    let floor = |number: &str| json!({ "kind": "terms-agreed", "floor": { "number": number, "unit": "um" }, "risk": "0.02", "correction": "0.85", "hours": "12" });
+    let path = format!("/jobs/{}/events", id(0));
+    let first = app.post(&format!("{path}?told=first"), Value::from(vec![event(2, floor("0.8"))]).to_string(), &[]);
+    assert_eq!(first.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(first.json()["detail"].as_str().unwrap().contains("floor: 0.8 makes no sense here"), "{}", first.text);
+    assert!(app.get("/").text.contains("No job is here yet"));
+    assert_eq!(app.post(&format!("{path}?told=first"), Value::from(vec![event(2, floor("18"))]).to_string(), &[]).status, StatusCode::OK);
+    // What waited on a device that was away has happened, and is recorded whatever becomes of it.
+    assert_eq!(app.post(&path, Value::from(vec![event(3, floor("0.8"))]).to_string(), &[]).status, StatusCode::OK);
+    assert!(app.get(&format!("/jobs/{}", id(0))).text.contains("floor: 0.8 makes no sense here"));
+}
+
+#[test]
+fn a_device_remembers_who_holds_it_the_unit_and_the_theme() {
+    let app = app();
+    let told =
+        app.post("/device", "who=J.%3Cb%3E&unit=mil&theme=dark&back=%2Fnew", &[("content-type", "application/x-www-form-urlencoded")]);
+    assert_eq!((told.status, told.header("location")), (StatusCode::SEE_OTHER, "/new"));
+    let cookies: Vec<&str> =
+        told.headers.get_all("set-cookie").iter().map(|cookie| cookie.to_str().unwrap().split(';').next().unwrap()).collect();
+    let page = app.ask(Request::get("/").header("host", "localhost").header("cookie", cookies.join("; ")).body(Body::empty()).unwrap());
+    assert!(
+        page.text.contains("data-theme=\"dark\"") && page.text.contains("data-who=\"J.&lt;b&gt;\"") && page.text.contains(">mil<"),
+        "{}",
+        page.text
+    );
+    let elsewhere =
+        app.post("/device", "back=https%3A%2F%2Felsewhere.example%2F", &[("content-type", "application/x-www-form-urlencoded")]);
+    assert_eq!(elsewhere.header("location"), "/");
+}
+
+#[test]
+fn every_body_can_be_begun_with() {
+    let app = app();
+    let bodies = app.get("/new").text;
+    for body in ["coupe", "saloon", "hatchback", "estate", "roadster", "off-roader", "pickup", "van", "motorcycle", "custom"] {
+        assert!(bodies.contains(&format!("href=\"/new/{body}\"")), "{body}");
+        assert_eq!(app.get(&format!("/new/{body}")).status, StatusCode::OK, "{body}");
+    }
+    assert_eq!(app.get("/new/boat").status, StatusCode::NOT_FOUND);
 }
 
 #[test]

@@ -32,7 +32,6 @@ pub struct Terms {
 }
 
 pub(super) fn terms(event: &Event, said: &TermsAgreed) -> Result<Terms, Reason> {
-    let nothing = Thickness::from_micrometres(0.0).map_err(|_| Reason::OneOf("a floor"))?;
     let floor = film(&said.floor, "floor", &FLOOR_UM)?;
     let spend = said.spend.as_ref().map(|spend| film(spend, "spend", &SPEND_UM)).transpose()?;
     Ok(Terms {
@@ -46,7 +45,7 @@ pub(super) fn terms(event: &Event, said: &TermsAgreed) -> Result<Terms, Reason> 
         limits: Limits {
             floor: floor.thickness(),
             risk: number(&said.risk, "risk", &CHANCE)?,
-            spend: spend.map(|spend| spend.thickness() - nothing),
+            spend: spend.map(|spend| spend.thickness() - Thickness::NOTHING),
             through_risk: maybe(said.through_risk.as_ref(), "through_risk", &CHANCE)?,
         },
         goal: Goal { correction: number(&said.correction, "correction", &CORRECTION)?, hours: number(&said.hours, "hours", &HOURS)? },

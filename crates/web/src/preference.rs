@@ -1,0 +1,146 @@
+//! What a device has been told of the person who holds it: name, unit and theme, in cookies, so that the first thing drawn is right.
+
+use std::convert::Infallible;
+
+use axum::Form;
+use axum::extract::FromRequestParts;
+use axum::http::header::{COOKIE, HeaderValue, LOCATION, SET_COOKIE};
+use axum::http::request::Parts;
+use axum::http::{HeaderMap, StatusCode};
+use axum::response::{IntoResponse, Response};
+use lastmicron_units::Unit;
+use percent_encoding::{NON_ALPHANUMERIC, percent_decode_str, utf8_percent_encode};
+use serde::Deserialize;
+
+/// How long a device remembers, seconds: a year.
+const REMEMBERED_S: u32 = 31_536_000;
+
+/// Longest name of a person that is remembered, in characters.
+const LONGEST_WHO: usize = 60;
+
+/// How bright the pages are.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) enum Theme {
+    /// As the device is set.
+    #[default]
+    Device,
+    /// For work.
+    Bright,
+    /// For the lamp.
+    Dark,
+}
+
+impl Theme {
+    pub(crate) const ALL: [(Self, &str); 3] = [(Self::Device, "device"), (Self::Bright, "bright"), (Self::Dark, "dark")];
+
+    /// Its word.
+    pub(crate) fn word(self) -> &'static str {
+        Self::ALL.iter().find(|(theme, _)| *theme == self).map_or("device", |(_, word)| word)
+    }
+
+    fn meant_by(word: &str) -> Option<Self> {
+        Self::ALL.iter().find(|(_, known)| *known == word).map(|(theme, _)| *theme)
+    }
+}
+
+/// What a device remembers, and where it is now.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Preferences {
+    /// Who holds it: a name or initials; empty until said.
+    pub(crate) who: String,
+    /// The unit that films are shown in.
+    pub(crate) unit: Unit,
+    /// How bright.
+    pub(crate) theme: Theme,
+    /// The path that is being looked at, to come back to.
+    pub(crate) path: String,
+}
+
+impl<S: Sync> FromRequestParts<S> for Preferences {
+    type Rejection = Infallible;
+
+    async fn from_request_parts(parts: &mut Parts, _: &S) -> Result<Self, Infallible> {
+        Ok(Self::of(&parts.headers, parts.uri.path()))
+    }
+}
+
+impl Preferences {
+    pub(crate) fn of(headers: &HeaderMap, path: &str) -> Self {
+        let cookie = |name: &str| {
+            let lines = headers.get_all(COOKIE).into_iter().filter_map(|value| value.to_str().ok());
+            let found = lines.flat_map(|line| line.split(';')).filter_map(|pair| pair.trim().split_once('=')).find(|(key, _)| *key == name);
+            found.map(|(_, value)| percent_decode_str(value).decode_utf8_lossy().into_owned())
+        };
+        Self {
+            who: cookie("who").map(|who| one_line(&who)).unwrap_or_default(),
+            unit: cookie("unit").and_then(|unit| unit.parse().ok()).unwrap_or(Unit::Micrometre),
+            theme: cookie("theme").and_then(|theme| Theme::meant_by(&theme)).unwrap_or_default(),
+            path: path.to_owned(),
+        }
+    }
+}
+
+fn one_line(text: &str) -> String {
+    text.chars().filter(|c| !c.is_control()).take(LONGEST_WHO).collect::<String>().trim().to_owned()
+}
+
+/// What a device is told.
+#[derive(Debug, Deserialize)]
+pub(crate) struct Told {
+    who: Option<String>,
+    unit: Option<String>,
+    theme: Option<String>,
+    back: Option<String>,
+}
+
+/// Remembers on the device what it is told, and goes back to where it was.
+pub(crate) async fn tell(Form(told): Form<Told>) -> Response {
+    let mut response = StatusCode::SEE_OTHER.into_response();
+    let known = [
+        ("who", told.who.map(|who| one_line(&who))),
+        ("unit", told.unit.and_then(|unit| unit.parse::<Unit>().ok()).map(|unit| unit.symbol().to_owned())),
+        ("theme", told.theme.and_then(|theme| Theme::meant_by(&theme)).map(|theme| theme.word().to_owned())),
+    ];
+    for (name, value) in known {
+        let Some(value) = value else { continue };
+        let value = utf8_percent_encode(&value, NON_ALPHANUMERIC);
+        let cookie = format!("{name}={value}; Path=/; Max-Age={REMEMBERED_S}; SameSite=Lax; HttpOnly");
+        if let Ok(cookie) = HeaderValue::from_str(&cookie) {
+            response.headers_mut().append(SET_COOKIE, cookie);
+        }
+    }
+    let back = told.back.filter(|back| is_here(back)).and_then(|back| HeaderValue::from_str(&back).ok());
+    response.headers_mut().insert(LOCATION, back.unwrap_or(HeaderValue::from_static("/")));
+    response
+}
+
+/// Whether an address is a path of this app, and not another site's in disguise.
+fn is_here(address: &str) -> bool {
+    address.starts_with('/') && !address.starts_with("//") && !address.contains('\\')
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_a_device_remembers_is_read_and_nonsense_is_not() {
+        let of = |cookies: &str| {
+            let mut headers = HeaderMap::new();
+            headers.insert(COOKIE, HeaderValue::from_str(cookies).unwrap());
+            Preferences::of(&headers, "/")
+        };
+        let told = of("theme=dark; who=J%2E%20%C3%84; unit=mil");
+        assert_eq!((told.who.as_str(), told.unit, told.theme), ("J. \u{c4}", Unit::Mil, Theme::Dark));
+        let nonsense = of("theme=pink; unit=furlong; who=a%0Ab; who2=c");
+        assert_eq!((nonsense.who.as_str(), nonsense.unit, nonsense.theme), ("ab", Unit::Micrometre, Theme::Device));
+    }
+
+    #[test]
+    fn only_a_path_of_this_app_is_gone_back_to() {
+        assert!(is_here("/jobs/1?x=2"));
+        for elsewhere in ["", "jobs", "//elsewhere.example", "https://elsewhere.example", "/\\elsewhere.example"] {
+            assert!(!is_here(elsewhere), "{elsewhere}");
+        }
+    }
+}

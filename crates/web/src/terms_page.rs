@@ -1,0 +1,145 @@
+//! What may not be passed and what is wanted: agreed with the owner, and every change of it logged.
+
+use std::sync::Arc;
+
+use axum::extract::{Path, State};
+use axum::response::Html;
+use lastmicron_draw::in_unit;
+use lastmicron_job::fold::{Standing, Terms};
+use lastmicron_units::Unit;
+use maud::{Markup, html};
+
+use crate::failure::Failure;
+use crate::field::{Answer, Field, Need, one_of};
+use crate::frame::{OfJob, Page, Part};
+use crate::preference::Preferences;
+use crate::router::blocking;
+use crate::sheets::{self, Sheet};
+use crate::shop::Shop;
+
+const RISKS: [Answer<'static>; 5] = [
+    Answer { value: "0.005", label: "1 in 200", help: "for what can't be replaced" },
+    Answer { value: "0.01", label: "1 in 100", help: "" },
+    Answer { value: "0.02", label: "1 in 50", help: "" },
+    Answer { value: "0.05", label: "1 in 20", help: "" },
+    Answer { value: "0.1", label: "1 in 10", help: "only where a respray is no loss" },
+];
+
+const GOALS: [Answer<'static>; 5] = [
+    Answer { value: "0.6", label: "60 %", help: "a gloss again; the deeper half stays" },
+    Answer { value: "0.75", label: "75 %", help: "" },
+    Answer { value: "0.85", label: "85 %", help: "what most thin paint bears" },
+    Answer { value: "0.9", label: "90 %", help: "the deepest stay" },
+    Answer { value: "0.95", label: "95 %", help: "the last of it costs more film than all before" },
+];
+
+/// Answers with the page.
+pub(crate) async fn terms(
+    State(shop): State<Arc<Shop>>,
+    preferences: Preferences,
+    Path(job): Path<String>,
+) -> Result<Html<String>, Failure> {
+    let id = job.parse().map_err(|_| Failure::NoJob)?;
+    let (folded, sheets) = blocking(move || {
+        let folded = shop.job(id)?.ok_or(Failure::NoJob)?;
+        let sheets: Vec<Option<Sheet>> =
+            folded.standing.terms.iter().map(|terms| terms.with.and_then(|with| sheets::read(&shop, with))).collect();
+        Ok((folded, sheets))
+    })
+    .await?;
+    let standing = &folded.standing;
+    let body = html! {
+        h1 { "What is agreed with the owner" }
+        div id="agreed" data-live { (agreed(standing, &sheets, preferences.unit)) }
+        (form(standing, preferences.unit))
+    };
+    Ok(Page { preferences: &preferences, title: "What is agreed", job: Some(OfJob { id, part: Part::Overview }), script: None }.with(&body))
+}
+
+fn agreed(standing: &Standing, sheets: &[Option<Sheet>], unit: Unit) -> Markup {
+    html! {
+        @match standing.terms.last() {
+            None => { p { "Nothing is agreed yet. Talk these four through with the owner, looking at the car: they bind the plan." } }
+            Some(holds) => {
+                p { strong { (words(holds, unit)) } }
+                @if standing.terms.len() > 1 {
+                    details id="terms-before" {
+                        summary { "Agreed before" }
+                        ol reversed {
+                            @for (terms, sheet) in standing.terms.iter().zip(sheets).rev().skip(1) { li { (words(terms, unit)) " " (by(terms, sheet.as_ref())) } }
+                        }
+                    }
+                }
+                p.quiet { (by(holds, sheets.last().and_then(Option::as_ref))) }
+            }
+        }
+    }
+}
+
+/// The terms in a sentence.
+pub(crate) fn words(terms: &Terms, unit: Unit) -> String {
+    let spend =
+        terms.limits.spend.map(|spend| format!(", take at most {} anywhere", in_unit(spend.micrometres(), unit))).unwrap_or_default();
+    format!(
+        "Leave at least {} of topcoat everywhere{spend}; at most 1 chance in {:.0} that some place ends below that; take out {:.0} % of the defects in {} hours.",
+        in_unit(terms.limits.floor.micrometres(), unit),
+        1.0 / terms.limits.risk,
+        100.0 * terms.goal.correction,
+        terms.goal.hours,
+    )
+}
+
+fn by(terms: &Terms, sheet: Option<&Sheet>) -> String {
+    let with = match (sheet, terms.with) {
+        (Some(sheet), _) => format!("with {}", sheet.name),
+        (None, Some(_)) => "with somebody whose sheet was erased".to_owned(),
+        (None, None) => "with nobody named".to_owned(),
+    };
+    let note = if terms.note.is_empty() { String::new() } else { format!(": {}", terms.note) };
+    format!(
+        "Agreed {with}, {}, written down by {}{note}",
+        terms.when.as_str().chars().take(16).collect::<String>().replace('T', " "),
+        terms.who
+    )
+}
+
+fn form(standing: &Standing, unit: Unit) -> Markup {
+    let holds = standing.terms.last();
+    let number = |of: &dyn Fn(&Terms) -> Option<f64>| holds.and_then(of).map(|number| number.to_string()).unwrap_or_default();
+    let film = |entered: Option<lastmicron_units::Entered>| {
+        let text = entered.map(|entered| entered.to_string()).unwrap_or_default();
+        text.split(' ').next().unwrap_or_default().to_owned()
+    };
+    let floor = film(holds.map(|terms| terms.floor));
+    let spend = film(holds.and_then(|terms| terms.spend));
+    let floor_unit = holds.map_or(unit, |terms| terms.floor.unit());
+    let spend_unit = holds.and_then(|terms| terms.spend).map_or(floor_unit, |spend| spend.unit());
+    let hours = number(&|terms| Some(terms.goal.hours));
+    let risk = number(&|terms| Some(terms.limits.risk));
+    let goal = number(&|terms| Some(terms.goal.correction));
+    html! {
+        form.stack data-record data-event="terms-agreed" data-said="It is recorded, and the plan is bound by it." {
+            h2 { @if holds.is_some() { "Agree anew" } @else { "Agree" } }
+            (Field { name: "floor", label: "Floor: the least topcoat to leave anywhere", value: &floor, help: "Film above it may be spent, film below never. It is what must last until the next painting: what remains is thinner in every year of sun and wash. How much the coat needs depends on the paint: no number holds for all." }.film(Need::Must, floor_unit))
+            (Field { name: "spend", label: "Spend: the most to take anywhere at this visit, however much there is", value: &spend, help: "Leave something for those who polish it next. Panels that no gauge reads need it." }.film(Need::May, spend_unit))
+            (one_of("risk", "Risk: the chance that some worked place, anywhere on the vehicle, ends below the floor", &with_own(&RISKS, &risk), if risk.is_empty() { "0.02" } else { &risk }))
+            (one_of("correction", "Goal: how much of the defects is to go", &with_own(&GOALS, &goal), if goal.is_empty() { "0.85" } else { &goal }))
+            (Field { name: "hours", label: "Hours of machine work", value: &hours, help: "" }.number(Need::Must, "hours"))
+            fieldset data-sheet="with" {
+                legend { "Agreed with" }
+                (Field { name: "name", label: "Name", value: "", help: "Kept apart from the record, which holds a hash of it." }.text(Need::May))
+            }
+            (Field { name: "note", label: "What was said", value: "", help: "" }.words())
+            button.primary { "It is agreed" }
+        }
+    }
+}
+
+/// The usual answers, and the one that holds where it is another.
+fn with_own<'a>(usual: &[Answer<'a>], holds: &'a str) -> Vec<Answer<'a>> {
+    let mut answers = usual.to_vec();
+    if !holds.is_empty() && !usual.iter().any(|answer| answer.value == holds) {
+        answers.push(Answer { value: holds, label: holds, help: "as agreed before" });
+    }
+    answers
+}
