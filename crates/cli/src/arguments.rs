@@ -8,6 +8,7 @@ use lastmicron_units::Unit;
 
 use crate::demo::DemoArguments;
 use crate::photo::arguments::PhotoArguments;
+use crate::serve::USUAL_PORT;
 
 const EXAMPLES: &str = "\
 Examples:
@@ -195,7 +196,7 @@ pub(crate) struct ServeArguments {
     #[arg(long, value_name = "DIR")]
     pub(crate) data: Option<PathBuf>,
     /// Port of this machine; 0 takes a free one
-    #[arg(long, default_value_t = 8086, value_name = "N")]
+    #[arg(long, default_value_t = USUAL_PORT, value_name = "N")]
     pub(crate) port: u16,
 }
 

@@ -5,13 +5,16 @@ mod sealed;
 mod summary;
 mod ten;
 mod truth_json;
+mod workshop;
 
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
+use jiff::Timestamp;
 use lastmicron_folder::{Contents, WriteError};
 use lastmicron_plan::{Effort, Outcome, PlanError, plan};
 use lastmicron_rehearsal::{Rehearsal, ScenarioError, Unlawful, rehearse};
+use lastmicron_store::Store;
 use lastmicron_units::Unit;
 
 /// What the person asked of the demo.
@@ -20,6 +23,9 @@ pub struct DemoArguments {
     /// Draw another car of the same kind
     #[arg(long, default_value_t = 1, value_name = "N")]
     pub seed: u64,
+    /// End after the car, without the app
+    #[arg(long)]
+    pub no_app: bool,
     /// Write the car's job folder to DIR/job, and its truth to DIR/truth.json
     #[arg(long, value_name = "DIR")]
     pub write: Option<PathBuf>,
@@ -48,6 +54,12 @@ pub enum DemoError {
         /// Why.
         cause: io::Error,
     },
+    /// The invented workshop's record can't be kept.
+    #[error("the record of the invented workshop: {0}")]
+    Record(String),
+    /// The system's time can't be written.
+    #[error("the system's time is beyond what a record holds")]
+    Clock,
     /// The terminal or the pipe is gone.
     #[error(transparent)]
     Output(#[from] io::Error),
@@ -81,6 +93,14 @@ pub fn run(arguments: &DemoArguments, out: &mut dyn Write, progress: &mut dyn Fn
         )?;
     }
     Ok(())
+}
+
+/// Puts three invented vehicles into a store, for the app: one arrived, one half worked, one gone home.
+///
+/// # Errors
+/// [`DemoError`] when the store can't keep them; others would be mistakes in the program.
+pub fn fill(store: &dyn Store, now: Timestamp) -> Result<(), DemoError> {
+    workshop::fill(store, now)
 }
 
 fn plan_car(seed: u64) -> Result<Planned, DemoError> {

@@ -12,7 +12,6 @@ mod next;
 mod pass;
 mod photo;
 mod plan;
-mod plan_json;
 mod plan_text;
 mod progress;
 mod serve;
@@ -70,9 +69,21 @@ fn answer(arguments: Arguments, out: &mut dyn Write) -> Result<(), Failure> {
 
 fn demo_command(arguments: &demo::DemoArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let told = progress::Told::begin();
-    demo::run(arguments, out, &mut |doing| told.tell(doing)).map_err(|error| match error {
+    demo::run(arguments, out, &mut |doing| told.tell(doing)).map_err(of_demo)?;
+    if arguments.no_app {
+        return Ok(());
+    }
+    // Gone with the demo: nobody's records.
+    let folder = tempfile::tempdir().map_err(|error| Failure::failed(format!("no folder for the demo's records: {error}")))?;
+    let store = serve::store(folder.path())?;
+    demo::fill(&store, jiff::Timestamp::now()).map_err(of_demo)?;
+    writeln!(out, "\nTHE APP, with three invented vehicles: one arrived, one half worked, one gone home.")?;
+    serve::on(store, serve::free_or_any(serve::USUAL_PORT)?, "Nothing entered there is kept. Ctrl+C ends it.", out)
+}
+
+fn of_demo(error: demo::DemoError) -> Failure {
+    match error {
         demo::DemoError::Output(error) => Failure::from(error),
-        demo::DemoError::Folder { .. } => Failure::failed(error.to_string()),
         other => Failure::failed(other.to_string()),
-    })
+    }
 }

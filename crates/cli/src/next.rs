@@ -3,13 +3,13 @@
 use std::io::{self, Write};
 
 use lastmicron_film::gauge::Layer;
+use lastmicron_folder::number;
 use lastmicron_plan::{Advice, Car, Effort, next};
 use serde_json::json;
 
 use crate::arguments::NextArguments;
 use crate::failure::Failure;
 use crate::plan::{effort, read_job};
-use crate::plan_json::number;
 use crate::plan_text::wrapped;
 use crate::progress::while_telling;
 

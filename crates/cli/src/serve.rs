@@ -14,26 +14,34 @@ use lastmicron_web::{Shop, serve};
 use crate::arguments::ServeArguments;
 use crate::failure::Failure;
 
+/// The port that the app is found at where nobody says otherwise.
+pub(crate) const USUAL_PORT: u16 = 8086;
+
 pub(crate) fn run(arguments: &ServeArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let folder = arguments.data.clone().map_or_else(usual_folder, Ok)?;
-    let shop = shop(&folder)?;
+    let store = store(&folder)?;
     let socket = socket(arguments.port)?;
-    writeln!(out, "lastmicron: {}\nRecords are kept in {}. Ctrl+C ends it.", address(&socket)?, folder.display())?;
+    on(store, socket, &format!("Records are kept in {}. Ctrl+C ends it.", folder.display()), out)
+}
+
+/// Answers on a socket over a store, until the program is told to end.
+pub(crate) fn on(store: Sqlite, socket: TcpListener, words: &str, out: &mut dyn Write) -> Result<(), Failure> {
+    // A clock that can't be told is one that stands: what is received is then in order all the same.
+    let start: When = "1970-01-01T00:00:00Z".parse().map_err(|error| Failure::failed(format!("{error}")))?;
+    let shop = Shop::new(Arc::new(store), move || now().unwrap_or_else(|| start.clone()));
+    writeln!(out, "http://{}/\n{words}", socket.local_addr()?)?;
     out.flush()?;
     serve(shop, socket).map_err(|error| Failure::failed(format!("the app ended: {error}")))
 }
 
-/// The app over the records in a folder, which is made where there is none.
-pub(crate) fn shop(folder: &Path) -> Result<Shop, Failure> {
+/// The records in a folder, which is made where there is none.
+pub(crate) fn store(folder: &Path) -> Result<Sqlite, Failure> {
     let at = |what: &dyn std::fmt::Display| format!("{}: {what}", folder.display());
     std::fs::create_dir_all(folder).map_err(|error| Failure::failed(at(&error)))?;
-    let store = Sqlite::open(folder).map_err(|error| match error {
-        StoreError::NotARecord(_) | StoreError::InUse(_) | StoreError::Newer { .. } => Failure::bad_input(at(&error)),
+    Sqlite::open(folder).map_err(|error| match error {
+        StoreError::NotARecord(_) | StoreError::InUse(_) | StoreError::Newer { .. } => Failure::bad_input(error.to_string()),
         _ => Failure::failed(at(&error)),
-    })?;
-    // A clock that can't be told is one that stands: what is received is then in order all the same.
-    let start: When = "1970-01-01T00:00:00Z".parse().map_err(|error| Failure::failed(format!("{error}")))?;
-    Ok(Shop::new(Arc::new(store), move || now().unwrap_or_else(|| start.clone())))
+    })
 }
 
 /// The time, RFC 3339 in UTC.
@@ -42,14 +50,15 @@ fn now() -> Option<When> {
 }
 
 /// A socket that only this machine reaches.
-pub(crate) fn socket(port: u16) -> Result<TcpListener, Failure> {
+fn socket(port: u16) -> Result<TcpListener, Failure> {
     TcpListener::bind((Ipv4Addr::LOCALHOST, port)).map_err(|error| {
         Failure::failed(format!("port {port} of this machine can't be used: {error}. Is the app running already? Else give another --port"))
     })
 }
 
-pub(crate) fn address(socket: &TcpListener) -> Result<String, Failure> {
-    Ok(format!("http://{}/", socket.local_addr()?))
+/// The same port, or any that is free.
+pub(crate) fn free_or_any(port: u16) -> Result<TcpListener, Failure> {
+    socket(port).or_else(|_| socket(0))
 }
 
 fn usual_folder() -> Result<PathBuf, Failure> {

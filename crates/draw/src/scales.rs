@@ -57,6 +57,13 @@ impl Scales {
 }
 
 impl Scale {
+    /// A scale for the topcoat of some panels.
+    #[must_use]
+    pub fn of_topcoat(films: &[PanelFilm], unit: Unit) -> Self {
+        let values = || films.iter().flat_map(|film| &film.topcoat_mean_um);
+        Self::over(values(), values(), unit, TOPCOAT_BANDS, LEAST_STEP_UM)
+    }
+
     /// A scale for depths that one set takes, from nothing up to the deepest.
     pub(crate) fn of_depths(depths_um: &[f64], unit: Unit) -> Self {
         let deepest = depths_um.iter().copied().filter(|depth| depth.is_finite()).fold(0.0, f64::max);

@@ -44,6 +44,10 @@ pub enum Class {
     ReadingAfter,
     /// The place of the least estimate.
     Lowest,
+    /// The place to read next.
+    Next,
+    /// The light casing under it, so that it shows on any colour.
+    NextCasing,
     /// A scale's line or tick.
     Tick,
     /// An axis.
@@ -189,6 +193,8 @@ impl Class {
             Self::Reading => "reading",
             Self::ReadingAfter => "reading-after",
             Self::Lowest => "lowest",
+            Self::Next => "next",
+            Self::NextCasing => "next-casing",
             Self::Tick => "tick",
             Self::Axis => "axis",
             Self::Lattice => "lattice",
@@ -261,6 +267,8 @@ impl Class {
             Self::Reading => r##"fill="#ffffff" stroke="#000000" stroke-width="0.6""##,
             Self::ReadingAfter => r##"fill="#000000" stroke="#ffffff" stroke-width="0.5""##,
             Self::Lowest => r##"fill="none" stroke="#000000" stroke-width="1.1" stroke-linecap="round""##,
+            Self::Next => r##"fill="none" stroke="#000000" stroke-width="1.8" stroke-linecap="round""##,
+            Self::NextCasing => r##"fill="none" stroke="#ffffff" stroke-width="4.4" stroke-linecap="round""##,
             Self::Tick | Self::Axis => r##"fill="none" stroke="#000000" stroke-width="0.7""##,
             Self::Lattice => r##"fill="none" stroke="#cccccc" stroke-width="0.4""##,
             Self::CurveBand => r##"fill="#c9cdd6" stroke="none""##,

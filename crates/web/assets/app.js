@@ -48,19 +48,22 @@ function controls(part, selector) {
     return Array.from(all).filter((control) => control.closest(selector) === part && !control.disabled);
 }
 
-// Drops films of which only the unit is there.
-function withoutEmpty(body) {
-    for (const [key, inner] of Object.entries(body)) {
-        if (inner && typeof inner === "object" && !Array.isArray(inner)) {
-            withoutEmpty(inner);
-            const keys = Object.keys(inner);
-            if (keys.length === 0 || (keys.length === 1 && keys[0] === "unit")) delete body[key];
-        }
-        if (Array.isArray(inner)) {
-            body[key] = inner.filter((one) => !(one && typeof one === "object" && !Array.isArray(one) && one.number === undefined && one.unit !== undefined));
-            if (body[key].length === 0) delete body[key];
-        }
+// What was left empty goes: a film of which only the unit is there, and what held nothing but such.
+function filled(given) {
+    if (Array.isArray(given)) {
+        const all = Array.from(given, filled).filter((one) => one !== undefined);
+        return all.length > 0 ? all : undefined;
     }
+    if (given === null || typeof given !== "object") return given;
+    const entries = Object.entries(given).map(([key, inner]) => [key, filled(inner)]).filter(([, inner]) => inner !== undefined);
+    return entries.some(([key]) => key !== "unit") ? Object.fromEntries(entries) : undefined;
+}
+
+async function made(address) {
+    const answer = await fetch(address, { method: "POST" });
+    const told = await answer.json().catch(() => ({}));
+    if (!answer.ok) throw new Error(told.detail ?? "It could not be made.");
+    return told;
 }
 
 // The event that a part of a form says; none where it may be left empty and is.
@@ -75,9 +78,11 @@ async function saidBy(part) {
         const filled = Object.fromEntries(controls(sheet, "[data-sheet]").map((control) => [control.name, value(control)]).filter(([, given]) => given !== undefined));
         if (Object.keys(filled).length > 0) put(body, sheet.dataset.sheet, await keepSheet(filled));
     }
-    withoutEmpty(body);
-    if (part.dataset.optional !== undefined && Object.keys(body).length === 0) return null;
-    return { kind: part.dataset.event, ...body };
+    // What the workshop's computer makes and keeps first, like a plan, it tells the event's fields of.
+    if (part.dataset.kept) Object.assign(body, await made(part.dataset.kept));
+    const told = filled(body);
+    if (part.dataset.optional !== undefined && told === undefined) return null;
+    return { kind: part.dataset.event, ...told };
 }
 
 async function submit(form) {
@@ -132,6 +137,15 @@ function show(choice) {
 }
 
 document.querySelectorAll("[data-shown-by]").forEach(show);
+
+// A panel in the vehicle's picture leads to its page; the list below it does the same for keys.
+document.addEventListener("click", (click) => {
+    const panel = click.target.closest(".vehicle [data-panel]");
+    if (!panel) return;
+    const { to, panels } = panel.closest(".vehicle").dataset;
+    const at = panels.split(" ")[Number(panel.dataset.panel)];
+    if (at && at !== "-") location.assign(to + at);
+});
 
 // Takes what has changed from the page as it is now; what somebody is typing into stays.
 export async function refresh() {

@@ -22,11 +22,18 @@ pub(crate) static STYLE: LazyLock<Asset> = LazyLock::new(|| Asset::new("style", 
 /// What makes events.
 pub(crate) static RECORD: LazyLock<Asset> = LazyLock::new(|| Asset::new("record", "js", include_str!("../assets/record.js").to_owned()));
 /// What every page runs.
-pub(crate) static APP: LazyLock<Asset> = LazyLock::new(|| script("app", include_str!("../assets/app.js")));
+pub(crate) static APP: LazyLock<Asset> = LazyLock::new(|| script("app", include_str!("../assets/app.js"), &[("record", &RECORD)]));
+/// What takes readings.
+pub(crate) static SURVEY: LazyLock<Asset> =
+    LazyLock::new(|| script("survey", include_str!("../assets/survey.js"), &[("record", &RECORD), ("app", &APP)]));
+/// What shows what a gauge sends.
+pub(crate) static GAUGE: LazyLock<Asset> = LazyLock::new(|| script("gauge", include_str!("../assets/gauge.js"), &[]));
 
 /// A script, with the addresses of those that it imports.
-fn script(stem: &str, text: &str) -> Asset {
-    Asset::new(stem, "js", text.replace("\"/assets/record.js\"", &format!("\"{}\"", RECORD.path())))
+fn script(stem: &str, text: &str, imports: &[(&str, &Asset)]) -> Asset {
+    let whole =
+        |text: String, (name, asset): &(&str, &Asset)| text.replace(&format!("\"/assets/{name}.js\""), &format!("\"{}\"", asset.path()));
+    Asset::new(stem, "js", imports.iter().fold(text.to_owned(), whole))
 }
 
 impl Asset {
@@ -44,7 +51,7 @@ impl Asset {
 
 /// Answers with the file of that name.
 pub(crate) async fn asset(Path(name): Path<String>) -> Result<Response, Failure> {
-    let all = [&*STYLE, &*RECORD, &*APP];
+    let all = [&*STYLE, &*RECORD, &*APP, &*SURVEY, &*GAUGE];
     let found = all.into_iter().find(|asset| asset.name == name).ok_or(Failure::NoPage)?;
     Ok(([(CONTENT_TYPE, found.kind), (CACHE_CONTROL, "public, max-age=31536000, immutable")], found.text.as_str()).into_response())
 }

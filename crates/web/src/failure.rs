@@ -4,6 +4,7 @@ use axum::Extension;
 use axum::http::StatusCode;
 use axum::http::header::CONTENT_TYPE;
 use axum::response::{IntoResponse, Response};
+use lastmicron_plan::PlanError;
 use lastmicron_store::StoreError;
 use maud::html;
 use serde_json::json;
@@ -28,6 +29,10 @@ pub(crate) enum Failure {
     NotEvents(String),
     #[error("{0}")]
     NoSense(String),
+    #[error("there is no such panel in this job")]
+    NoPanel,
+    #[error(transparent)]
+    Plan(#[from] PlanError),
     #[error(transparent)]
     Store(#[from] StoreError),
     #[error("something went wrong inside: what was acknowledged before is kept. Try again")]
@@ -37,11 +42,11 @@ pub(crate) enum Failure {
 impl Failure {
     pub(crate) const fn status(&self) -> StatusCode {
         match self {
-            Self::NoPage | Self::NoJob => StatusCode::NOT_FOUND,
+            Self::NoPage | Self::NoJob | Self::NoPanel => StatusCode::NOT_FOUND,
             Self::Host => StatusCode::MISDIRECTED_REQUEST,
             Self::CrossSite => StatusCode::FORBIDDEN,
             Self::TooLarge { .. } => StatusCode::PAYLOAD_TOO_LARGE,
-            Self::NotEvents(_) | Self::NoSense(_) => StatusCode::UNPROCESSABLE_ENTITY,
+            Self::NotEvents(_) | Self::NoSense(_) | Self::Plan(_) => StatusCode::UNPROCESSABLE_ENTITY,
             Self::Store(StoreError::Full) => StatusCode::INSUFFICIENT_STORAGE,
             Self::Store(StoreError::Damaged(_) | StoreError::Closed) => StatusCode::SERVICE_UNAVAILABLE,
             Self::Store(_) | Self::Inside => StatusCode::INTERNAL_SERVER_ERROR,

@@ -42,6 +42,21 @@ pub(crate) fn title(standing: &Standing) -> &str {
     standing.vehicle.as_ref().map_or("(no vehicle stated yet)", |vehicle| vehicle.title.as_str())
 }
 
+/// What is missing, in a sentence; where to go for it, and what that is called.
+pub(crate) fn missing(lacking: Lacking) -> (String, &'static str, &'static str) {
+    let (end, words) = match lacking {
+        Lacking::Vehicle => ("/vehicle", "State the vehicle"),
+        Lacking::Panels => ("/panels", "Enter the panels"),
+        Lacking::Gauge => ("/workshop", "State the gauge"),
+        Lacking::Processes => ("/workshop", "Add a process"),
+        Lacking::Terms => ("/terms", "Agree on floor, risk and goal"),
+    };
+    let why = lacking.to_string();
+    let mut letters = why.chars();
+    let sentence = letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default();
+    (sentence, end, words)
+}
+
 /// What to do next, and why.
 fn next(id: Id, standing: &Standing) -> Markup {
     let to = |end: &str, words: &str, why: &str| {

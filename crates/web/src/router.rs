@@ -9,8 +9,8 @@ use axum::routing::{get, post};
 use crate::failure::Failure;
 use crate::shop::Shop;
 use crate::{
-    asset, changes, device_page, events, history_page, job_page, jobs_page, new_job, panels_page, policy, preference, sheets, terms_page,
-    vehicle_page, workshop_page,
+    asset, changes, device_page, events, gauge_page, history_page, job_page, jobs_page, new_job, panels_page, plan_page, policy,
+    preference, question, sheets, survey_page, terms_page, vehicle_page, workshop_page,
 };
 
 /// The whole app over a shop.
@@ -26,6 +26,13 @@ pub fn router(shop: Shop) -> Router {
         .route("/jobs/{job}/panels", get(panels_page::panels))
         .route("/jobs/{job}/terms", get(terms_page::terms))
         .route("/jobs/{job}/workshop", get(workshop_page::workshop))
+        .route("/jobs/{job}/gauge", get(gauge_page::gauge))
+        .route("/jobs/{job}/survey", get(survey_page::vehicle))
+        .route("/jobs/{job}/survey/{panel}", get(survey_page::panel))
+        .route("/jobs/{job}/survey/{panel}/question", post(question::question))
+        .route("/jobs/{job}/plan", get(plan_page::vehicle))
+        .route("/jobs/{job}/plan/kept", post(plan_page::kept))
+        .route("/jobs/{job}/plan/{panel}", get(plan_page::panel))
         .route("/jobs/{job}/history", get(history_page::history))
         .route("/jobs/{job}/events", post(events::take))
         .route("/jobs/{job}/changes", get(changes::changes))

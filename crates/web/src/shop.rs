@@ -10,6 +10,8 @@ use lastmicron_record::Sealed;
 use lastmicron_store::{Outcome, Store, StoreError};
 use tokio::sync::broadcast::{Receiver, Sender};
 
+use crate::estimates::Estimates;
+
 /// Changes that a page may fall behind. Judgement: it is told that something changed whatever it missed; more would only cost memory.
 const CHANGES_HELD: usize = 64;
 
@@ -28,6 +30,7 @@ pub struct Shop {
     now: Box<dyn Fn() -> When + Send + Sync>,
     folded: Mutex<HashMap<Id, Folded>>,
     changed: Sender<Id>,
+    pub(crate) estimates: Estimates,
 }
 
 impl fmt::Debug for Shop {
@@ -40,7 +43,7 @@ impl Shop {
     /// Over a store, with a clock.
     pub fn new(store: Arc<dyn Store>, now: impl Fn() -> When + Send + Sync + 'static) -> Self {
         let (changed, _) = tokio::sync::broadcast::channel(CHANGES_HELD);
-        Self { store, now: Box::new(now), folded: Mutex::default(), changed }
+        Self { store, now: Box::new(now), folded: Mutex::default(), changed, estimates: Estimates::default() }
     }
 
     /// The time here.

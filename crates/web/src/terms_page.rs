@@ -2,13 +2,14 @@
 
 use std::sync::Arc;
 
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use axum::response::Html;
 use lastmicron_draw::in_unit;
 use lastmicron_job::fold::{Standing, Terms};
 use lastmicron_units::Unit;
 use maud::{Markup, html};
 
+use crate::dials::Dials;
 use crate::failure::Failure;
 use crate::field::{Answer, Field, Need, one_of};
 use crate::frame::{OfJob, Page, Part};
@@ -38,6 +39,7 @@ pub(crate) async fn terms(
     State(shop): State<Arc<Shop>>,
     preferences: Preferences,
     Path(job): Path<String>,
+    Query(tried): Query<Dials>,
 ) -> Result<Html<String>, Failure> {
     let id = job.parse().map_err(|_| Failure::NoJob)?;
     let (folded, sheets) = blocking(move || {
@@ -51,7 +53,7 @@ pub(crate) async fn terms(
     let body = html! {
         h1 { "What is agreed with the owner" }
         div id="agreed" data-live { (agreed(standing, &sheets, preferences.unit)) }
-        (form(standing, preferences.unit))
+        (form(standing, tried, preferences.unit))
     };
     Ok(Page { preferences: &preferences, title: "What is agreed", job: Some(OfJob { id, part: Part::Overview }), script: None }.with(&body))
 }
@@ -103,7 +105,7 @@ fn by(terms: &Terms, sheet: Option<&Sheet>) -> String {
     )
 }
 
-fn form(standing: &Standing, unit: Unit) -> Markup {
+fn form(standing: &Standing, tried: Dials, unit: Unit) -> Markup {
     let holds = standing.terms.last();
     let number = |of: &dyn Fn(&Terms) -> Option<f64>| holds.and_then(of).map(|number| number.to_string()).unwrap_or_default();
     let film = |entered: Option<lastmicron_units::Entered>| {
@@ -114,9 +116,10 @@ fn form(standing: &Standing, unit: Unit) -> Markup {
     let spend = film(holds.and_then(|terms| terms.spend));
     let floor_unit = holds.map_or(unit, |terms| terms.floor.unit());
     let spend_unit = holds.and_then(|terms| terms.spend).map_or(floor_unit, |spend| spend.unit());
-    let hours = number(&|terms| Some(terms.goal.hours));
-    let risk = number(&|terms| Some(terms.limits.risk));
-    let goal = number(&|terms| Some(terms.goal.correction));
+    let or = |tried: Option<f64>, agreed: String| tried.map_or(agreed, |tried| tried.to_string());
+    let hours = or(tried.hours, number(&|terms| Some(terms.goal.hours)));
+    let risk = or(tried.risk, number(&|terms| Some(terms.limits.risk)));
+    let goal = or(tried.correction, number(&|terms| Some(terms.goal.correction)));
     html! {
         form.stack data-record data-event="terms-agreed" data-said="It is recorded, and the plan is bound by it." {
             h2 { @if holds.is_some() { "Agree anew" } @else { "Agree" } }
@@ -139,7 +142,7 @@ fn form(standing: &Standing, unit: Unit) -> Markup {
 fn with_own<'a>(usual: &[Answer<'a>], holds: &'a str) -> Vec<Answer<'a>> {
     let mut answers = usual.to_vec();
     if !holds.is_empty() && !usual.iter().any(|answer| answer.value == holds) {
-        answers.push(Answer { value: holds, label: holds, help: "as agreed before" });
+        answers.push(Answer { value: holds, label: holds, help: "as tried, or agreed before" });
     }
     answers
 }

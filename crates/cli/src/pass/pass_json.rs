@@ -1,5 +1,6 @@
 //! A set as JSON, as docs/method/pass.md says.
 
+use lastmicron_folder::number;
 use lastmicron_paper::{SetWorked, With};
 use lastmicron_plan::Spread;
 use lastmicron_polish::heat::{HELD_STILL_S, HeatCaution, ROOM_C, UNSURE, Warming};
@@ -8,8 +9,6 @@ use lastmicron_polish::pass::{Pass, SectionMap};
 use lastmicron_polish::stage::due_beyond;
 use lastmicron_polish::{Belief, Drive, PadEdge};
 use serde_json::{Value, json};
-
-use crate::plan_json::number;
 
 /// The set and what it does.
 pub(super) fn json(set: &SetWorked<'_>) -> Value {

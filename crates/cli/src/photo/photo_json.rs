@@ -1,9 +1,8 @@
 //! Shares as JSON, as docs/formats.md says.
 
+use lastmicron_folder::number;
 use lastmicron_look::scratches::{Estimate, Finding, Measured};
 use serde_json::{Value, json};
-
-use crate::plan_json::number;
 
 pub(super) fn json(measured: &Measured) -> Value {
     let warnings: Vec<String> = measured.findings.iter().map(ToString::to_string).collect();

@@ -62,7 +62,7 @@ impl Expected {
     /// What to ask of a number as it was entered; nothing where it is to be expected.
     #[must_use]
     pub fn question(&self, entered: Entered) -> Option<Question> {
-        let is_odd = |e: Entered| implausible(e, if self.layer == Layer::Total { VEHICLE_BUILD } else { SINGLE_COAT }).is_some();
+        let is_odd = |e: Entered| implausible(e, self.usual()).is_some();
         if !is_odd(entered) && self.chance(entered) >= ASKED_BELOW {
             return None;
         }
@@ -76,6 +76,20 @@ impl Expected {
         meant.truncate(MOST_NAMED);
         let expected_um = self.law.as_ref().map(|law| [0.025, 0.975].map(|p| law.quantile(p) + self.through_um));
         Some(Question { entered, expected_um, meant: meant.into_iter().map(|(e, _)| e).collect() })
+    }
+
+    /// The numbers that are not asked about, um, least and most: by them a device judges at once, without asking.
+    #[must_use]
+    pub fn unasked_um(&self) -> [f64; 2] {
+        let usual = self.usual();
+        let of = |p: f64| self.law.as_ref().map(|law| law.quantile(p) + self.through_um);
+        let [low, high] = [of(0.5 * ASKED_BELOW), of(1.0 - 0.5 * ASKED_BELOW)];
+        [low.map_or(usual.low_um, |um| um.max(usual.low_um)), high.map_or(usual.high_um, |um| um.min(usual.high_um))]
+    }
+
+    /// What any vehicle has of this layer.
+    fn usual(&self) -> lastmicron_units::Expected {
+        if self.layer == Layer::Total { VEHICLE_BUILD } else { SINGLE_COAT }
     }
 
     /// Chance of a reading as far out or farther, to either side; 1 where nothing is known.
@@ -144,6 +158,18 @@ mod tests {
         // The bonnet reads 63 to 69 um; 2.5 mil is 63.5 um and 0.066 mm 66 um [D].
         for text in ["66", "60", "72.5", "2.5 mil", "0.066 mm"] {
             assert_eq!(asked(&bonnet, text), None, "{text}");
+        }
+    }
+
+    #[test]
+    fn a_device_that_judges_at_once_asks_about_the_same_numbers() {
+        for (panel, layer) in [(0, Layer::Total), (2, Layer::Total), (1, Layer::Undercoat)] {
+            let expected = expected(&car(), &at(panel, layer), EFFORT).unwrap();
+            let [low, high] = expected.unasked_um();
+            for um in [low - 0.01, low + 0.01, 0.5 * (low + high), high - 0.01, high + 0.01] {
+                let is_asked = asked(&expected, &format!("{um:.6}")).is_some();
+                assert_eq!(is_asked, !(low..=high).contains(&um), "{um} of {low} to {high}");
+            }
         }
     }
 

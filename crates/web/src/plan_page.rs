@@ -1,0 +1,307 @@
+//! The plan: the whole vehicle, dials, what a turn of them changes, and one panel to turn to the owner.
+
+mod compared;
+
+use std::sync::Arc;
+
+use axum::Json;
+use axum::extract::{Path, Query, State};
+use axum::response::{Html, IntoResponse, Response};
+use lastmicron_draw::{Room, Scales, in_unit, panel_map};
+use lastmicron_folder::plan_json;
+use lastmicron_folder::planned::{Planned, PlannedPanel};
+use lastmicron_job::Job;
+use lastmicron_job::event::Id;
+use lastmicron_job::fold::Standing;
+use lastmicron_plan::{Car, Outcome};
+use lastmicron_units::Unit;
+use maud::{Markup, PreEscaped, html};
+use serde_json::{Value, json};
+
+use crate::dials::Dials;
+use crate::failure::Failure;
+use crate::frame::{OfJob, Page, Part};
+use crate::history_page::minute;
+use crate::preference::Preferences;
+use crate::router::blocking;
+use crate::shop::{Folded, Shop};
+use crate::{job_page, vehicle_drawn};
+use compared::compared;
+
+/// Room of a panel's drawing, points: shown as wide as the screen, so that its letters are large.
+const PANEL: Room = Room { width_pt: 360.0, height_pt: 520.0 };
+
+/// What the page of the plan shows.
+struct Shown {
+    folded: Folded,
+    job: Job,
+    outcome: Arc<Outcome>,
+    planned: Planned,
+    /// The plan by what is agreed, where dials stand elsewhere.
+    agreed: Option<Planned>,
+    /// The plan that was accepted last.
+    accepted: Option<Planned>,
+}
+
+/// Answers with the plan of the vehicle.
+pub(crate) async fn vehicle(
+    State(shop): State<Arc<Shop>>,
+    preferences: Preferences,
+    Path(job): Path<String>,
+    Query(dials): Query<Dials>,
+) -> Result<Html<String>, Failure> {
+    let id: Id = job.parse().map_err(|_| Failure::NoJob)?;
+    let unit = preferences.unit;
+    let shown = blocking(move || {
+        let folded = shop.job(id)?.ok_or(Failure::NoJob)?;
+        shown(&shop, id, &folded, dials, unit)
+    })
+    .await?;
+    let body = match shown {
+        Err(lacking) => html! { h1 { "Plan" } div id="plan" data-live { (missing(id, &lacking)) } },
+        Ok(shown) => html! {
+            h1 { "Plan" }
+            div.planned {
+                (dials.turned(&shown.job, id))
+                div id="plan" data-live { (totals(&shown, unit)) (what_changed(&shown, unit)) (accept(&shown, dials, id)) }
+            }
+            div id="panels" data-live { (picture(&shown, id)) (panels(&shown, id, unit)) (known(&shown)) }
+        },
+    };
+    Ok(Page { preferences: &preferences, title: "Plan", job: Some(OfJob { id, part: Part::Plan }), script: None }.with(&body))
+}
+
+/// What a plan can't be made without: a sentence, where to go, and what that is called.
+type Missing = (String, &'static str, &'static str);
+
+fn shown(shop: &Shop, id: Id, folded: &Folded, dials: Dials, unit: Unit) -> Result<Result<Shown, Vec<Missing>>, Failure> {
+    let standing = &folded.standing;
+    let job = match standing.job() {
+        Ok(job) => job,
+        Err(lacking) => return Ok(Err(lacking.into_iter().map(job_page::missing).collect())),
+    };
+    if job.car.readings.is_empty() {
+        let why = "There are no readings: nothing is known of the film, so nothing can be planned".to_owned();
+        return Ok(Err(vec![(why, "/survey", "Begin the survey")]));
+    }
+    let agreed = || Ok::<_, Failure>(shop.estimates.plan(id, job.car.clone(), unit)?);
+    let (turned, outcome, agreed) = if dials.are_turned(&job) {
+        let turned = dials.turn(job.clone());
+        let outcome = shop.estimates.sketch(id, turned.car.clone(), unit)?;
+        (turned, outcome, Some(planned(&job.car, agreed()?.as_ref())?))
+    } else {
+        let outcome = agreed()?;
+        (job, outcome, None)
+    };
+    let planned = planned(&turned.car, &outcome)?;
+    Ok(Ok(Shown { folded: folded.clone(), job: turned, outcome, planned, agreed, accepted: accepted(shop, standing) }))
+}
+
+fn planned(car: &Car, outcome: &Outcome) -> Result<Planned, Failure> {
+    Planned::of(plan_json(car, outcome, &[])).map_err(|_| Failure::Inside)
+}
+
+/// The plan that was accepted last, as it was kept.
+pub(crate) fn accepted(shop: &Shop, standing: &Standing) -> Option<Planned> {
+    let kept = shop.kept(standing.plans.last()?.said.plan).ok().flatten()?;
+    Planned::read(&kept).ok()
+}
+
+fn missing(id: Id, lacking: &[Missing]) -> Markup {
+    html! {
+        p { "A plan says for every section which process to use and how many sets, what that takes and leaves, and how likely it is to go too far. For it is needed:" }
+        ul.jobs { @for (why, end, words) in lacking { li { p { (why) "." } a.primary href={ "/jobs/" (id) (end) } { (words) } } } }
+    }
+}
+
+fn chance(risk: Option<f64>, films: usize) -> String {
+    match risk {
+        Some(risk) if risk > 0.0 => format!("1 chance in {:.0}", 1.0 / risk),
+        Some(_) => format!("less than 1 chance in {}", films / 3),
+        None => "not known: no gauge has read what is worked".to_owned(),
+    }
+}
+
+fn totals(shown: &Shown, unit: Unit) -> Markup {
+    let Planned { risk, correction, hours, .. } = &shown.planned;
+    let films = shown.outcome.plan.films;
+    html! {
+        dl.totals {
+            div { dt { "defects gone" } dd { strong { (format!("{:.0} %", 100.0 * correction.mean)) } span { (format!("{:.0} to {:.0} %, 9 times in 10", 100.0 * correction.p05, 100.0 * correction.p95)) } } }
+            div { dt { "some place ends below " (in_unit(shown.job.car.limits.floor.micrometres(), unit)) } dd { strong { (chance(*risk, films)) } } }
+            div { dt { "machine work" } dd { strong { (format!("{hours:.1} h")) } } }
+        }
+    }
+}
+
+/// What a turn of the dials changed, or what has changed since the plan was accepted.
+fn what_changed(shown: &Shown, unit: Unit) -> Markup {
+    let (before, since) = match (&shown.agreed, &shown.accepted) {
+        (Some(agreed), _) => (agreed, "Against what is agreed"),
+        (None, Some(accepted)) => (accepted, "Since the plan was accepted"),
+        (None, None) => return html! {},
+    };
+    let lines = compared(before, &shown.planned, unit);
+    html! {
+        section {
+            h2 { (since) }
+            @if lines.is_empty() { p { "Nothing changes." } } @else { ul { @for line in &lines { li { (line) } } } }
+            @if shown.agreed.is_none() { p.quiet { (came(shown)) } }
+        }
+    }
+}
+
+/// What came to the record since the plan was accepted: that is why it changed.
+fn came(shown: &Shown) -> String {
+    let standing = &shown.folded.standing;
+    let Some(accepted) = standing.plans.last() else { return String::new() };
+    let at = shown.folded.events.iter().position(|event| event.id == accepted.event).unwrap_or_default();
+    let since: Vec<Id> = shown.folded.events.iter().skip(at + 1).map(|event| event.id).collect();
+    let readings = standing.readings.iter().filter(|taken| since.contains(&taken.event)).count();
+    let sets = standing.done.iter().filter(|done| since.contains(&done.event)).count();
+    let judged = standing.judged.iter().filter(|judged| since.contains(&judged.event)).count();
+    format!(
+        "Accepted {} by {}; since then {readings} readings, {sets} times sets done, {judged} looks at test spots.",
+        minute(&accepted.when),
+        accepted.who
+    )
+}
+
+fn accept(shown: &Shown, dials: Dials, id: Id) -> Markup {
+    html! {
+        @if shown.agreed.is_some() {
+            p { "The dials only try things out. To plan by them, agree on them with the owner." }
+            div.row {
+                a.primary href={ "/jobs/" (id) "/terms" (dials.query()) } { "Agree on these" }
+                a.button href={ "/jobs/" (id) "/plan" } { "Back to what is agreed" }
+            }
+        } @else {
+            form data-record data-event="plan-accepted" data-kept={ "/jobs/" (id) "/plan/kept" } data-said="The plan is kept as it was accepted." {
+                button.primary { @if shown.accepted.is_some() { "Accept it as it is now" } @else { "Accept this plan" } }
+            }
+        }
+    }
+}
+
+fn picture(shown: &Shown, id: Id) -> Markup {
+    let on: Vec<(String, String)> = shown.planned.panels.iter().map(|panel| (panel.name.clone(), on_picture(panel))).collect();
+    vehicle_drawn::vehicle(&shown.folded.standing, &on, None, &format!("/jobs/{id}/plan/"))
+}
+
+fn on_picture(panel: &PlannedPanel) -> String {
+    if panel.is_worked() { format!("{:.0} %", 100.0 * panel.gone()) } else { "leave".to_owned() }
+}
+
+fn panels(shown: &Shown, id: Id, unit: Unit) -> Markup {
+    html! {
+        h2 { "Every panel" }
+        p.quiet { "Percentages are of the defects gone. Turn a panel's page to the owner who asks why." }
+        ul.jobs {
+            @for (at, panel) in shown.planned.panels.iter().enumerate() {
+                li { a.button.wide href={ "/jobs/" (id) "/plan/" (at) } { strong { (panel.name) } span { (sentence(panel, unit)) } } }
+            }
+        }
+    }
+}
+
+/// A panel in one sentence.
+pub(crate) fn sentence(panel: &PlannedPanel, unit: Unit) -> String {
+    let mut kinds: Vec<(String, usize)> = Vec::new();
+    for section in &panel.sections {
+        let words = section.words();
+        match kinds.iter_mut().find(|(known, _)| *known == words) {
+            Some((_, count)) => *count += 1,
+            None => kinds.push((words, 1)),
+        }
+    }
+    if !panel.is_worked() {
+        let why =
+            panel.notes.first().or_else(|| panel.sections.first().map(|section| &section.why)).map(String::as_str).unwrap_or_default();
+        return format!("Leave it as it is: {}.", why.trim_end_matches('.'));
+    }
+    let many = panel.sections.len() > 1;
+    let parts: Vec<String> = kinds
+        .iter()
+        .map(|(words, count)| if many { format!("{words} on {count} of {}", panel.sections.len()) } else { words.clone() })
+        .collect();
+    let leaves = panel.leaves_p05_um().map_or_else(
+        || "what it leaves no gauge can say".to_owned(),
+        |um| format!("at least {} is left, 19 times in 20", in_unit(um, unit)),
+    );
+    format!("{}; {:.0} % of the defects go; {leaves}.", parts.join(", "), 100.0 * panel.gone())
+}
+
+/// What was found and assumed on the way.
+fn known(shown: &Shown) -> Markup {
+    html! {
+        details id="assumed" {
+            summary { "What this rests on" }
+            ul {
+                @for finding in &shown.outcome.findings { li { (finding.sentence) "." } }
+                @for assumed in &shown.outcome.assumptions { li { (assumed) "." } }
+            }
+        }
+    }
+}
+
+/// Answers with one panel, to be turned to the owner.
+pub(crate) async fn panel(
+    State(shop): State<Arc<Shop>>,
+    preferences: Preferences,
+    Path((job, panel)): Path<(String, String)>,
+) -> Result<Html<String>, Failure> {
+    let id: Id = job.parse().map_err(|_| Failure::NoJob)?;
+    let at: usize = panel.parse().map_err(|_| Failure::NoPanel)?;
+    let unit = preferences.unit;
+    let shown = blocking(move || {
+        let folded = shop.job(id)?.ok_or(Failure::NoJob)?;
+        shown(&shop, id, &folded, Dials::default(), unit)
+    })
+    .await?;
+    let body = match shown {
+        Err(lacking) => html! { h1 { "Plan" } (missing(id, &lacking)) },
+        Ok(shown) => {
+            let planned = shown.planned.panels.get(at).ok_or(Failure::NoPanel)?;
+            let map = panel_map(&shown.job.car, &shown.outcome, at, &Scales::of(&shown.outcome, unit), PANEL);
+            let asked = if planned.is_worked() {
+                format!("What is done to the {}, and why no more?", planned.name)
+            } else {
+                format!("Why not the {}?", planned.name)
+            };
+            html! {
+                h1 { (asked) }
+                p.figure { (sentence(planned, unit)) }
+                div.map { (PreEscaped(map.svg())) }
+                @for note in &planned.notes { p { (note) "." } }
+                ol.sections { @for section in &planned.sections { li { strong { (section.words()) } ": " (section.why) "." } } }
+                p { a.button href={ "/jobs/" (id) "/plan" } { "To the whole plan" } }
+            }
+        }
+    };
+    Ok(Page { preferences: &preferences, title: "Plan of a panel", job: Some(OfJob { id, part: Part::Plan }), script: None }.with(&body))
+}
+
+/// Makes the plan by what is agreed, keeps it, and answers with what its acceptance says.
+pub(crate) async fn kept(State(shop): State<Arc<Shop>>, Path(job): Path<String>) -> Response {
+    match keep(shop, job).await {
+        Ok(value) => Json(value).into_response(),
+        Err(failure) => failure.problem(),
+    }
+}
+
+async fn keep(shop: Arc<Shop>, job: String) -> Result<Value, Failure> {
+    let id: Id = job.parse().map_err(|_| Failure::NoJob)?;
+    blocking(move || {
+        let folded = shop.job(id)?.ok_or(Failure::NoJob)?;
+        let job = folded.standing.job().map_err(|lacking| Failure::NoSense(lacking.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")))?;
+        let outcome = shop.estimates.plan(id, job.car.clone(), Unit::Micrometre)?;
+        let bytes = format!("{:#}", plan_json(&job.car, &outcome, &[]));
+        let kept = shop.keep(bytes.as_bytes())?;
+        let plan = &outcome.plan;
+        let risk = if plan.risk.is_finite() { format!("{:.4}", plan.risk) } else { "unknown".to_owned() };
+        Ok(json!({
+            "plan": kept.to_string(), "risk": risk, "correction": format!("{:.3}", plan.correction.mean), "hours": format!("{:.1}", plan.hours),
+        }))
+    })
+    .await
+}

@@ -1,0 +1,94 @@
+//! Asking before a number is taken.
+
+use std::sync::Arc;
+
+use axum::Json;
+use axum::body::{Body, to_bytes};
+use axum::extract::{Path, State};
+use axum::response::{IntoResponse, Response};
+use lastmicron_film::gauge::Layer;
+use lastmicron_job::event::Id;
+use lastmicron_job::words::{LAYERS, meant_by};
+use lastmicron_plan::Reading;
+use lastmicron_plan::survey::Question;
+use lastmicron_units::{Entered, Thickness, Unit};
+use serde::Deserialize;
+use serde_json::{Value, json};
+
+use crate::estimates::ToSurvey;
+use crate::failure::Failure;
+use crate::router::blocking;
+use crate::shop::Shop;
+
+/// Most bytes of what is asked about.
+const MOST_BYTES: usize = 2048;
+
+/// A number that somebody is about to take.
+#[derive(Debug, Deserialize)]
+pub(crate) struct About {
+    number: String,
+    unit: String,
+    x_mm: f64,
+    y_mm: f64,
+    layer: Option<String>,
+    session: Option<String>,
+}
+
+/// Answers with what is to be asked about a number, and what may have been meant; with no question where it is to be expected.
+pub(crate) async fn question(State(shop): State<Arc<Shop>>, Path((job, panel)): Path<(String, String)>, body: Body) -> Response {
+    match asked(shop, job, panel, body).await {
+        Ok(value) => Json(value).into_response(),
+        Err(failure) => failure.problem(),
+    }
+}
+
+async fn asked(shop: Arc<Shop>, job: String, panel: String, body: Body) -> Result<Value, Failure> {
+    let job: Id = job.parse().map_err(|_| Failure::NoJob)?;
+    let panel: usize = panel.parse().map_err(|_| Failure::NoPanel)?;
+    let bytes = to_bytes(body, MOST_BYTES).await.map_err(|_| Failure::TooLarge { most: MOST_BYTES })?;
+    let about: About = serde_json::from_slice(&bytes).map_err(|error| Failure::NoSense(error.to_string()))?;
+    let unit: Unit = about.unit.parse().map_err(|error| Failure::NoSense(format!("{error}")))?;
+    let entered = match Entered::read(&about.number, unit) {
+        Ok(entered) => entered,
+        Err(error) => return Ok(not_a_number(&about, unit, &error.to_string())),
+    };
+    let question = blocking(move || {
+        let folded = shop.job(job)?.ok_or(Failure::NoJob)?;
+        let car = ToSurvey::of(&folded.standing).car;
+        let reading = Reading {
+            panel,
+            x_mm: about.x_mm,
+            y_mm: about.y_mm,
+            value: Thickness::NOTHING,
+            layer: about.layer.as_deref().and_then(|word| meant_by(word, &LAYERS)).unwrap_or(Layer::Total),
+            after: Vec::new(),
+            gauge: 0,
+            session: about.session.unwrap_or_default(),
+            line: None,
+        };
+        Ok(shop.estimates.expected(job, car, reading)?.question(entered))
+    })
+    .await?;
+    Ok(question.map_or_else(|| json!({ "taken": as_said(entered) }), |question| told(&question)))
+}
+
+/// A text that is no number: a comma is never guessed to be a point, but may be said to be one.
+fn not_a_number(about: &About, unit: Unit, why: &str) -> Value {
+    let with_point = about.number.replace(',', ".");
+    let meant: Vec<Value> = Entered::read(&with_point, unit).ok().filter(|_| with_point != about.number).map(as_said).into_iter().collect();
+    json!({ "question": format!("{}: {why}.", about.number), "meant": meant })
+}
+
+fn told(question: &Question) -> Value {
+    json!({
+        "question": question.to_string(),
+        "meant": question.meant.iter().copied().map(as_said).collect::<Vec<_>>(),
+        "taken": as_said(question.entered),
+    })
+}
+
+fn as_said(entered: Entered) -> Value {
+    let text = entered.to_string();
+    let (number, unit) = text.split_once(' ').unwrap_or((&text, "um"));
+    json!({ "number": number, "unit": unit })
+}

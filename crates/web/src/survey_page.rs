@@ -1,0 +1,332 @@
+//! The survey: every panel with what is known of it, and one panel while it is read.
+
+use std::sync::Arc;
+
+use axum::extract::{Path, State};
+use axum::response::Html;
+use lastmicron_draw::{Room, in_unit, in_unit_bare, survey_map};
+use lastmicron_film::gauge::{Layer, Substrate};
+use lastmicron_job::event::Id;
+use lastmicron_job::fold::{Standing, Taken};
+use lastmicron_plan::survey::{PanelSurvey, Word, go_to};
+use lastmicron_plan::{CarPanel, Reading};
+use lastmicron_units::{Thickness, Unit};
+use maud::{Markup, PreEscaped, html};
+
+use crate::asset::SURVEY;
+use crate::estimates::ToSurvey;
+use crate::failure::Failure;
+use crate::frame::{OfJob, Page, Part};
+use crate::history_page::minute;
+use crate::preference::Preferences;
+use crate::router::blocking;
+use crate::shop::{Folded, Shop};
+use crate::vehicle_drawn;
+
+/// Room of the map, points: drawn small and shown as wide as the screen, so that its numbers are large.
+const MAP: Room = Room { width_pt: 200.0, height_pt: 190.0 };
+
+/// Readings listed below the map.
+const LISTED: usize = 8;
+
+/// Answers with every panel.
+pub(crate) async fn vehicle(
+    State(shop): State<Arc<Shop>>,
+    preferences: Preferences,
+    Path(job): Path<String>,
+) -> Result<Html<String>, Failure> {
+    let id = job.parse().map_err(|_| Failure::NoJob)?;
+    let unit = preferences.unit;
+    let (folded, panels, is_whole) = blocking(move || {
+        let folded = shop.job(id)?.ok_or(Failure::NoJob)?;
+        let ToSurvey { car, is_whole } = ToSurvey::of(&folded.standing);
+        let panels = shop.estimates.survey(id, car, unit)?;
+        Ok((folded, panels, is_whole))
+    })
+    .await?;
+    let standing = &folded.standing;
+    let on_panels: Vec<(String, String)> = panels
+        .iter()
+        .map(|p| (name(standing, p.panel).to_owned(), p.lowest_likely_um().map_or_else(String::new, |um| in_unit_bare(um, unit))))
+        .collect();
+    let body = html! {
+        h1 { "Survey" }
+        div id="survey" data-live {
+            (session(id, standing))
+            @if panels.is_empty() {
+                p { "No panel is entered yet." }
+                p { a.primary href={ "/jobs/" (id) "/panels" } { "Enter the panels" } }
+            } @else {
+                @if let Some(next) = next_panel(&panels, standing) { p { a.primary href={ "/jobs/" (id) "/survey/" (next) } { "Read the " (name(standing, next)) } } }
+                (vehicle_drawn::vehicle(standing, &on_panels, None, &format!("/jobs/{id}/survey/")))
+                p.quiet { "Numbers are each panel's lowest likely topcoat in " (unit.symbol()) ": its smallest lies below one time in twenty." }
+                (table(id, standing, &panels, unit, is_whole))
+            }
+            p { a.button href={ "/jobs/" (id) "/survey/csv" } { "Bring in readings from a file" } }
+        }
+    };
+    Ok(Page { preferences: &preferences, title: "Survey", job: Some(OfJob { id, part: Part::Survey }), script: None }.with(&body))
+}
+
+fn name(standing: &Standing, panel: usize) -> &str {
+    standing.panels.get(panel).map_or("", |panel| panel.panel.name.as_str())
+}
+
+/// Where to begin, or to go on.
+fn next_panel(panels: &[PanelSurvey], standing: &Standing) -> Option<usize> {
+    let last = standing.readings.last().map_or(usize::MAX, |taken| taken.reading.panel);
+    go_to(panels, last.min(panels.len()))
+}
+
+fn table(id: Id, standing: &Standing, panels: &[PanelSurvey], unit: Unit, is_whole: bool) -> Markup {
+    html! {
+        table {
+            caption.quiet { "Every panel, in working order" }
+            thead { tr { th scope="col" { "panel" } th.number scope="col" { "read" } th.number scope="col" { "lowest likely" } @if is_whole { th scope="col" { "bears" } } } }
+            tbody {
+                @for panel in panels {
+                    tr {
+                        th scope="row" { a.cell href={ "/jobs/" (id) "/survey/" (panel.panel) } { (name(standing, panel.panel)) } }
+                        td.number { (panel.readings) }
+                        td.number { (panel.lowest_likely_um().map_or_else(|| "\u{2013}".to_owned(), |um| in_unit_bare(um, unit))) }
+                        @if is_whole { td { (panel.verdict.word.words()) } }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// The gauge's session, or that there is none.
+fn session(id: Id, standing: &Standing) -> Markup {
+    let open = standing.sessions.iter().rev().find(|session| session.ended.is_none());
+    html! {
+        p.row {
+            @match open {
+                Some(open) => { span { "Gauge session " strong { (open.name) } " since " (minute(&open.began)) "." } a.button href={ "/jobs/" (id) "/gauge" } { "Check and lay it down" } }
+                None => { span { "The gauge has not been checked on shims for this session." } a.button href={ "/jobs/" (id) "/gauge" } { "Check the gauge" } }
+            }
+        }
+    }
+}
+
+/// What the page of one panel shows.
+struct Shown {
+    folded: Folded,
+    survey: Arc<PanelSurvey>,
+    is_whole: bool,
+    /// Numbers that are not asked about at the next place, um: of the total and of an undercoat.
+    unasked_um: [[f64; 2]; 2],
+}
+
+/// Answers with one panel.
+pub(crate) async fn panel(
+    State(shop): State<Arc<Shop>>,
+    preferences: Preferences,
+    Path((job, panel)): Path<(String, String)>,
+) -> Result<Html<String>, Failure> {
+    let id = job.parse().map_err(|_| Failure::NoJob)?;
+    let at: usize = panel.parse().map_err(|_| Failure::NoPanel)?;
+    let unit = preferences.unit;
+    let shown = blocking(move || shown(&shop, id, at, unit)).await?;
+    let standing = &shown.folded.standing;
+    let of = standing.panels.get(at).ok_or(Failure::NoPanel)?;
+    let title = format!("Survey: {}", of.panel.name);
+    let body = html! {
+        div.survey {
+            div.told {
+                h1 { (of.panel.name) }
+                (around(id, standing, at))
+                div id="verdict" data-live { (verdict(&shown, of, unit)) }
+            }
+            div.mapped id="mapped" data-live { (map(&shown, of, unit)) }
+            div.entry { (place(&shown, of, at)) (entry(unit)) }
+            div id="taken" data-live { (taken(standing, at)) }
+        }
+        (asked())
+    };
+    Ok(Page { preferences: &preferences, title: &title, job: Some(OfJob { id, part: Part::Survey }), script: Some(SURVEY.path()) }
+        .with(&body))
+}
+
+fn shown(shop: &Shop, id: Id, at: usize, unit: Unit) -> Result<Shown, Failure> {
+    let folded = shop.job(id)?.ok_or(Failure::NoJob)?;
+    let ToSurvey { car, is_whole } = ToSurvey::of(&folded.standing);
+    let survey = shop.estimates.panel(id, car.clone(), at, unit)?.ok_or(Failure::NoPanel)?;
+    let place = survey.next.as_ref().map_or([0.0; 2], |next| [next.x_mm, next.y_mm]);
+    let session = folded.standing.sessions.iter().rev().find(|session| session.ended.is_none());
+    let reading = |layer: Layer| Reading {
+        panel: at,
+        x_mm: place[0],
+        y_mm: place[1],
+        value: Thickness::NOTHING,
+        layer,
+        after: Vec::new(),
+        gauge: session.map_or(0, |session| session.gauge),
+        session: session.map(|session| session.name.clone()).unwrap_or_default(),
+        line: None,
+    };
+    let total = shop.estimates.expected(id, car, reading(Layer::Total))?.unasked_um();
+    Ok(Shown { folded, survey, is_whole, unasked_um: [total, [lastmicron_units::SINGLE_COAT.low_um, total[1]]] })
+}
+
+/// The panels before and after this one.
+fn around(id: Id, standing: &Standing, at: usize) -> Markup {
+    let last = standing.panels.len().saturating_sub(1);
+    html! {
+        nav.row aria-label="Other panels" {
+            @if at > 0 { a.button href={ "/jobs/" (id) "/survey/" (at - 1) } { "Before: " (name(standing, at - 1)) } }
+            @if at < last { a.button href={ "/jobs/" (id) "/survey/" (at + 1) } { "After: " (name(standing, at + 1)) } }
+        }
+    }
+}
+
+fn verdict(shown: &Shown, panel: &CarPanel, unit: Unit) -> Markup {
+    let survey = &shown.survey;
+    html! {
+        @if let Some(film) = &survey.film {
+            p.figure { span.quiet { "Smallest topcoat, 9 times in 10 " } strong { (in_unit_bare(film.smallest_um.p05, unit)) " to " (in_unit(film.smallest_um.p95, unit)) } }
+        }
+        @if shown.is_whole || !panel.work {
+            p.word data-word=(survey.verdict.word.words()) { strong { (mark(survey.verdict.word)) " " (survey.verdict.word.words()) } ": " (survey.verdict.why) "." }
+        } @else if survey.film.is_none() {
+            p { "Nothing is known of its film yet." }
+        } @else {
+            p { "What it bears is told as soon as a floor is agreed." }
+        }
+        @if panel.panel.substrate == Substrate::Plastic { p.caution { "No magnetic or eddy-current gauge reads through to plastic: leave it unread." } }
+    }
+}
+
+/// A shape for each word, so that colour alone carries none.
+const fn mark(word: Word) -> &'static str {
+    match word {
+        Word::Work => "\u{25cf}",
+        Word::MildOnly => "\u{25d0}",
+        Word::LeaveAlone => "\u{25cb}",
+        Word::NotKnownYet => "?",
+    }
+}
+
+fn map(shown: &Shown, panel: &CarPanel, unit: Unit) -> Markup {
+    let standing = &shown.folded.standing;
+    let read: Vec<Reading> = standing.readings.iter().map(|taken| taken.reading.clone()).collect();
+    let next = shown.survey.next.as_ref().filter(|next| next.layer != Layer::Undercoat).map(|next| [next.x_mm, next.y_mm]);
+    let floor = standing.terms.last().filter(|_| shown.is_whole).map(|terms| terms.limits.floor.micrometres());
+    let drawn = survey_map(panel, &shown.survey, &read, next, floor, unit, MAP);
+    let [x, y] = drawn.origin_pt;
+    html! {
+        div.map id="map" data-x=(x) data-y=(y) data-scale=(drawn.pt_per_mm) { (PreEscaped(drawn.scene.svg())) }
+        p.quiet { "Circles: read. Ring with a cross: read next; tap the map to read elsewhere. Cross: least estimate of the topcoat." }
+    }
+}
+
+/// Where the next reading is to be taken, for the script, and in words.
+fn place(shown: &Shown, panel: &CarPanel, at: usize) -> Markup {
+    let standing = &shown.folded.standing;
+    let session = standing.sessions.iter().rev().find(|session| session.ended.is_none());
+    let gauge =
+        session.and_then(|session| standing.gauges.get(session.gauge)).map(|gauge| gauge.name.as_str()).filter(|name| !name.is_empty());
+    let next = shown.survey.next.as_ref();
+    let [total, undercoat] = shown.unasked_um;
+    let [x, y] = [next.map(|next| next.x_mm), next.map(|next| next.y_mm)].map(|mm| mm.map(|mm| format!("{mm:.0}")));
+    let is_undercoat = next.is_some_and(|next| next.layer == Layer::Undercoat);
+    html! {
+        div id="place" data-live data-panel=(panel.panel.name) data-at=(at) data-x=[x.as_ref().filter(|_| !is_undercoat)] data-y=[y.as_ref().filter(|_| !is_undercoat)]
+            data-session=[session.map(|session| session.name.as_str())] data-gauge=[gauge]
+            data-low=(total[0]) data-high=(total[1]) data-undercoat-low=(undercoat[0]) data-undercoat-high=(undercoat[1]) {
+            @match next {
+                _ if !panel.work && standing.readings.iter().all(|taken| taken.reading.panel != at) => { p { "It stays as it is: it needs no reading." } }
+                Some(_) if is_undercoat => { p { strong { "Next: the undercoat, where there is no topcoat" } " (" (why(shown)) "). Mark the place on the map, tick the box below, and read." } }
+                Some(_) => { p { strong { "Next: " (x.as_deref().unwrap_or_default()) " mm across, " (y.as_deref().unwrap_or_default()) " mm up" } " (" (why(shown)) ")." } }
+                None => { p { strong { "No further reading would help here." } " Tap the map to read a place all the same." } }
+            }
+            @if let Some(last) = standing.readings.last().filter(|last| last.reading.panel == at) {
+                span hidden data-last-x=(last.reading.x_mm) data-last-y=(last.reading.y_mm) {}
+            }
+        }
+    }
+}
+
+fn why(shown: &Shown) -> &str {
+    shown.survey.next.as_ref().map_or("", |next| next.why.as_str())
+}
+
+/// The number as it is typed, and what it is typed with.
+fn entry(unit: Unit) -> Markup {
+    html! {
+        p.elsewhere id="elsewhere" hidden {}
+        div.echo { output id="echo" aria-label="The number as typed" {} span id="echo-unit" { (unit.symbol()) } }
+        div.row {
+            label.choice { input type="checkbox" id="undercoat"; span { "No topcoat here: undercoat" } }
+            label.field for="unit" { "The gauge shows" }
+            select id="unit" aria-label="Unit that the gauge shows" { @for one in Unit::ALL { option value=(one.symbol()) selected[one == unit] { (one.symbol()) } } }
+        }
+        div.pad role="group" aria-label="Number pad" {
+            @for key in ["7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0"] { button.key type="button" data-key=(key) { (key) } }
+            button.key type="button" data-key="Backspace" aria-label="Take the last digit back" { "\u{232b}" }
+        }
+        div.row.after {
+            button.primary type="button" data-key="Enter" { "Take it" }
+            button.second type="button" id="again" { "Again at the last place" }
+            button.second type="button" id="called" aria-pressed="false" { "Called out" }
+        }
+        details id="by-number" {
+            summary { "Read elsewhere, by number" }
+            div.row {
+                label.field for="elsewhere-x" { "across" } input.number id="elsewhere-x" inputmode="decimal" autocomplete="off";
+                label.field for="elsewhere-y" { "up" } input.number id="elsewhere-y" inputmode="decimal" autocomplete="off";
+                span { "mm from the lower left" }
+                button.second type="button" id="go-elsewhere" { "Read there" }
+            }
+        }
+        p.quiet { "A gauge that acts as a keyboard is taken anywhere on this page. On soft paint read through a clean film, never bare on a finished panel." }
+    }
+}
+
+/// The last readings of the panel, each of which can be struck out.
+fn taken(standing: &Standing, at: usize) -> Markup {
+    let of: Vec<&Taken> = standing.readings.iter().filter(|taken| taken.reading.panel == at).collect();
+    html! {
+        h2 { "Read here: " (of.len()) }
+        ol.readings reversed start=(of.len()) {
+            @for (n, taken) in of.iter().rev().take(LISTED).enumerate() {
+                li {
+                    strong.entered { (taken.entered) } " "
+                    span.quiet { (layer(taken.reading.layer)) " at " (format!("{:.0}, {:.0} mm", taken.reading.x_mm, taken.reading.y_mm)) @if !taken.reading.after.is_empty() { ", after work" } ", " (taken.who) }
+                    @if n == 0 {
+                        form data-record data-event="struck-out" data-said="Struck out." {
+                            input type="hidden" name="event" value=(taken.event);
+                            input type="hidden" name="why" value="undone at once";
+                            button.second id="undo" { "Undo" }
+                        }
+                    } @else { (crate::history_page::strike(taken.event)) }
+                }
+            }
+        }
+    }
+}
+
+const fn layer(layer: Layer) -> &'static str {
+    match layer {
+        Layer::Total => "total",
+        Layer::Undercoat => "undercoat",
+        Layer::Topcoat => "topcoat",
+    }
+}
+
+/// What is asked about a number that is not to be expected.
+fn asked() -> Markup {
+    html! {
+        dialog.who id="asked" aria-labelledby="question" {
+            form method="dialog" {
+                p.question id="question" {}
+                div.stack id="meant" {}
+                div.row {
+                    button.second value="" id="not-taken" { "Read it again" }
+                    button.second value="taken" { "It is right: take it" }
+                }
+            }
+        }
+    }
+}
