@@ -23,6 +23,7 @@ mod outcome;
 mod pad_work;
 mod paint;
 mod panel_room;
+mod patch;
 mod problem;
 mod rates;
 mod report;

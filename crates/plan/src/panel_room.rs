@@ -2,9 +2,10 @@
 
 use lastmicron_film::grid::Grid;
 
-use crate::car::{Car, Worked};
+use crate::car::Car;
 use crate::drawn::Drawn;
-use crate::gain::{Blend, Gain};
+use crate::gain::Blend;
+use crate::patch::patches;
 use crate::room::{Part, TileRoom, tiles};
 
 /// A panel's film as drawn, summed up.
@@ -29,7 +30,7 @@ pub(crate) fn panel_room(car: &Car, drawn: &Drawn, blends: &[Blend], panel: usiz
     let blocks = drawn.film.film_in_blocks(panel, 0..films, |films, builds| {
         let mut moments = Moments::new(nodes);
         let of_film = |(film, build): (usize, &mut [f32])| -> Vec<f32> {
-            patches.iter().for_each(|patch| patch.take(drawn, panel, film, build));
+            patches.iter().for_each(|patch| patch.take(drawn, film, build));
             moments.add(build, undercoat_um(Drawn::first_with(film)));
             tiles.iter().flat_map(|t| &t.parts).map(|part| least_of(part, build)).collect()
         };
@@ -45,40 +46,6 @@ pub(crate) fn panel_room(car: &Car, drawn: &Drawn, blends: &[Blend], panel: usiz
     let smallest_um = (0..drawn.count()).map(|d| smallest[Drawn::film_of(d)] - undercoat_um(d)).collect();
     let (mean_um, sd_um) = Moments::of_all(&moments, grid, films);
     Some(PanelRoom { tiles, mean_um, sd_um, smallest_um })
-}
-
-/// A rectangle that has been worked already.
-struct Patch<'a> {
-    worked: &'a Worked,
-    /// Its nodes, each with its gain.
-    nodes: Vec<(usize, Gain)>,
-}
-
-fn patches<'a>(car: &'a Car, drawn: &Drawn, panel: usize, grid: &Grid) -> Vec<Patch<'a>> {
-    let inside = |w: &Worked, n: usize| {
-        let [x, y] = grid.place_mm(n);
-        x >= w.x_mm && x <= w.x_mm + w.width_mm && y >= w.y_mm && y <= w.y_mm + w.height_mm && grid.on_panel(n)
-    };
-    let worked = car.worked.iter().filter(|w| w.panel == panel && !w.after.is_empty());
-    worked
-        .map(|worked| {
-            let gains = &drawn.knowledge.gains;
-            let blend = gains.blend(&worked.after, drawn.knowledge.work.central_um());
-            let gain = |n: usize| gains.at(&blend, gains.nearness(&car.panels[panel], grid.place_mm(n), grid.edge_mm[n]));
-            Patch { worked, nodes: (0..grid.nodes()).filter(|&n| inside(worked, n)).map(|n| (n, gain(n))).collect() }
-        })
-        .collect()
-}
-
-impl Patch<'_> {
-    /// Takes off the build of `film` what was taken there.
-    fn take(&self, drawn: &Drawn, panel: usize, film: usize, build: &mut [f32]) {
-        let hand = drawn.hand(Drawn::first_with(film));
-        let middle = drawn.already_removed_um(film, panel, &self.worked.after);
-        for &(n, gain) in &self.nodes {
-            build[n] -= (middle * (1.0 + gain.drawn(hand))) as f32;
-        }
-    }
 }
 
 fn least_of(part: &Part, build: &[f32]) -> f32 {
@@ -98,17 +65,17 @@ fn lowest(values: &[f32]) -> f32 {
 }
 
 /// Sums of the topcoat at every node over some films, um, and of its square.
-struct Moments {
+pub(crate) struct Moments {
     sums: Vec<f64>,
     squares: Vec<f64>,
 }
 
 impl Moments {
-    fn new(nodes: usize) -> Self {
+    pub(crate) fn new(nodes: usize) -> Self {
         Self { sums: vec![0.0; nodes], squares: vec![0.0; nodes] }
     }
 
-    fn add(&mut self, build: &[f32], undercoat_um: f32) {
+    pub(crate) fn add(&mut self, build: &[f32], undercoat_um: f32) {
         for ((sum, square), v) in self.sums.iter_mut().zip(&mut self.squares).zip(build) {
             let topcoat = f64::from(v - undercoat_um);
             *sum += topcoat;
@@ -117,7 +84,7 @@ impl Moments {
     }
 
     /// Mean and standard deviation at every node, um, from the sums of `blocks` over `films` films; NaN off the panel.
-    fn of_all(blocks: &[Self], grid: &Grid, films: usize) -> (Vec<f64>, Vec<f64>) {
+    pub(crate) fn of_all(blocks: &[Self], grid: &Grid, films: usize) -> (Vec<f64>, Vec<f64>) {
         let of = |n: usize| {
             let mean = blocks.iter().map(|b| b.sums[n]).sum::<f64>() / films as f64;
             let square = blocks.iter().map(|b| b.squares[n]).sum::<f64>() / films as f64;
