@@ -3,6 +3,7 @@
 pub mod climate;
 pub mod noise;
 pub mod survey;
+pub mod taken;
 pub mod vibration;
 
 mod car;

@@ -13,6 +13,8 @@ mod photographs;
 #[cfg(test)]
 mod pure_rooms;
 #[cfg(test)]
+mod taken;
+#[cfg(test)]
 mod tree;
 #[cfg(test)]
 mod trial;
