@@ -1,5 +1,6 @@
 //! One scale for the whole job, so that two panels' maps can be compared.
 
+use lastmicron_plan::taken::Taken;
 use lastmicron_plan::{Outcome, PanelFilm};
 use lastmicron_units::Unit;
 
@@ -46,13 +47,43 @@ impl Scales {
     /// Scales that serve every panel of `outcome`, with levels that are round in `unit`.
     #[must_use]
     pub fn of(outcome: &Outcome, unit: Unit) -> Self {
-        let is_usual = |panel: usize| outcome.plan.panels.get(panel).is_none_or(|p| p.respray < RESPRAYED);
+        let respray = |panel: usize| outcome.plan.panels.get(panel).map_or(0.0, |p| p.respray);
+        Self::of_films(&outcome.film.iter().enumerate().map(|(panel, film)| (film, respray(panel))).collect::<Vec<_>>(), unit)
+    }
+
+    /// Scales that serve films, each with the chance that its panel has been resprayed.
+    fn of_films(films: &[(&PanelFilm, f64)], unit: Unit) -> Self {
         let of = |values: fn(&PanelFilm) -> &Vec<f64>, bands: f64| {
-            let films = || outcome.film.iter().enumerate();
-            let usual = films().filter(|(panel, _)| is_usual(*panel)).flat_map(|(_, film)| values(film));
-            Scale::over(films().flat_map(|(_, film)| values(film)), usual, unit, bands, LEAST_STEP_UM)
+            let usual = films.iter().filter(|(_, respray)| *respray < RESPRAYED);
+            Scale::over(
+                films.iter().flat_map(|(film, _)| values(film)),
+                usual.flat_map(|(film, _)| values(film)),
+                unit,
+                bands,
+                LEAST_STEP_UM,
+            )
         };
         Self { topcoat: of(|film| &film.topcoat_mean_um, TOPCOAT_BANDS), sd: of(|film| &film.topcoat_sd_um, SD_BANDS), unit }
+    }
+}
+
+/// The scales of the maps of what was taken and is left.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TakenScales {
+    /// Topcoat before work and now: one scale, so that the two can be compared.
+    pub film: Scales,
+    /// Film removed, from nothing.
+    pub removed: Scale,
+}
+
+impl TakenScales {
+    /// Scales that serve every panel of `taken`, with levels that are round in `unit`.
+    #[must_use]
+    pub fn of(taken: &Taken, unit: Unit) -> Self {
+        let films = taken.panels.iter().filter_map(|panel| Some((panel.film.as_ref()?, panel.respray)));
+        let films: Vec<(&PanelFilm, f64)> = films.flat_map(|(film, respray)| [(&film.before, respray), (&film.left, respray)]).collect();
+        let removed: Vec<f64> = taken.panels.iter().filter_map(|p| p.removed.as_ref()).flat_map(|r| r.mean_um.clone()).collect();
+        Self { film: Scales::of_films(&films, unit), removed: Scale::of_depths(&removed, unit) }
     }
 }
 

@@ -7,9 +7,12 @@ mod fixture;
 
 use expect_test::expect;
 use lastmicron_body::{Body, Dimensions, Kind, Measure};
-use lastmicron_draw::{Class, Mark, OnPanel, Room, Scales, Scene, correction_curve, panel_map, pass_figure, vehicle_picture};
+use lastmicron_draw::{
+    Class, Mark, OnPanel, Room, Scales, Scene, TakenScales, correction_curve, panel_map, pass_figure, taken_map, vehicle_picture,
+};
 use lastmicron_film::panel::Panel;
-use lastmicron_plan::{Car, Interval, KeepOff, Outcome};
+use lastmicron_plan::taken::{BeforeAndNow, Likely, PanelTaken, Removed, Taken};
+use lastmicron_plan::{Car, Interval, KeepOff, Outcome, PanelFilm};
 use lastmicron_polish::pass::Pass;
 use lastmicron_polish::{Belief, Drive, Machine, Pad, PadEdge, Step, USUAL_SCATTER, Use};
 use lastmicron_units::Unit;
@@ -205,6 +208,73 @@ fn a_panel_that_is_not_there_is_an_empty_drawing() {
 const USED: Use = Use { machine: 0, pad: 0, load_n: 40.0, arm_speed_mm_s: 40.0, overlap: 0.5, passes: 4 };
 
 /// A set of a pad so wide that takes so much, near lines of these radii.
+fn likely(um: f64) -> Likely {
+    Likely { mean: um, sd: 1.0, p025: um - 2.0, p05: um - 1.6, p50: um, p95: um + 1.6, p975: um + 2.0 }
+}
+
+/// A vehicle of which 2 um were taken wherever sets are recorded.
+fn taken(car: &Car, outcome: &Outcome) -> Taken {
+    let panel = |(panel, left): (usize, &PanelFilm)| {
+        let is_worked = |n: usize| {
+            let [x, y] = [(n % left.nx) as f64 * left.step_mm[0], (n / left.nx) as f64 * left.step_mm[1]];
+            let on =
+                |w: &lastmicron_plan::Worked| (w.x_mm..=w.x_mm + w.width_mm).contains(&x) && (w.y_mm..=w.y_mm + w.height_mm).contains(&y);
+            car.worked.iter().any(|w| w.panel == panel && on(w))
+        };
+        let mean_um: Vec<f64> = (0..left.nx * left.ny).map(|n| if is_worked(n) { 2.0 } else { 0.0 }).collect();
+        let before_um = left.topcoat_mean_um.iter().zip(&mean_um).map(|(left, removed)| left + removed).collect();
+        let over = mean_um.iter().any(|um| *um > 0.0).then(|| likely(2.0));
+        let film = BeforeAndNow {
+            before: PanelFilm { topcoat_mean_um: before_um, ..left.clone() },
+            left: left.clone(),
+            smallest_before_um: likely(30.0),
+            smallest_left_um: likely(28.0),
+            below_floor: over.map(|_| 0.01),
+            reached_undercoat: over.map(|_| 0.0),
+        };
+        let removed = Removed { sd_um: mean_um.clone(), mean_um, over_worked_um: over, most_um: over };
+        let readings = car.readings.iter().filter(|r| r.panel == panel).count();
+        let film = outcome.plan.panels[panel].measured.then_some(film);
+        PanelTaken { panel, readings, respray: 0.0, worked_m2: 0.0, removed: Some(removed), film }
+    };
+    let panels = outcome.film.iter().enumerate().map(panel).collect();
+    Taken { panels, smallest_left_um: None, most_um: None, below_floor: None, reached_undercoat: None, films: 100 }
+}
+
+#[test]
+fn what_was_taken_is_drawn_inside_its_frame_in_every_unit() {
+    let (car, outcome) = fixture::car(14);
+    let taken = taken(&car, &outcome);
+    for unit in [Unit::Micrometre, Unit::Mil, Unit::Millimetre] {
+        let scales = TakenScales::of(&taken, unit);
+        for panel in &taken.panels {
+            let scene = taken_map(&car, panel, &scales, ROOM);
+            check(&scene);
+            assert!(scene.height_pt <= ROOM.height_pt + 1.0, "{}", scene.title);
+        }
+    }
+}
+
+#[test]
+fn before_and_left_share_a_scale_and_what_was_not_worked_has_two_panes() {
+    let (car, outcome) = fixture::car(14);
+    let taken = taken(&car, &outcome);
+    let scales = TakenScales::of(&taken, Unit::Micrometre);
+    let drawn = |panel: usize| taken_map(&car, &taken.panels[panel], &scales, ROOM);
+    let bonnet = drawn(0);
+    let all = texts(&bonnet);
+    let headings = ["Topcoat before work (mean)", "Topcoat left now (mean)", "Removed (mean)", "How sure of that (sd)"];
+    assert!(headings.iter().all(|heading| all.contains(heading)), "{all:?}");
+    let first = format!("{:.0} um", scales.film.topcoat.levels_um[0]);
+    assert_eq!(all.iter().filter(|text| **text == first).count(), 2, "one legend: {all:?}");
+    assert!(all.contains(&"2.0"), "what was removed on the spot: {all:?}");
+    assert_eq!(texts(&drawn(1)).iter().filter(|text| text.starts_with("Topcoat")).count(), 1);
+    let cap = drawn(13);
+    assert!(has(&cap, Class::Missing) && !has(&cap, Class::Band) && cap.description.contains("is not known"));
+    let away = PanelTaken { panel: 99, ..taken.panels[0].clone() };
+    assert_eq!(taken_map(&car, &away, &scales, ROOM).description, "There is no such panel.");
+}
+
 fn set(diameter_mm: f64, set_um: Belief, radii_mm: &[f64]) -> Pass {
     let machine =
         Machine { name: "orbital".to_owned(), drive: Drive::Free, orbit_radius_mm: 7.5, orbits_per_minute: 4200.0, spin_rpm: 200.0 };

@@ -12,6 +12,7 @@ use lastmicron_units::Unit;
 
 use crate::car::Car;
 use crate::choose::{Effort, Prepared};
+use crate::drawn::Drawn;
 use crate::error::PlanError;
 use crate::outcome::{PanelFilm, Spread};
 use crate::patch::worked_on;
@@ -43,6 +44,8 @@ pub struct PanelTaken {
     pub panel: usize,
     /// Readings taken on it, of any layer.
     pub readings: usize,
+    /// Chance, 0 to 1, that it has been resprayed; NaN where nothing was read on the whole vehicle.
+    pub respray: f64,
     /// Area on which sets are recorded, m2.
     pub worked_m2: f64,
     /// What was removed; none where sets are recorded and nothing was read on the whole vehicle.
@@ -119,11 +122,11 @@ pub fn taken(car: &Car, effort: Effort) -> Result<Taken, PlanError> {
         below_floor: chances(&least_worked_um, car.limits.floor.micrometres()),
         reached_undercoat: chances(&least_worked_um, 0.0),
         films: drawn.film.count(),
-        panels: of_panels.iter().enumerate().map(|(k, of)| told(car, k, of)).collect(),
+        panels: of_panels.iter().enumerate().map(|(k, of)| told(car, &drawn, k, of)).collect(),
     })
 }
 
-fn told(car: &Car, panel: usize, of: &OfFilms) -> PanelTaken {
+fn told(car: &Car, drawn: &Drawn, panel: usize, of: &OfFilms) -> PanelTaken {
     let floor_um = car.limits.floor.micrometres();
     let film = of.film.as_ref().map(|film| BeforeAndNow {
         smallest_before_um: Likely::of(&film.smallest_before_um),
@@ -137,6 +140,7 @@ fn told(car: &Car, panel: usize, of: &OfFilms) -> PanelTaken {
     PanelTaken {
         panel,
         readings: readings(car, panel),
+        respray: drawn.knowledge.posterior.respray_probability(panel),
         worked_m2: worked_m2(&car.panels[panel].panel, &worked_on(car, panel)),
         removed: Some(Removed {
             mean_um,
@@ -179,6 +183,7 @@ fn unread(car: &Car) -> Taken {
         PanelTaken {
             panel,
             readings: 0,
+            respray: f64::NAN,
             worked_m2: worked_m2(&of.panel, &worked),
             removed: worked.is_empty().then_some(removed),
             film: None,

@@ -4,6 +4,7 @@
 
 mod canonical;
 mod chain;
+mod citation;
 mod entry;
 mod hash;
 mod refusal;
@@ -11,6 +12,7 @@ mod sealed;
 
 pub use canonical::canonical;
 pub use chain::{Break, Broken, Checker, Head, verify};
+pub use citation::{Citation, NotACitation};
 pub use entry::Entry;
 pub use hash::sha256;
 pub use refusal::{LONGEST_TEXT, MOST_EVENT_BYTES, Refusal};
