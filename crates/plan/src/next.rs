@@ -8,7 +8,7 @@
 use std::ops::Range;
 
 use lastmicron_film::UNDERCOATS;
-use lastmicron_film::gauge::{Gauge, Layer};
+use lastmicron_film::gauge::{Gauge, Layer, Substrate};
 use lastmicron_numerics::normal;
 use lastmicron_units::Unit;
 use rayon::prelude::*;
@@ -91,14 +91,29 @@ pub fn next(car: &Car, count: usize, effort: Effort) -> Result<Vec<Advice>, Plan
     })
 }
 
-/// The reading that would help most on each of `panels`; none where none is considered.
-pub(crate) fn next_on(made: &Made, seed: u64, panels: &[usize]) -> Vec<Option<Advice>> {
+/// The place of each of some panels by which the plan would gain most, and the undercoat reading by which it would gain more, where there is one.
+pub(crate) fn next_on(made: &Made, seed: u64, panels: &[usize]) -> Vec<BestOn> {
     let weighed = Weighed::of(made, seed);
-    let on = |&panel: &usize| {
-        let (best, gain) = weighed.best(|place| place.panel == panel)?;
+    let best = |panel: usize, wanted: &(dyn Fn(&Place) -> bool + Sync)| {
+        let (best, gain) = weighed.best(|place| place.panel == panel && wanted(place))?;
         Some(told(made.car, &weighed.places[best], gain, &weighed.rooms))
     };
+    let on = |&panel: &usize| {
+        let place = best(panel, &|place| place.layer != Layer::Undercoat);
+        let undercoat = best(panel, &|place| place.layer == Layer::Undercoat);
+        let gain = |advice: &Option<Advice>| advice.as_ref().map_or(0.0, |advice| advice.gain);
+        let undercoat = if gain(&undercoat) > gain(&place) { undercoat } else { None };
+        BestOn { place, undercoat }
+    };
     panels.iter().map(on).collect()
+}
+
+/// What to read next on a panel.
+pub(crate) struct BestOn {
+    /// The place.
+    pub(crate) place: Option<Advice>,
+    /// The undercoat, where that is worth more than any place.
+    pub(crate) undercoat: Option<Advice>,
 }
 
 /// Readings that could be taken, and the rooms that they would tell of.
@@ -263,7 +278,9 @@ fn places(made: &Made, noise_sd: f64, half: &Range<usize>) -> Vec<Place> {
                     .collect()
             });
             let known = car.readings.iter().any(|r| r.panel == panel && r.layer == Layer::Undercoat);
-            let undercoat = (!known).then(|| {
+            // On plastic no gauge of this kind reads anything.
+            let is_readable = car.panels[panel].panel.substrate != Substrate::Plastic;
+            let undercoat = (!known && is_readable).then(|| {
                 let of = |d: usize| drawn.film.shown_um(d, 0, session, drawn.film.undercoat_um(d, 0, panel)) as f32;
                 let rest_um = centred(half.clone().map(of).collect());
                 Place { panel, place_mm: [0.0, 0.0], layer: Layer::Undercoat, rest_um, noise_um: Vec::new() }

@@ -94,6 +94,8 @@ pub struct PanelSurvey {
     pub sections: Vec<SectionVerdict>,
     /// The place to read next on it; none where no reading would help, or none can be taken.
     pub next: Option<Advice>,
+    /// Its undercoat, where a reading of that would help more than any place: it needs a spot without topcoat, which is not always to be found.
+    pub undercoat: Option<Advice>,
 }
 
 impl PanelSurvey {
@@ -140,7 +142,7 @@ pub fn survey_panel(car: &Car, panel: usize, effort: Effort, unit: Unit) -> Resu
 pub fn go_to(panels: &[PanelSurvey], in_hand: usize) -> Option<usize> {
     let (before, after): (Vec<_>, Vec<_>) = panels.iter().partition(|p| p.panel <= in_hand);
     let unread = after.into_iter().chain(before).find(|p| p.panel != in_hand && p.film.is_none() && p.next.is_some());
-    let gain = |p: &PanelSurvey| p.next.as_ref().map_or(f64::NEG_INFINITY, |next| next.gain);
+    let gain = |p: &PanelSurvey| p.next.iter().chain(&p.undercoat).map(|advice| advice.gain).fold(f64::NEG_INFINITY, f64::max);
     let most = || panels.iter().filter(|p| gain(p) > 0.0).max_by(|a, b| gain(a).total_cmp(&gain(b)));
     unread.or_else(most).map(|p| p.panel)
 }
@@ -167,7 +169,8 @@ fn of_panels(car: &Car, panels: &[usize], effort: Effort, unit: Unit) -> Result<
                 film: Some(report::film(made, k)),
                 verdict: work.verdict(k),
                 sections: work.sections(k),
-                next,
+                next: next.place,
+                undercoat: next.undercoat,
             });
             Ok(panels
                 .iter()
@@ -199,6 +202,7 @@ fn unread(car: &Car, panel: usize) -> PanelSurvey {
         verdict: Verdict { word, why },
         sections: Vec::new(),
         next: next.flatten(),
+        undercoat: None,
     }
 }
 

@@ -38,6 +38,11 @@ impl Treatment {
         Self { steps: Vec::new(), blend: 0, mean_um: 0.0, minutes_per_m2: 0.0, correction: 0.0 }
     }
 
+    /// Steps as they were done, not weighed as a choice.
+    pub(crate) fn of(steps: Vec<Step>) -> Self {
+        Self { steps, ..Self::nothing() }
+    }
+
     /// Film taken in a tile's middle in `draw`, before the panel's and the tile's factors, um.
     pub(crate) fn removal_um(&self, drawn: &Drawn, draw: usize) -> f64 {
         self.steps.iter().map(|s| f64::from(s.sets) * drawn.rate_um(draw, s.process)).sum()

@@ -44,7 +44,7 @@ fn a_panel_alone_is_answered_as_among_all_but_for_where_to_read_next() {
     let all = surveyed(&car);
     for (k, of_all) in all.iter().enumerate() {
         let alone = survey_panel(&car, k, EFFORT, UNIT).unwrap().unwrap();
-        let put = |panel: &PanelSurvey| format!("{:?}", PanelSurvey { next: None, ..panel.clone() });
+        let put = |panel: &PanelSurvey| format!("{:?}", PanelSurvey { next: None, undercoat: None, ..panel.clone() });
         assert_eq!(put(&alone), put(of_all));
     }
     assert_eq!(survey_panel(&car, 3, EFFORT, UNIT).unwrap(), None);
@@ -55,7 +55,9 @@ fn the_best_place_of_all_panels_is_the_one_that_next_advises() {
     let car = car();
     let best = crate::next(&car, 1, EFFORT).unwrap().remove(0);
     let all = surveyed(&car);
-    assert_eq!(all[best.panel].next, Some(best.clone()));
+    let panel = &all[best.panel];
+    assert_eq!(panel.undercoat.as_ref().or(panel.next.as_ref()), Some(&best));
+    assert!(panel.next.as_ref().is_some_and(|next| next.layer != Layer::Undercoat));
     // The flap was never read, so that is where to go, from whichever panel.
     assert_eq!([0, 1, 2].map(|in_hand| go_to(&all, in_hand)), [Some(2), Some(2), Some(best.panel)]);
 }
