@@ -1,6 +1,9 @@
 // Forms become events; what others record shows without being asked for.
 
-import { event, handIn, keepSheet, newId, someoneIsHere } from "/assets/record.js";
+import { event, handIn, keepPhotograph, keepSheet, newId, someoneIsHere } from "/assets/record.js";
+
+// As many events as are taken at once.
+const AT_ONCE = 200;
 
 const said = document.getElementById("said");
 const refused = document.getElementById("refused");
@@ -21,6 +24,7 @@ function value(control) {
         if (control.dataset.off !== undefined) return control.checked ? undefined : JSON.parse(control.dataset.off);
         return control.checked ? true : undefined;
     }
+    if (control.type === "file") return undefined;
     if (control.type === "radio" && !control.checked) return undefined;
     const text = control.value.trim();
     if (text === "") return undefined;
@@ -74,6 +78,9 @@ async function saidBy(part) {
         const given = value(control);
         if (given !== undefined) put(body, control.name, given);
     }
+    for (const control of controls(part, "[data-event], [data-sheet]").filter((one) => one.type === "file")) {
+        if (control.files.length > 0) put(body, control.name, await keepPhotograph(control.files[0]));
+    }
     for (const sheet of part.querySelectorAll("[data-sheet]")) {
         const filled = Object.fromEntries(controls(sheet, "[data-sheet]").map((control) => [control.name, value(control)]).filter(([, given]) => given !== undefined));
         if (Object.keys(filled).length > 0) put(body, sheet.dataset.sheet, await keepSheet(filled));
@@ -89,12 +96,13 @@ async function submit(form) {
     if (!(await someoneIsHere())) return;
     const job = document.body.dataset.job ?? newId();
     const parts = [form, ...form.querySelectorAll("[data-event]")].filter((part) => part.dataset.event !== undefined);
-    const bodies = [];
+    const bodies = form.dataset.bodies ? JSON.parse(form.dataset.bodies) : [];
     for (const part of parts) {
         const body = await saidBy(part);
         if (body) bodies.push(body);
     }
-    await handIn(job, bodies.map((body) => event(job, body)));
+    const events = bodies.map((body) => event(job, body));
+    for (let at = 0; at < events.length; at += AT_ONCE) await handIn(job, events.slice(at, at + AT_ONCE));
     delete form.dataset.touched;
     if (form.dataset.then) {
         location.assign(form.dataset.then.replace("{job}", job));
@@ -137,6 +145,25 @@ function show(choice) {
 }
 
 document.querySelectorAll("[data-shown-by]").forEach(show);
+
+// A file is read into the field that it stands for, by choosing it or by dropping it there.
+async function readInto(field, file) {
+    if (file) field.value = await file.text();
+}
+
+document.addEventListener("change", (chosen) => {
+    const { into } = chosen.target.dataset;
+    if (into) readInto(document.getElementById(into), chosen.target.files[0]);
+});
+
+document.addEventListener("dragover", (over) => { if (document.querySelector("[data-into]")) over.preventDefault(); });
+
+document.addEventListener("drop", (dropped) => {
+    const input = document.querySelector("[data-into]");
+    if (!input || dropped.dataTransfer.files.length === 0) return;
+    dropped.preventDefault();
+    readInto(document.getElementById(input.dataset.into), dropped.dataTransfer.files[0]);
+});
 
 // A panel in the vehicle's picture leads to its page; the list below it does the same for keys.
 document.addEventListener("click", (click) => {

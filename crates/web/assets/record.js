@@ -79,6 +79,14 @@ export async function keepSheet(sheet) {
     return told.sheet;
 }
 
+// Keeps a photograph, and gives the hash that the record knows it by.
+export async function keepPhotograph(file) {
+    const answer = await fetch("/photographs", { method: "POST", body: file });
+    const told = await answer.json().catch(() => ({}));
+    if (!answer.ok || !told.photograph) throw new Error(told.detail ?? "The photograph was not kept.");
+    return told.photograph;
+}
+
 // Whoever is at the device, asked once. False when they would not say.
 export async function someoneIsHere() {
     if (document.body.dataset.who) return true;

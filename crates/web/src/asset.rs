@@ -19,6 +19,8 @@ pub(crate) struct Asset {
 
 /// The stylesheet.
 pub(crate) static STYLE: LazyLock<Asset> = LazyLock::new(|| Asset::new("style", "css", include_str!("../assets/style.css").to_owned()));
+/// The mark beside a page's name: layers of film, and a probe on the last.
+pub(crate) static ICON: LazyLock<Asset> = LazyLock::new(|| Asset::new("icon", "svg", include_str!("../assets/icon.svg").to_owned()));
 /// What makes events.
 pub(crate) static RECORD: LazyLock<Asset> = LazyLock::new(|| Asset::new("record", "js", include_str!("../assets/record.js").to_owned()));
 /// What every page runs.
@@ -26,6 +28,10 @@ pub(crate) static APP: LazyLock<Asset> = LazyLock::new(|| script("app", include_
 /// What takes readings.
 pub(crate) static SURVEY: LazyLock<Asset> =
     LazyLock::new(|| script("survey", include_str!("../assets/survey.js"), &[("record", &RECORD), ("app", &APP)]));
+/// What shows how long a section takes.
+pub(crate) static WORK: LazyLock<Asset> = LazyLock::new(|| script("work", include_str!("../assets/work.js"), &[]));
+/// What has a document checked.
+pub(crate) static VERIFY: LazyLock<Asset> = LazyLock::new(|| script("verify", include_str!("../assets/verify.js"), &[]));
 /// What shows what a gauge sends.
 pub(crate) static GAUGE: LazyLock<Asset> = LazyLock::new(|| script("gauge", include_str!("../assets/gauge.js"), &[]));
 
@@ -39,7 +45,11 @@ fn script(stem: &str, text: &str, imports: &[(&str, &Asset)]) -> Asset {
 impl Asset {
     fn new(stem: &str, ending: &str, text: String) -> Self {
         let hash: String = Sha256::digest(&text).iter().take(8).map(|byte| format!("{byte:02x}")).collect();
-        let kind = if ending == "css" { "text/css; charset=utf-8" } else { "text/javascript; charset=utf-8" };
+        let kind = match ending {
+            "css" => "text/css; charset=utf-8",
+            "svg" => "image/svg+xml",
+            _ => "text/javascript; charset=utf-8",
+        };
         Self { name: format!("{stem}-{hash}.{ending}"), kind, text }
     }
 
@@ -51,7 +61,7 @@ impl Asset {
 
 /// Answers with the file of that name.
 pub(crate) async fn asset(Path(name): Path<String>) -> Result<Response, Failure> {
-    let all = [&*STYLE, &*RECORD, &*APP, &*SURVEY, &*GAUGE];
+    let all = [&*STYLE, &*ICON, &*RECORD, &*APP, &*SURVEY, &*GAUGE, &*WORK, &*VERIFY];
     let found = all.into_iter().find(|asset| asset.name == name).ok_or(Failure::NoPage)?;
     Ok(([(CONTENT_TYPE, found.kind), (CACHE_CONTROL, "public, max-age=31536000, immutable")], found.text.as_str()).into_response())
 }

@@ -6,8 +6,9 @@ use lastmicron_film::gauge::Gauge;
 use lastmicron_job::event::Id;
 use lastmicron_job::fold::Standing;
 use lastmicron_plan::survey::{Expected, PanelSurvey, expected, survey, survey_panel};
-use lastmicron_plan::{Car, Effort, Goal, Limits, Outcome, PlanError, Reading, plan};
-use lastmicron_polish::{Belief, Process};
+use lastmicron_plan::taken::{Taken, taken};
+use lastmicron_plan::{Car, Effort, Goal, Limits, Outcome, PlanError, Reading, Trial, plan, trial};
+use lastmicron_polish::{Belief, Process, Step};
 use lastmicron_units::{Thickness, Unit};
 
 use crate::remembered::Remembered;
@@ -19,6 +20,9 @@ const SURVEY: Effort = Effort { draws: 250, seed: 1 };
 /// Films drawn for a plan on the page: the answer must stand within a second of a dial's turn. The plan that is accepted rests on those of the command.
 const SKETCH: Effort = Effort { draws: 500, seed: 1 };
 
+/// What a test spot's numbers come from: the vehicle, and what was done on the spot.
+type TriedOn = (Car, Vec<Step>);
+
 /// What is remembered, by job.
 #[derive(Debug, Default)]
 pub(crate) struct Estimates {
@@ -27,6 +31,8 @@ pub(crate) struct Estimates {
     expected: Remembered<(Id, usize), (Car, Reading), Expected>,
     sketches: Remembered<Id, (Car, Unit), Arc<Outcome>>,
     plans: Remembered<Id, (Car, Unit), Arc<Outcome>>,
+    taken: Remembered<Id, Car, Arc<Taken>>,
+    trials: Remembered<(Id, usize), TriedOn, Arc<Trial>>,
 }
 
 impl Estimates {
@@ -51,6 +57,16 @@ impl Estimates {
     /// What the next reading may be expected to show.
     pub(crate) fn expected(&self, job: Id, car: Car, reading: Reading) -> Result<Expected, PlanError> {
         self.expected.get((job, reading.panel), (car, reading), |(car, reading)| expected(car, reading, SURVEY))
+    }
+
+    /// What a test spot has come to after what was done on it.
+    pub(crate) fn trial(&self, job: Id, spot: usize, car: Car, after: Vec<Step>) -> Result<Arc<Trial>, PlanError> {
+        self.trials.get((job, spot), (car, after), |(car, after)| Ok(Arc::new(trial(car, after, SKETCH)?)))
+    }
+
+    /// What was taken of the vehicle and what is left, from as many films as the plan that was accepted.
+    pub(crate) fn taken(&self, job: Id, car: Car) -> Result<Arc<Taken>, PlanError> {
+        self.taken.get(job, car, |car| Ok(Arc::new(taken(car, Effort::default())?)))
     }
 
     /// A plan while dials are turned.

@@ -5,7 +5,7 @@ use lastmicron_job::event::Id;
 use lastmicron_units::Unit;
 use maud::{DOCTYPE, Markup, html};
 
-use crate::asset::{APP, STYLE};
+use crate::asset::{APP, ICON, STYLE};
 use crate::preference::{Preferences, Theme};
 
 /// A part of a job that has a page of its own.
@@ -76,6 +76,7 @@ impl Page<'_> {
                     meta name="viewport" content="width=device-width, initial-scale=1";
                     meta name="color-scheme" content=(schemes);
                     title { (self.title) " · lastmicron" }
+                    link rel="icon" type="image/svg+xml" href=(ICON.path());
                     link rel="stylesheet" href=(STYLE.path());
                     script type="module" src=(APP.path()) {}
                     @if let Some(script) = &self.script { script type="module" src=(script) {} }

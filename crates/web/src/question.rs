@@ -48,6 +48,9 @@ async fn asked(shop: Arc<Shop>, job: String, panel: String, body: Body) -> Resul
     let bytes = to_bytes(body, MOST_BYTES).await.map_err(|_| Failure::TooLarge { most: MOST_BYTES })?;
     let about: About = serde_json::from_slice(&bytes).map_err(|error| Failure::NoSense(error.to_string()))?;
     let unit: Unit = about.unit.parse().map_err(|error| Failure::NoSense(format!("{error}")))?;
+    if about.number.contains(',') {
+        return Ok(not_a_number(&about, unit, "a comma may part thousands or stand before decimals"));
+    }
     let entered = match Entered::read(&about.number, unit) {
         Ok(entered) => entered,
         Err(error) => return Ok(not_a_number(&about, unit, &error.to_string())),

@@ -3,14 +3,16 @@
 use std::sync::Arc;
 
 use axum::Router;
+use axum::extract::DefaultBodyLimit;
 use axum::middleware::from_fn;
 use axum::routing::{get, post};
 
 use crate::failure::Failure;
 use crate::shop::Shop;
 use crate::{
-    asset, changes, device_page, events, gauge_page, history_page, job_page, jobs_page, new_job, panels_page, plan_page, policy,
-    preference, question, sheets, survey_page, terms_page, vehicle_page, workshop_page,
+    asset, changes, csv_page, device_page, events, gauge_page, handover_page, history_page, job_page, jobs_page, new_job, panels_page,
+    photographs, plan_page, policy, preference, question, sheets, spots_page, survey_page, terms_page, vehicle_page, verify_page,
+    work_page, workshop_page,
 };
 
 /// The whole app over a shop.
@@ -21,6 +23,7 @@ pub fn router(shop: Shop) -> Router {
         .route("/new", get(new_job::bodies))
         .route("/new/{body}", get(new_job::vehicle))
         .route("/sheets", post(sheets::keep))
+        .route("/photographs", post(photographs::keep))
         .route("/jobs/{job}", get(job_page::job))
         .route("/jobs/{job}/vehicle", get(vehicle_page::vehicle))
         .route("/jobs/{job}/panels", get(panels_page::panels))
@@ -28,16 +31,25 @@ pub fn router(shop: Shop) -> Router {
         .route("/jobs/{job}/workshop", get(workshop_page::workshop))
         .route("/jobs/{job}/gauge", get(gauge_page::gauge))
         .route("/jobs/{job}/survey", get(survey_page::vehicle))
+        .route("/jobs/{job}/survey/csv", get(csv_page::empty).post(csv_page::preview))
         .route("/jobs/{job}/survey/{panel}", get(survey_page::panel))
         .route("/jobs/{job}/survey/{panel}/question", post(question::question))
+        .route("/jobs/{job}/spots", get(spots_page::spots))
         .route("/jobs/{job}/plan", get(plan_page::vehicle))
         .route("/jobs/{job}/plan/kept", post(plan_page::kept))
         .route("/jobs/{job}/plan/{panel}", get(plan_page::panel))
+        .route("/jobs/{job}/work", get(work_page::work))
+        .route("/verify", get(verify_page::page).post(verify_page::verify))
+        .route("/jobs/{job}/handover", get(handover_page::handover))
+        .route("/jobs/{job}/handover/{panel}", get(handover_page::panel))
+        .route("/jobs/{job}/handover.pdf", get(handover_page::pdf))
+        .route("/jobs/{job}/photographs/{digest}", get(photographs::photograph))
         .route("/jobs/{job}/history", get(history_page::history))
         .route("/jobs/{job}/events", post(events::take))
         .route("/jobs/{job}/changes", get(changes::changes))
         .route("/assets/{name}", get(asset::asset))
         .fallback(async || Failure::NoPage)
+        .layer(DefaultBodyLimit::disable())
         .with_state(Arc::new(shop))
         .layer(from_fn(policy::hold))
 }

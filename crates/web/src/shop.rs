@@ -6,11 +6,12 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use lastmicron_job::event::{Digest, Event, Id, When};
 use lastmicron_job::fold::{Standing, Unusable, fold};
-use lastmicron_record::Sealed;
+use lastmicron_record::{Entry, Sealed};
 use lastmicron_store::{Outcome, Store, StoreError};
 use tokio::sync::broadcast::{Receiver, Sender};
 
 use crate::estimates::Estimates;
+use crate::papers::Papers;
 
 /// Changes that a page may fall behind. Judgement: it is told that something changed whatever it missed; more would only cost memory.
 const CHANGES_HELD: usize = 64;
@@ -30,6 +31,7 @@ pub struct Shop {
     now: Box<dyn Fn() -> When + Send + Sync>,
     folded: Mutex<HashMap<Id, Folded>>,
     changed: Sender<Id>,
+    papers: Option<Arc<dyn Papers>>,
     pub(crate) estimates: Estimates,
 }
 
@@ -43,7 +45,23 @@ impl Shop {
     /// Over a store, with a clock.
     pub fn new(store: Arc<dyn Store>, now: impl Fn() -> When + Send + Sync + 'static) -> Self {
         let (changed, _) = tokio::sync::broadcast::channel(CHANGES_HELD);
-        Self { store, now: Box::new(now), folded: Mutex::default(), changed, estimates: Estimates::default() }
+        Self { store, now: Box::new(now), folded: Mutex::default(), changed, papers: None, estimates: Estimates::default() }
+    }
+
+    /// The same, with what makes and reads documents.
+    #[must_use]
+    pub fn with_papers(self, papers: Arc<dyn Papers>) -> Self {
+        Self { papers: Some(papers), ..self }
+    }
+
+    /// What makes and reads documents, where there is something.
+    pub(crate) fn papers(&self) -> Option<&dyn Papers> {
+        self.papers.as_deref()
+    }
+
+    /// The record of a job; empty where there is no such job.
+    pub(crate) fn entries(&self, job: Id) -> Result<Vec<Entry>, StoreError> {
+        self.store.events(job, 1)
     }
 
     /// The time here.

@@ -211,7 +211,7 @@ const fn mark(word: Word) -> &'static str {
 fn map(shown: &Shown, panel: &CarPanel, unit: Unit) -> Markup {
     let standing = &shown.folded.standing;
     let read: Vec<Reading> = standing.readings.iter().map(|taken| taken.reading.clone()).collect();
-    let next = shown.survey.next.as_ref().filter(|next| next.layer != Layer::Undercoat).map(|next| [next.x_mm, next.y_mm]);
+    let next = shown.survey.next.as_ref().map(|next| [next.x_mm, next.y_mm]);
     let floor = standing.terms.last().filter(|_| shown.is_whole).map(|terms| terms.limits.floor.micrometres());
     let drawn = survey_map(panel, &shown.survey, &read, next, floor, unit, MAP);
     let [x, y] = drawn.origin_pt;
@@ -230,16 +230,17 @@ fn place(shown: &Shown, panel: &CarPanel, at: usize) -> Markup {
     let next = shown.survey.next.as_ref();
     let [total, undercoat] = shown.unasked_um;
     let [x, y] = [next.map(|next| next.x_mm), next.map(|next| next.y_mm)].map(|mm| mm.map(|mm| format!("{mm:.0}")));
-    let is_undercoat = next.is_some_and(|next| next.layer == Layer::Undercoat);
     html! {
-        div id="place" data-live data-panel=(panel.panel.name) data-at=(at) data-x=[x.as_ref().filter(|_| !is_undercoat)] data-y=[y.as_ref().filter(|_| !is_undercoat)]
+        div id="place" data-live data-panel=(panel.panel.name) data-at=(at) data-x=[x.as_ref()] data-y=[y.as_ref()]
             data-session=[session.map(|session| session.name.as_str())] data-gauge=[gauge]
             data-low=(total[0]) data-high=(total[1]) data-undercoat-low=(undercoat[0]) data-undercoat-high=(undercoat[1]) {
             @match next {
                 _ if !panel.work && standing.readings.iter().all(|taken| taken.reading.panel != at) => { p { "It stays as it is: it needs no reading." } }
-                Some(_) if is_undercoat => { p { strong { "Next: the undercoat, where there is no topcoat" } " (" (why(shown)) "). Mark the place on the map, tick the box below, and read." } }
                 Some(_) => { p { strong { "Next: " (x.as_deref().unwrap_or_default()) " mm across, " (y.as_deref().unwrap_or_default()) " mm up" } " (" (why(shown)) ")." } }
                 None => { p { strong { "No further reading would help here." } " Tap the map to read a place all the same." } }
+            }
+            @if let Some(undercoat) = &shown.survey.undercoat {
+                p.quiet { "Worth more than any place: a reading of the undercoat, where there is no topcoat but the same primers (" (undercoat.why) "). Mark it on the map, tick the box, and read." }
             }
             @if let Some(last) = standing.readings.last().filter(|last| last.reading.panel == at) {
                 span hidden data-last-x=(last.reading.x_mm) data-last-y=(last.reading.y_mm) {}

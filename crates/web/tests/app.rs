@@ -257,7 +257,7 @@ fn what_comes_by_another_name_or_from_another_site_is_refused() {
 fn the_stylesheet_is_kept_under_its_hash() {
     let app = app();
     let page = app.get("/").text;
-    let path = page.split("href=\"").find(|part| part.starts_with("/assets/")).unwrap().split('"').next().unwrap().to_owned();
+    let path = page.split("href=\"").find(|part| part.starts_with("/assets/style")).unwrap().split('"').next().unwrap().to_owned();
     let style = app.get(&path);
     assert_eq!((style.status, style.header("content-type")), (StatusCode::OK, "text/css; charset=utf-8"));
     assert_eq!(style.header("cache-control"), "public, max-age=31536000, immutable");

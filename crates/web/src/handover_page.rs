@@ -1,0 +1,288 @@
+//! What goes home with the vehicle: what was taken and what is left, what was not done and why, and the document of it.
+
+use std::sync::Arc;
+
+use axum::extract::{Path, State};
+use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
+use axum::response::{Html, IntoResponse, Response};
+use lastmicron_draw::{Room, TakenScales, in_unit, in_unit_bare, taken_map};
+use lastmicron_job::event::Id;
+use lastmicron_job::fold::{Deed, Standing, Status};
+use lastmicron_plan::Car;
+use lastmicron_plan::taken::{Likely, PanelTaken, Taken, thin_places};
+use lastmicron_units::Unit;
+use maud::{Markup, PreEscaped, html};
+
+use crate::failure::Failure;
+use crate::frame::{OfJob, Page, Part};
+use crate::history_page::minute;
+use crate::papers::HandedOver;
+use crate::preference::Preferences;
+use crate::router::blocking;
+use crate::shop::{Folded, Shop};
+use crate::terms_page;
+
+/// Room of a panel's drawing, points: shown as wide as the screen.
+const PANEL: Room = Room { width_pt: 330.0, height_pt: 420.0 };
+
+/// Care after correction. Common practice, no source.
+const CARE: [&str; 5] = [
+    "Look at it again the next day and after the first wash: what polish filled shows then.",
+    "Wash with two buckets and soft cloths, dry by patting or air: soft paint marks when it is wiped dry.",
+    "Nothing abrasive: the film that is left is stated here, and the next polishing begins from it.",
+    "A coating or wax protects from washing and sun, and adds no film that may be polished.",
+    "Read through a clean film, never bare on a finished panel.",
+];
+
+/// Where thin places are told of a panel.
+const THIN: usize = 2;
+
+/// What the page shows.
+struct Shown {
+    folded: Folded,
+    estimated: Option<(Car, Arc<Taken>)>,
+    /// Entries of the record, and the hash of the last.
+    ends: (u64, String),
+    has_papers: bool,
+}
+
+/// Answers with the page.
+pub(crate) async fn handover(
+    State(shop): State<Arc<Shop>>,
+    preferences: Preferences,
+    Path(job): Path<String>,
+) -> Result<Html<String>, Failure> {
+    let id: Id = job.parse().map_err(|_| Failure::NoJob)?;
+    let unit = preferences.unit;
+    let shown = blocking(move || shown(&shop, id)).await?;
+    let standing = &shown.folded.standing;
+    let body = html! {
+        h1 { "Hand over" }
+        div id="handover" data-live {
+            @if let Some(terms) = standing.terms.last() { p { "Agreed: " (terms_page::words(terms, unit)) } }
+            (in_short(&shown, unit))
+            (not_done(standing))
+            (panels(&shown, id, unit))
+            (photographs(id, standing))
+            (next_person(&shown, unit))
+            section { h2 { "Care" } ul { @for care in CARE { li { (care) } } } p.quiet { "Common practice, no source." } }
+            (record(&shown))
+        }
+        (document(id, &shown))
+        (go_home(standing, id))
+    };
+    Ok(Page { preferences: &preferences, title: "Hand over", job: Some(OfJob { id, part: Part::HandOver }), script: None }.with(&body))
+}
+
+fn shown(shop: &Shop, id: Id) -> Result<Shown, Failure> {
+    let folded = shop.job(id)?.ok_or(Failure::NoJob)?;
+    let estimated = match folded.standing.job() {
+        Ok(job) => {
+            let taken = shop.estimates.taken(id, job.car.clone())?;
+            Some((job.car, taken))
+        }
+        Err(_) => None,
+    };
+    let ends = shop.entries(id)?.last().map(|entry| (entry.seq, entry.hash.to_string())).unwrap_or_default();
+    Ok(Shown { folded, estimated, ends, has_papers: shop.papers().is_some() })
+}
+
+/// Between which bounds, 9 times in 10.
+fn between(likely: Likely, unit: Unit) -> String {
+    format!("{} to {}", in_unit_bare(likely.p05, unit), in_unit(likely.p95, unit))
+}
+
+fn chance(chance: f64, films: usize) -> String {
+    if chance > 0.0 { format!("1 chance in {:.0}", 1.0 / chance) } else { format!("less than 1 chance in {}", films / 3) }
+}
+
+fn in_short(shown: &Shown, unit: Unit) -> Markup {
+    let Some((_, taken)) = &shown.estimated else {
+        return html! { p { "Nothing can be said of the film yet: readings, processes and terms are needed for that." } };
+    };
+    html! {
+        dl.totals {
+            @if let Some(left) = taken.smallest_left_um { div { dt { "smallest topcoat now, anywhere that was read" } dd { strong { (between(left, unit)) } span { "9 times in 10" } } } }
+            @if let Some(most) = taken.most_um { div { dt { "most taken anywhere" } dd { strong { (between(most, unit)) } span { "9 times in 10" } } } }
+            @if let Some(below) = taken.below_floor { div { dt { "some worked place stands below the floor" } dd { strong { (chance(below, taken.films)) } } } }
+            @if let Some(through) = taken.reached_undercoat { div { dt { "some worked place has reached the undercoat" } dd { strong { (chance(through, taken.films)) } } } }
+        }
+    }
+}
+
+/// What was stopped, left alone or gone through.
+fn not_done(standing: &Standing) -> Markup {
+    let name = |panel: usize| standing.panels.get(panel).map_or("", |panel| panel.panel.name.as_str());
+    let mut lines: Vec<String> = Vec::new();
+    for panel in standing.panels.iter().filter(|panel| !panel.work) {
+        lines.push(format!("{}: stays as it is.", panel.panel.name));
+    }
+    for work in &standing.work {
+        match &work.deed {
+            Deed::Stopped(on, why) => lines.push(format!(
+                "{}, from {:.0}, {:.0} mm: stopped: {why} ({}).",
+                name(on.panel),
+                on.corner_mm[0],
+                on.corner_mm[1],
+                work.who
+            )),
+            Deed::LeftAlone(panel, _, why) => lines.push(format!("{}: left alone: {why} ({}).", name(*panel), work.who)),
+            Deed::GoneThrough(panel, [x, y], note) => {
+                lines.push(format!("{}, at {x:.0}, {y:.0} mm: the topcoat was gone through: {note} ({}).", name(*panel), work.who))
+            }
+            Deed::Started(..) | Deed::Done(_) => {}
+        }
+    }
+    html! { section { h2 { "What was not done, and why" } @if lines.is_empty() { p.quiet { "Nothing was stopped or left alone." } } @else { ul { @for line in &lines { li { (line) } } } } } }
+}
+
+fn panels(shown: &Shown, id: Id, unit: Unit) -> Markup {
+    let Some((car, taken)) = &shown.estimated else { return html! {} };
+    html! {
+        section {
+            h2 { "Panels, before and after" }
+            ul.jobs {
+                @for (at, panel) in taken.panels.iter().enumerate() {
+                    li { a.button.wide href={ "/jobs/" (id) "/handover/" (at) } { strong { (car.panels.get(panel.panel).map_or("", |of| of.panel.name.as_str())) } span { (told(panel, unit)) } } }
+                }
+            }
+        }
+    }
+}
+
+/// Answers with one panel's film before and after.
+pub(crate) async fn panel(
+    State(shop): State<Arc<Shop>>,
+    preferences: Preferences,
+    Path((job, panel)): Path<(String, String)>,
+) -> Result<Html<String>, Failure> {
+    let id: Id = job.parse().map_err(|_| Failure::NoJob)?;
+    let at: usize = panel.parse().map_err(|_| Failure::NoPanel)?;
+    let unit = preferences.unit;
+    let shown = blocking(move || shown(&shop, id)).await?;
+    let (car, taken) = shown.estimated.as_ref().ok_or(Failure::NoPanel)?;
+    let panel = taken.panels.get(at).ok_or(Failure::NoPanel)?;
+    let name = car.panels.get(panel.panel).map_or("", |of| of.panel.name.as_str());
+    let body = html! {
+        h1 { (name) ", before and after" }
+        p.figure { (told(panel, unit)) "." }
+        div.map { (PreEscaped(taken_map(car, panel, &TakenScales::of(taken, unit), PANEL).svg())) }
+        p { a.button href={ "/jobs/" (id) "/handover" } { "To the whole vehicle" } }
+    };
+    Ok(Page { preferences: &preferences, title: name, job: Some(OfJob { id, part: Part::HandOver }), script: None }.with(&body))
+}
+
+/// A panel in a sentence.
+fn told(panel: &PanelTaken, unit: Unit) -> String {
+    let left = panel
+        .film
+        .as_ref()
+        .map_or_else(|| "film not known".to_owned(), |film| format!("smallest now {}", between(film.smallest_left_um, unit)));
+    let removed = match panel.removed.as_ref().and_then(|removed| removed.over_worked_um) {
+        Some(over) if panel.worked_m2 > 0.0 => {
+            format!("{} taken where it was worked, give or take {}", in_unit(over.mean, unit), in_unit_bare(over.sd, unit))
+        }
+        _ if panel.worked_m2 > 0.0 => "worked; what was taken is not known".to_owned(),
+        _ => "not worked".to_owned(),
+    };
+    format!("{left}; {removed}")
+}
+
+fn photographs(id: Id, standing: &Standing) -> Markup {
+    html! {
+        @if !standing.photographs.is_empty() {
+            section {
+                h2 { "Photographs" }
+                div.photographs {
+                    @for attached in &standing.photographs {
+                        @let of = attached.panel.and_then(|panel| standing.panels.get(panel)).map_or("the vehicle", |panel| panel.panel.name.as_str());
+                        figure {
+                            img src={ "/jobs/" (id) "/photographs/" (attached.photograph) } alt={ "Photograph of the " (of) ", " (minute(&attached.when)) } loading="lazy";
+                            figcaption { (of) ", " (minute(&attached.when)) @if !attached.note.is_empty() { ": " (attached.note) } }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// What whoever polishes it next begins with.
+fn next_person(shown: &Shown, unit: Unit) -> Markup {
+    let Some((car, taken)) = &shown.estimated else { return html! {} };
+    let thin = |panel: &PanelTaken| {
+        let film = panel.film.as_ref()?;
+        let places = thin_places(&film.left, THIN);
+        let words: Vec<String> = places
+            .iter()
+            .map(|place| format!("{} near {:.0}, {:.0} mm", in_unit(place.topcoat_um.mean, unit), place.x_mm, place.y_mm))
+            .collect();
+        Some((car.panels.get(panel.panel)?.panel.name.clone(), in_unit(film.smallest_left_um.p05, unit), words.join("; ")))
+    };
+    let rows: Vec<(String, String, String)> = taken.panels.iter().filter_map(thin).collect();
+    html! {
+        @if !rows.is_empty() {
+            section {
+                h2 { "Where the next person begins" }
+                table {
+                    thead { tr { th scope="col" { "panel" } th.number scope="col" { "lowest likely" } th scope="col" { "thin places" } } }
+                    tbody { @for (name, lowest, places) in &rows { tr { th scope="row" { (name) } td.number { (lowest) } td { (places) } } } }
+                }
+            }
+        }
+    }
+}
+
+fn record(shown: &Shown) -> Markup {
+    let (seq, hash) = &shown.ends;
+    let groups: Vec<&str> = hash.as_bytes().chunks(4).filter_map(|group| std::str::from_utf8(group).ok()).collect();
+    html! {
+        section {
+            h2 { "The record" }
+            p { (seq) " events, each with the hash of the one before. The last is" }
+            p.hash { @for group in &groups { span { (group) } " " } }
+        }
+    }
+}
+
+fn document(id: Id, shown: &Shown) -> Markup {
+    html! {
+        section {
+            h2 { "The document" }
+            @if shown.has_papers {
+                p { "All this on paper, with the record's hash and a code of it, and the record itself attached." }
+                div.row { a.primary href={ "/jobs/" (id) "/handover.pdf" } { "The document, as a PDF" } a.button href="/verify" { "Check a document" } }
+            } @else { p.quiet { "No documents are made by this program." } }
+        }
+    }
+}
+
+fn go_home(standing: &Standing, id: Id) -> Markup {
+    html! {
+        @if standing.status() != Status::GoneHome {
+            section {
+                h2 { "It goes home" }
+                form data-record data-event="status-changed" data-then={ "/jobs/" (id) "/handover" } {
+                    input type="hidden" name="status" value="gone-home";
+                    button.primary { "It has gone home" }
+                }
+            }
+        }
+    }
+}
+
+/// Answers with the document.
+pub(crate) async fn pdf(State(shop): State<Arc<Shop>>, preferences: Preferences, Path(job): Path<String>) -> Result<Response, Failure> {
+    let id: Id = job.parse().map_err(|_| Failure::NoJob)?;
+    let unit = preferences.unit;
+    let bytes = blocking(move || {
+        let Shown { folded, estimated, .. } = shown(&shop, id)?;
+        let entries = shop.entries(id)?;
+        let papers = shop.papers().ok_or(Failure::NoPage)?;
+        let taken = estimated.as_ref().map(|(car, taken)| (car, taken.as_ref()));
+        papers.handover(HandedOver { standing: &folded.standing, taken, entries: &entries, unit }).map_err(Failure::NoSense)
+    })
+    .await?;
+    let name = format!("inline; filename=\"handover-{id}.pdf\"");
+    Ok(([(CONTENT_TYPE, "application/pdf".to_owned()), (CONTENT_DISPOSITION, name)], bytes).into_response())
+}

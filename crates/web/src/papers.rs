@@ -1,0 +1,35 @@
+//! The seam to what makes and reads documents: the app knows no typesetting engine.
+
+use lastmicron_job::fold::Standing;
+use lastmicron_plan::Car;
+use lastmicron_plan::taken::Taken;
+use lastmicron_record::{Citation, Entry};
+use lastmicron_units::Unit;
+
+/// What a handover is made from.
+#[derive(Clone, Copy, Debug)]
+pub struct HandedOver<'a> {
+    /// The job as it stands.
+    pub standing: &'a Standing,
+    /// The vehicle, and what was taken of it; none where nothing can be estimated.
+    pub taken: Option<(&'a Car, &'a Taken)>,
+    /// Its record.
+    pub entries: &'a [Entry],
+    /// The unit of its figures.
+    pub unit: Unit,
+}
+
+/// What makes documents and reads them back.
+pub trait Papers: Send + Sync {
+    /// The handover as a PDF, with its record attached.
+    ///
+    /// # Errors
+    /// Why there is none, in a sentence.
+    fn handover(&self, of: HandedOver<'_>) -> Result<Vec<u8>, String>;
+
+    /// The record that a handover carries, where it is whole and ends as its pages say.
+    ///
+    /// # Errors
+    /// Why it isn't, in a sentence.
+    fn read(&self, pdf: &[u8]) -> Result<(Citation, Vec<Entry>), String>;
+}

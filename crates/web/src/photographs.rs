@@ -1,0 +1,54 @@
+//! Photographs: kept by their hash beside the record, and shown to whoever looks at the job.
+
+use std::sync::Arc;
+
+use axum::body::{Body, to_bytes};
+use axum::extract::{Path, State};
+use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE};
+use axum::response::{IntoResponse, Response};
+use lastmicron_job::event::{Digest, Id};
+use serde_json::json;
+
+use crate::failure::Failure;
+use crate::router::blocking;
+use crate::shop::Shop;
+
+/// Most bytes of a photograph. Judgement: a phone's are 2 to 12 million; one of 48 megapixels some 20.
+const MOST_BYTES: usize = 32 * 1024 * 1024;
+
+/// How files of each kind begin, and what they are called.
+const KINDS: [(&[u8], &str); 3] = [(b"\xff\xd8\xff", "image/jpeg"), (b"\x89PNG\r\n\x1a\n", "image/png"), (b"RIFF", "image/webp")];
+
+fn kind(bytes: &[u8]) -> Option<&'static str> {
+    KINDS.iter().find(|(start, _)| bytes.starts_with(start)).map(|(_, kind)| *kind)
+}
+
+/// Keeps a photograph, and answers with its hash.
+pub(crate) async fn keep(State(shop): State<Arc<Shop>>, body: Body) -> Response {
+    match kept(shop, body).await {
+        Ok(digest) => ([(CONTENT_TYPE, "application/json")], json!({ "photograph": digest.to_string() }).to_string()).into_response(),
+        Err(failure) => failure.problem(),
+    }
+}
+
+async fn kept(shop: Arc<Shop>, body: Body) -> Result<Digest, Failure> {
+    let bytes = to_bytes(body, MOST_BYTES).await.map_err(|_| Failure::TooLarge { most: MOST_BYTES })?;
+    if kind(&bytes).is_none() {
+        return Err(Failure::NoSense("this is neither JPEG nor PNG nor WebP, and was not kept".to_owned()));
+    }
+    blocking(move || Ok(shop.keep(&bytes)?)).await
+}
+
+/// Answers with a photograph of a job, and of no other.
+pub(crate) async fn photograph(State(shop): State<Arc<Shop>>, Path((job, digest)): Path<(String, String)>) -> Result<Response, Failure> {
+    let id: Id = job.parse().map_err(|_| Failure::NoJob)?;
+    let digest: Digest = digest.parse().map_err(|_| Failure::NoPage)?;
+    let bytes = blocking(move || {
+        let folded = shop.job(id)?.ok_or(Failure::NoJob)?;
+        let is_of_job = folded.standing.photographs.iter().any(|attached| attached.photograph == digest);
+        shop.kept(digest)?.filter(|_| is_of_job).ok_or(Failure::NoPage)
+    })
+    .await?;
+    let kind = kind(&bytes).ok_or(Failure::NoPage)?;
+    Ok(([(CONTENT_TYPE, kind), (CACHE_CONTROL, "private, max-age=31536000, immutable")], bytes).into_response())
+}
