@@ -1,0 +1,335 @@
+//! The app served, and browsers that look at it.
+
+use std::collections::BTreeMap;
+use std::env;
+use std::fs;
+use std::net::{SocketAddr, TcpListener, TcpStream};
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use std::sync::Arc;
+use std::thread;
+use std::time::{Duration, Instant};
+
+use lastmicron_job::event::{Event, Id};
+use lastmicron_record::Sealed;
+use lastmicron_store::{Sqlite, Store};
+use lastmicron_web::{Shop, serve};
+use serde_json::{Value, json};
+use tempfile::TempDir;
+use thirtyfour::common::command::{Command as Wire, ExtensionCommand};
+use thirtyfour::prelude::*;
+
+const NOON: &str = "2024-05-01T12:00:00Z";
+
+/// Longest that a page may take to become as it should be; most take a tenth.
+const PATIENCE: Duration = Duration::from_secs(30);
+
+/// A bay with the app running in it.
+pub(crate) struct Bay {
+    address: SocketAddr,
+    store: Arc<Sqlite>,
+    driver: Driver,
+    _folder: TempDir,
+}
+
+/// The program that starts browsers; ended with the bay.
+struct Driver {
+    child: Child,
+    port: u16,
+}
+
+impl Drop for Driver {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+/// Runs a test in a bay; without a browser on this machine it is left out, and that is said.
+pub(crate) fn in_bay(test: impl AsyncFnOnce(&Bay)) {
+    let Some(driver) = driver() else {
+        assert!(
+            env::var_os("LASTMICRON_NEED_BROWSER").is_none(),
+            "chromium and chromedriver are needed (Debian: apt install chromium chromium-driver)"
+        );
+        eprintln!(
+            "chromium or chromedriver is not installed: the app was not looked at in a browser (Debian: apt install chromium chromium-driver)"
+        );
+        return;
+    };
+    let folder = tempfile::tempdir().unwrap();
+    let store = Arc::new(Sqlite::open(folder.path()).unwrap());
+    let socket = TcpListener::bind("127.0.0.1:0").unwrap();
+    let address = socket.local_addr().unwrap();
+    let shop = Shop::new(Arc::<Sqlite>::clone(&store), || NOON.parse().unwrap());
+    thread::spawn(move || serve(shop, socket));
+    let bay = Bay { address, store, driver, _folder: folder };
+    // A browser that a failing test leaves behind is ended from another thread.
+    tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap().block_on(test(&bay));
+}
+
+fn is_installed(name: &str) -> bool {
+    env::var_os("PATH").is_some_and(|paths| env::split_paths(&paths).any(|path| path.join(name).is_file()))
+}
+
+fn driver() -> Option<Driver> {
+    if !is_installed("chromium") || !is_installed("chromedriver") {
+        return None;
+    }
+    let port = TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap().port();
+    let child = Command::new("chromedriver").arg(format!("--port={port}")).stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap();
+    let driver = Driver { child, port };
+    let begun = Instant::now();
+    while TcpStream::connect(("127.0.0.1", port)).is_err() {
+        assert!(begun.elapsed() < PATIENCE, "chromedriver does not answer");
+        thread::sleep(Duration::from_millis(20));
+    }
+    Some(driver)
+}
+
+impl Bay {
+    /// Records events as if devices had sent them.
+    pub(crate) fn record(&self, events: Vec<Event>) {
+        let sealed = events.into_iter().map(|event| Sealed::seal(event).unwrap()).collect();
+        for outcome in self.store.append(sealed, NOON.parse().unwrap()).unwrap() {
+            outcome.unwrap();
+        }
+    }
+
+    /// The events of a job, in order.
+    pub(crate) fn events(&self, job: Id) -> Vec<Event> {
+        self.store.events(job, 1).unwrap().into_iter().map(|entry| entry.event).collect()
+    }
+
+    /// The jobs there are.
+    pub(crate) fn jobs(&self) -> Vec<Id> {
+        self.store.jobs().unwrap().into_iter().map(|(job, _)| job).collect()
+    }
+
+    /// A phone or a laptop with its own cookies.
+    pub(crate) async fn device(&self) -> Device {
+        let profile = tempfile::tempdir().unwrap();
+        let mut wanted = DesiredCapabilities::chrome();
+        for argument in [
+            "--headless",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--disable-quic",
+            "--disable-dev-shm-usage",
+            "--no-first-run",
+            "--disable-background-networking",
+            "--disable-component-update",
+            "--disable-sync",
+            "--hide-scrollbars",
+        ] {
+            wanted.add_arg(argument).unwrap();
+        }
+        wanted.add_arg(&format!("--user-data-dir={}", profile.path().display())).unwrap();
+        wanted.set("goog:loggingPrefs", json!({ "browser": "ALL", "performance": "ALL" })).unwrap();
+        let driver = WebDriver::new(&format!("http://127.0.0.1:{}", self.driver.port), wanted).await.unwrap();
+        let device = Device { driver, at: format!("http://{}", self.address), _profile: profile };
+        device.is_wide(360).await;
+        device
+    }
+}
+
+/// A browser.
+pub(crate) struct Device {
+    driver: WebDriver,
+    at: String,
+    _profile: TempDir,
+}
+
+/// What the browser's console said since it was asked last.
+#[derive(Debug)]
+struct Log(&'static str);
+
+impl ExtensionCommand for Log {
+    fn parameters_json(&self) -> Option<Value> {
+        Some(json!({ "type": self.0 }))
+    }
+
+    fn method(&self) -> axum::http::Method {
+        axum::http::Method::POST
+    }
+
+    fn endpoint(&self) -> Arc<str> {
+        Arc::from("/se/log")
+    }
+}
+
+impl Device {
+    pub(crate) async fn is_wide(&self, width: u32) {
+        let metrics = json!({ "width": width, "height": 800, "deviceScaleFactor": 1, "mobile": false });
+        self.tell("Emulation.setDeviceMetricsOverride", metrics).await;
+    }
+
+    async fn tell(&self, command: &str, with: Value) -> Value {
+        self.driver.cdp().send_raw(command, with).await.unwrap()
+    }
+
+    pub(crate) async fn open(&self, path: &str) {
+        self.driver.goto(format!("{}{path}", self.at)).await.unwrap();
+    }
+
+    /// Opens a page as somebody, bright or dark.
+    pub(crate) async fn open_as(&self, who: &str, theme: &str, path: &str) {
+        self.open("/device").await;
+        for (name, value) in [("who", who), ("theme", theme)] {
+            let mut cookie = Cookie::new(name, value);
+            cookie.set_path("/");
+            self.driver.add_cookie(cookie).await.unwrap();
+        }
+        self.open(path).await;
+    }
+
+    pub(crate) async fn runs(&self, script: &str) -> Value {
+        self.driver.execute(script, Vec::new()).await.unwrap().json().clone()
+    }
+
+    async fn runs_to_its_end(&self, script: &str) -> Value {
+        self.driver.execute_async(script, Vec::new()).await.unwrap().json().clone()
+    }
+
+    /// Waits until a script gives true.
+    pub(crate) async fn waits_for(&self, what: &str) {
+        let begun = Instant::now();
+        while self.runs(&format!("return Boolean({what})")).await != json!(true) {
+            if begun.elapsed() > PATIENCE {
+                let page = self.runs("return location.pathname + '\\n' + document.body.innerText").await;
+                panic!("not so: {what}\n{}", page.as_str().unwrap_or_default());
+            }
+            tokio::time::sleep(Duration::from_millis(25)).await;
+        }
+    }
+
+    /// Waits until the page shows these words.
+    pub(crate) async fn shows(&self, words: &str) {
+        self.waits_for(&format!("document.body.innerText.includes({})", json!(words))).await;
+    }
+
+    /// Clicks what has this name for whoever hears the page, as they would find it.
+    pub(crate) async fn presses(&self, name: &str) {
+        let find = format!(
+            "return [...document.querySelectorAll('button, a, summary, label')].find((one) => one.checkVisibility() && (one.getAttribute('aria-label') ?? one.innerText).trim().replace(/\\s+/g, ' ').startsWith({}))",
+            json!(name)
+        );
+        self.waits_for(&format!("(() => {{ {find} }})()")).await;
+        let element = self.driver.execute(&find, Vec::new()).await.unwrap().element().unwrap();
+        element.scroll_into_view().await.unwrap();
+        element.click().await.unwrap_or_else(|error| panic!("{name}: {error}"));
+    }
+
+    /// Fills the field with this label.
+    pub(crate) async fn fills(&self, label: &str, text: &str) {
+        let find = format!(
+            "const label = [...document.querySelectorAll('label')].find((one) => one.checkVisibility() && one.innerText.trim().startsWith({})); return label && (label.control ?? document.getElementById(label.htmlFor))",
+            json!(label)
+        );
+        self.waits_for(&format!("(() => {{ {find} }})()")).await;
+        let element = self.driver.execute(&find, Vec::new()).await.unwrap().element().unwrap();
+        element.clear().await.unwrap_or_default();
+        element.send_keys(text).await.unwrap_or_else(|error| panic!("{label}: {error}"));
+    }
+
+    /// Types with nothing in hand but the page, as a gauge that acts as a keyboard does.
+    pub(crate) async fn types(&self, keys: &str) {
+        self.driver.action_chain().send_keys(keys).perform().await.unwrap();
+    }
+
+    pub(crate) async fn taps(&self, selector: &str, share: [f64; 2]) {
+        let element = self.driver.find(By::Css(selector)).await.unwrap();
+        element.scroll_into_view().await.unwrap();
+        let place = self
+            .runs(&format!(
+                "const box = document.querySelector({}).getBoundingClientRect(); return [box.x, box.y, box.width, box.height]",
+                json!(selector)
+            ))
+            .await;
+        let number = |at: usize| place[at].as_f64().unwrap();
+        let point = [number(0) + share[0] * number(2), number(1) + share[1] * number(3)].map(|px| json!(px));
+        for kind in ["mousePressed", "mouseReleased"] {
+            self.tell("Input.dispatchMouseEvent", json!({ "type": kind, "x": point[0], "y": point[1], "button": "left", "clickCount": 1 }))
+                .await;
+        }
+    }
+
+    /// A picture of the whole page, among those that are kept.
+    pub(crate) async fn pictured(&self, name: &str) {
+        let size = self.runs("return [document.documentElement.clientWidth, document.documentElement.scrollHeight]").await;
+        let clip = json!({ "x": 0, "y": 0, "width": size[0], "height": size[1], "scale": 1 });
+        let shot = self.tell("Page.captureScreenshot", json!({ "format": "png", "captureBeyondViewport": true, "clip": clip })).await;
+        let bytes = base64(shot["data"].as_str().unwrap());
+        let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("screens");
+        fs::create_dir_all(&folder).unwrap();
+        fs::write(folder.join(format!("{name}.png")), bytes).unwrap();
+    }
+
+    /// What the console and the network said since they were asked last that should not be: errors, refusals of the policy, requests to elsewhere.
+    pub(crate) async fn complaints(&self) -> Vec<String> {
+        let said = self.log("browser").await;
+        let console = said.as_array().unwrap().iter().filter(|entry| entry["level"] == "SEVERE").map(|entry| entry["message"].to_string());
+        let said = self.log("performance").await;
+        let requests = said.as_array().unwrap().iter().filter_map(|entry| {
+            let message: Value = serde_json::from_str(entry["message"].as_str()?).ok()?;
+            let url = message["message"]["params"]["request"]["url"].as_str()?.to_owned();
+            let is_here =
+                url.starts_with(&self.at) || ["data:", "blob:", "chrome:", "chrome-untrusted:"].iter().any(|own| url.starts_with(own));
+            (message["message"]["method"] == "Network.requestWillBeSent" && !is_here).then(|| format!("a request to {url}"))
+        });
+        console.chain(requests).collect()
+    }
+
+    async fn log(&self, of: &'static str) -> Value {
+        self.driver.handle().cmd(Wire::ExtensionCommand(Box::new(Log(of)))).await.unwrap().value_json().unwrap()
+    }
+
+    /// What axe finds, by rule; none where its script is not there.
+    pub(crate) async fn breaches(&self) -> Option<BTreeMap<String, String>> {
+        let script = fs::read_to_string(axe()?).ok()?;
+        self.driver.execute(script, Vec::new()).await.unwrap();
+        let found = self
+            .runs_to_its_end(
+                "const done = arguments[arguments.length - 1]; axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] }).then((found) => done(found.violations.map((one) => [one.id, one.nodes.map((node) => node.html.slice(0, 160) + ' ' + node.failureSummary).join('\\n')])), (failed) => done([['axe', String(failed)]]))",
+            )
+            .await;
+        let text = |value: &Value| value.as_str().unwrap_or_default().to_owned();
+        Some(found.as_array().unwrap().iter().map(|one| (text(&one[0]), text(&one[1]))).collect())
+    }
+
+    pub(crate) async fn leaves(self) {
+        self.driver.quit().await.unwrap();
+    }
+}
+
+/// The rules of accessibility, where ./check has put them.
+fn axe() -> Option<PathBuf> {
+    let lib = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../.venv/lib");
+    let found = fs::read_dir(lib)
+        .ok()?
+        .flatten()
+        .map(|python| python.path().join("site-packages/axe_playwright_python/axe.min.js"))
+        .find(|path| path.is_file());
+    if found.is_none() {
+        eprintln!("axe is not there (checks/reference/environment fetches it): pages were not held to its rules");
+    }
+    found
+}
+
+/// RFC 4648, as pictures are sent.
+fn base64(text: &str) -> Vec<u8> {
+    let value = |c: u8| match c {
+        b'A'..=b'Z' => c - b'A',
+        b'a'..=b'z' => c - b'a' + 26,
+        b'0'..=b'9' => c - b'0' + 52,
+        b'+' => 62,
+        _ => 63,
+    };
+    let quads = text.trim_end_matches('=').as_bytes().chunks(4);
+    quads
+        .flat_map(|quad| {
+            let bits = quad.iter().fold(0u32, |bits, c| (bits << 6) | u32::from(value(*c))) << (6 * (4 - quad.len()));
+            bits.to_be_bytes()[1..quad.len()].to_vec()
+        })
+        .collect()
+}

@@ -1,0 +1,82 @@
+//! Every screen, held to what is promised of all.
+
+use crate::bay::{Bay, Device, in_bay};
+use crate::car;
+
+/// Name and path of every screen; a `{job}` in it is the invented coupe.
+const SCREENS: [(&str, &str); 23] = [
+    ("jobs", "/"),
+    ("device", "/device"),
+    ("new", "/new"),
+    ("new-body", "/new/roadster"),
+    ("not-found", "/nowhere"),
+    ("job", "/jobs/{job}"),
+    ("vehicle", "/jobs/{job}/vehicle"),
+    ("panels", "/jobs/{job}/panels"),
+    ("terms", "/jobs/{job}/terms"),
+    ("workshop", "/jobs/{job}/workshop"),
+    ("history", "/jobs/{job}/history"),
+    ("gauge", "/jobs/{job}/gauge"),
+    ("survey", "/jobs/{job}/survey"),
+    ("survey-panel", "/jobs/{job}/survey/0"),
+    ("spots", "/jobs/{job}/spots"),
+    ("plan", "/jobs/{job}/plan"),
+    ("plan-turned", "/jobs/{job}/plan?correction=0.6"),
+    ("plan-panel", "/jobs/{job}/plan/0"),
+    ("work", "/jobs/{job}/work"),
+    ("csv", "/jobs/{job}/survey/csv"),
+    ("handover", "/jobs/{job}/handover"),
+    ("handover-panel", "/jobs/{job}/handover/0"),
+    ("verify", "/verify"),
+];
+
+/// Most bytes of a page, as it is sent.
+const MOST_BYTES: f64 = 200_000.0;
+
+/// What is too small to be met with a glove, or sticks out of a narrow screen.
+const SMALL: &str = "
+    const small = [];
+    for (const one of document.querySelectorAll('button, a, summary, select, input:not([type=hidden]), textarea')) {
+        if (!one.checkVisibility() || one.closest('p, li, dd, dt, .skip')?.innerText.length > one.innerText.length + 12 || one.matches('.skip, .choice input')) continue;
+        const box = (one.closest('.choice') ?? one).getBoundingClientRect();
+        const least = one.matches('.primary, .key') ? 56 : 44;
+        if (box.height < least - 0.5 || box.width < 44 - 0.5) small.push(`${one.outerHTML.slice(0, 120)}: ${box.width} by ${box.height}`);
+    }
+    if (document.scrollingElement.scrollWidth > document.documentElement.clientWidth) small.push(`as wide as ${document.scrollingElement.scrollWidth} px on ${document.documentElement.clientWidth}`);
+    return small;
+";
+
+#[test]
+fn every_screen_is_fit_for_gloves_for_keys_and_for_ears_bright_and_dark() {
+    in_bay(async |bay: &Bay| {
+        bay.record(car::tried_on());
+        let device = bay.device().await;
+        let mut wrong = Vec::new();
+        for (name, path) in SCREENS {
+            let path = path.replace("{job}", &car::job().to_string());
+            for theme in ["bright", "dark"] {
+                device.is_wide(320).await;
+                device.open_as("M.", theme, &path).await;
+                wrong.extend(looked_at(&device, &format!("{name}, {theme}")).await);
+                for width in [360, 820, 1440] {
+                    device.is_wide(width).await;
+                    device.pictured(&format!("{name}-{width}-{theme}")).await;
+                }
+            }
+            let bytes = device.runs("return performance.getEntriesByType('navigation')[0].decodedBodySize").await;
+            if bytes.as_f64().unwrap() > MOST_BYTES {
+                wrong.push(format!("{name}: {bytes} bytes"));
+            }
+        }
+        device.leaves().await;
+        assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    });
+}
+
+async fn looked_at(device: &Device, name: &str) -> Vec<String> {
+    let small = device.runs(SMALL).await;
+    let small = small.as_array().unwrap().iter().map(|one| format!("{name}: {}", one.as_str().unwrap_or_default()));
+    let breaches = device.breaches().await.unwrap_or_default().into_iter().map(|(rule, where_)| format!("{name}: {rule}: {where_}"));
+    let complaints = device.complaints().await.into_iter().filter(|said| !said.contains("/nowhere ")).map(|said| format!("{name}: {said}"));
+    small.chain(breaches).chain(complaints).collect()
+}

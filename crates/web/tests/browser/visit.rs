@@ -1,0 +1,83 @@
+//! One visit, from an empty shop on, by somebody who has never seen the app: only what the pages say is pressed.
+
+use lastmicron_job::event::Body;
+use lastmicron_job::fold::{Status, fold};
+
+use crate::bay::{Bay, in_bay};
+
+#[test]
+fn from_an_empty_shop_to_work_by_an_accepted_plan() {
+    in_bay(async |bay: &Bay| {
+        let device = bay.device().await;
+        device.open("/").await;
+        device.shows("No job is here yet").await;
+        device.presses("A vehicle has arrived").await;
+        device.presses("Roadster").await;
+        device.fills("What to call the job", "Sea-blue roadster").await;
+        device.fills("Year built", "1966").await;
+        device.fills("Name", "A. Owner").await;
+        device.presses("Single-stage").await;
+        device.presses("The vehicle is here").await;
+        // Nobody was asked yet who is at the device.
+        device.fills("Name or initials", "M.").await;
+        device.presses("Go on").await;
+        device.shows("Next").await;
+        let job = bay.jobs()[0];
+        device.presses("Begin the survey").await;
+        device.presses("bonnet").await;
+        for number in ["70.4", "71.8", "69.9", "72.3", "70.1", "71.0"] {
+            device.types(&format!("{number}\u{e007}")).await;
+            device
+                .waits_for(&format!("document.querySelector('.readings li:first-child .entered')?.innerText.startsWith('{number}')"))
+                .await;
+        }
+        device.presses("Job").await;
+        device.presses("Agree on floor, risk and goal").await;
+        device.fills("Floor", "18").await;
+        device.fills("Spend", "4").await;
+        device.presses("1 in 50").await;
+        device.presses("75 %").await;
+        device.fills("Hours", "10").await;
+        device.presses("It is agreed").await;
+        device.shows("Leave at least 18.0 um of topcoat everywhere, take at most 4.0 um anywhere; at most 1 chance in 50").await;
+        device.presses("Job").await;
+        device.presses("Try a test spot").await;
+        device.fills("Its lower left corner: across", "300").await;
+        device.fills("and up", "300").await;
+        device.runs("document.getElementById('spot-panel').value = 'bonnet'").await;
+        device.presses("Mark it").await;
+        device.shows("Done here: nothing yet").await;
+        device.presses("One set of finish is done").await;
+        device.shows("finish \u{d7} 1").await;
+        device.presses("After the lamp").await;
+        device.presses("Half").await;
+        device.presses("After a solvent wipe").await;
+        device.presses("Record what you saw").await;
+        device.shows("Looked at 1 times").await;
+        device.shows("One more set of finish gains").await;
+        device.presses("Plan").await;
+        device.shows("defects gone").await;
+        device.presses("A lower goal").await;
+        device.shows("Against what is agreed").await;
+        device.presses("Back to what is agreed").await;
+        device.presses("Accept this plan").await;
+        device.shows("Accept it as it is now").await;
+        device.presses("Work").await;
+        device.presses("Start this section").await;
+        device.shows("M. is on it").await;
+        device.presses("A set of").await;
+        device.shows("1 of").await;
+        device.presses("Stop").await;
+        device.presses("heat").await;
+        device.waits_for("location.pathname.includes('/survey/')").await;
+        let events = bay.events(job);
+        let standing = fold(&events);
+        assert!(standing.unusable.is_empty(), "{:?}", standing.unusable);
+        assert_eq!((standing.status(), standing.plans.len(), standing.readings.len()), (Status::Arrived, 1, 6));
+        let said = serde_json::to_string(&events).unwrap();
+        assert!(!said.contains("A. Owner"), "a name is in the record");
+        assert!(events.iter().any(|event| matches!(&event.body, Body::VehicleStated(stated) if stated.owner.is_some())));
+        assert_eq!(device.complaints().await, Vec::<String>::new());
+        device.leaves().await;
+    });
+}
