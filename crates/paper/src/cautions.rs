@@ -1,5 +1,8 @@
 //! The usual care. It defers to local law, to makers' data sheets and to licensed practice.
 
+/// The caution that is about the plan's own figures.
+pub(crate) const THE_PAINT: &str = "The paint itself";
+
 /// A hazard and the usual care about it.
 pub(crate) const CAUTIONS: [(&str, &str); 10] = [
     (
@@ -39,7 +42,7 @@ pub(crate) const CAUTIONS: [(&str, &str); 10] = [
         "Wash water, slurry and residue carry metals and oil. Collect them and follow the local rules: the storm drain is hardly ever allowed.",
     ),
     (
-        "The paint itself",
+        THE_PAINT,
         "What is taken off does not grow back. Do the test spot first, read again after every set on thin panels, and stop where a reading is lower than this plan expects.",
     ),
 ];

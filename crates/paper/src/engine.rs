@@ -12,12 +12,14 @@ use typst_layout::PagedDocument;
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards};
 
 use crate::printable::{breakable, printable};
-use crate::{PaperError, PassDocument, PlanDocument, Press};
+use crate::recorded::{READINGS_FILE, RECORD_FILE};
+use crate::{HandoverDocument, PaperError, PassDocument, PlanDocument, Press};
 
 /// The forms' markup. What a person typed is never part of it.
 const PLAN: (&str, &str) = ("plan.typ", include_str!("../template/plan.typ"));
 const PASS: (&str, &str) = ("pass.typ", include_str!("../template/pass.typ"));
-/// The name by which both forms read what they print.
+const HANDOVER: (&str, &str) = ("handover.typ", include_str!("../template/handover.typ"));
+/// The name by which the forms read what they print.
 const DATA_NAME: &str = "plan.json";
 
 /// The press of this crate. It holds two faces of DejaVu Sans Condensed (Bitstream Vera licence, free to embed), which have the
@@ -29,6 +31,7 @@ pub struct Typst {
     faces: Vec<Font>,
     plan: Source,
     pass: Source,
+    handover: Source,
     data: FileId,
 }
 
@@ -42,9 +45,9 @@ impl Typst {
         let faces = faces.into_iter().map(|face| Font::new(Bytes::new(face), 0).ok_or(PaperError::Typeface));
         let faces: Vec<Font> = faces.collect::<Result<_, _>>()?;
         let form = |(name, markup): (&str, &str)| Ok(Source::new(file_id(name)?, markup.to_owned()));
-        let (plan, pass) = (form(PLAN)?, form(PASS)?);
+        let (plan, pass, handover) = (form(PLAN)?, form(PASS)?, form(HANDOVER)?);
         let book = LazyHash::new(FontBook::from_fonts(&faces));
-        Ok(Self { library: LazyHash::new(Library::default()), book, faces, plan, pass, data: file_id(DATA_NAME)? })
+        Ok(Self { library: LazyHash::new(Library::default()), book, faces, plan, pass, handover, data: file_id(DATA_NAME)? })
     }
 
     fn covers(&self, c: char) -> bool {
@@ -54,32 +57,45 @@ impl Typst {
 
 impl Press for Typst {
     fn plan(&self, document: &PlanDocument) -> Result<Vec<u8>, PaperError> {
-        self.printed(&self.plan, document)
+        self.printed(&self.plan, document, Vec::new())
     }
 
     fn pass(&self, document: &PassDocument) -> Result<Vec<u8>, PaperError> {
-        self.printed(&self.pass, document)
+        self.printed(&self.pass, document, Vec::new())
+    }
+
+    fn handover(&self, document: &HandoverDocument) -> Result<Vec<u8>, PaperError> {
+        let file = |name: &str, bytes: &[u8]| Ok((file_id(name)?, Bytes::new(bytes.to_vec())));
+        let attached = vec![file(RECORD_FILE, &document.record_file)?, file(READINGS_FILE, &document.readings_file)?];
+        self.printed(&self.handover, document, attached)
     }
 }
 
 impl Typst {
-    fn printed(&self, form: &Source, document: &impl Serialize) -> Result<Vec<u8>, PaperError> {
+    fn printed(&self, form: &Source, document: &impl Serialize, attached: Vec<(FileId, Bytes)>) -> Result<Vec<u8>, PaperError> {
         let data = serde_json::to_value(document).map_err(|e| PaperError::Data(e.to_string()))?;
-        match self.pages(form, data.clone(), &|c| self.covers(c)) {
+        match self.pages(form, data.clone(), &attached, &|c| self.covers(c)) {
             // Some sequences of marks are joined by the shaper into glyphs that stand for no character, which an archive refuses:
             // then only letters that are never joined are printed.
-            Err(PaperError::Archive(_)) => self.pages(form, data, &|c| self.covers(c) && stands_alone(c)),
+            Err(PaperError::Archive(_)) => self.pages(form, data, &attached, &|c| self.covers(c) && stands_alone(c)),
             pages => pages,
         }
     }
 
-    fn pages(&self, form: &Source, mut data: Value, covers: &dyn Fn(char) -> bool) -> Result<Vec<u8>, PaperError> {
+    fn pages(
+        &self,
+        form: &Source,
+        mut data: Value,
+        attached: &[(FileId, Bytes)],
+        covers: &dyn Fn(char) -> bool,
+    ) -> Result<Vec<u8>, PaperError> {
         make_printable(&mut data, "", covers);
         let bytes = serde_json::to_vec(&data).map_err(|e| PaperError::Data(e.to_string()))?;
-        let desk = Desk { press: self, form, data: Bytes::new(bytes) };
+        let desk = Desk { press: self, form, data: Bytes::new(bytes), attached };
         let pages = typst::compile::<PagedDocument>(&desk).output.map_err(|e| PaperError::Layout(said(&e)))?;
-        let standards =
-            PdfStandards::new(&[PdfStandard::A_2a, PdfStandard::Ua_1]).map_err(|e| PaperError::Archive(e.message().to_string()))?;
+        // Files may be attached to the third part alone.
+        let archive = if attached.is_empty() { PdfStandard::A_2a } else { PdfStandard::A_3a };
+        let standards = PdfStandards::new(&[archive, PdfStandard::Ua_1]).map_err(|e| PaperError::Archive(e.message().to_string()))?;
         let options = PdfOptions { creator: Smart::Custom(Some("lastmicron".to_owned())), standards, ..PdfOptions::default() };
         let pdf = typst_pdf::pdf(&pages, &options).map_err(|e| PaperError::Archive(said(&e)));
         // What was remembered of this document is of no use to the next.
@@ -112,7 +128,7 @@ fn make_printable(value: &mut Value, key: &str, covers: &dyn Fn(char) -> bool) {
             if clean.trim().is_empty() && matches!(key, "name" | "title" | "head") {
                 clean = "(no name)".to_owned();
             }
-            *text = if matches!(key, "svg" | "alt" | "title" | "head" | "paper") { clean } else { breakable(&clean) };
+            *text = if matches!(key, "svg" | "alt" | "title" | "head" | "paper" | "citation") { clean } else { breakable(&clean) };
         }
         Value::Array(items) => items.iter_mut().for_each(|item| make_printable(item, key, covers)),
         Value::Object(map) => map.iter_mut().for_each(|(key, item)| make_printable(item, key, covers)),
@@ -125,6 +141,7 @@ struct Desk<'a> {
     press: &'a Typst,
     form: &'a Source,
     data: Bytes,
+    attached: &'a [(FileId, Bytes)],
 }
 
 impl World for Desk<'_> {
@@ -145,7 +162,9 @@ impl World for Desk<'_> {
     }
 
     fn file(&self, id: FileId) -> FileResult<Bytes> {
-        if id == self.press.data { Ok(self.data.clone()) } else { Err(FileError::AccessDenied) }
+        let attached = self.attached.iter().find(|(name, _)| *name == id).map(|(_, bytes)| bytes);
+        let data = Some(&self.data).filter(|_| id == self.press.data);
+        data.or(attached).cloned().ok_or(FileError::AccessDenied)
     }
 
     fn font(&self, index: usize) -> Option<Font> {

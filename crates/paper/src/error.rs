@@ -12,7 +12,13 @@ pub enum PaperError {
     /// The form can't be laid out.
     #[error("the form can't be laid out: {0}")]
     Layout(String),
+    /// A handover was wanted of a job without a record.
+    #[error("the record has no entries: there is nothing to hand over")]
+    NoRecord,
+    /// A handover was wanted of a record that is not as it was written.
+    #[error("the record is not as it was written, and no document is made of it: {0}")]
+    Broken(lastmicron_record::Broken),
     /// The pages are no lawful archive document.
-    #[error("the pages can't be written as PDF/A-2a and PDF/UA-1: {0}")]
+    #[error("the pages can't be written as PDF/A and PDF/UA-1: {0}")]
     Archive(String),
 }

@@ -12,7 +12,7 @@ use crate::panel_sheet::NAME_CHARS;
 use crate::printable::cut;
 use crate::ranges::{film_range, percent, percent_range};
 
-fn fact(name: &str, value: String) -> Fact {
+pub(crate) fn fact(name: &str, value: String) -> Fact {
     Fact { name: name.to_owned(), value }
 }
 
@@ -58,7 +58,7 @@ pub(crate) fn totals(job: &Job, outcome: &Outcome, unit: Unit) -> Vec<Fact> {
     facts
 }
 
-const fn substrate(substrate: Substrate) -> &'static str {
+pub(crate) const fn substrate(substrate: Substrate) -> &'static str {
     match substrate {
         Substrate::Steel => "steel",
         Substrate::Galvanised => "zinc-coated steel",
@@ -68,7 +68,7 @@ const fn substrate(substrate: Substrate) -> &'static str {
     }
 }
 
-const fn paint(system: System) -> &'static str {
+pub(crate) const fn paint(system: System) -> &'static str {
     match system {
         System::SingleStage => "single-stage",
         System::Lacquer => "lacquer",
@@ -78,7 +78,7 @@ const fn paint(system: System) -> &'static str {
     }
 }
 
-const fn hardness(hardness: Hardness) -> &'static str {
+pub(crate) const fn hardness(hardness: Hardness) -> &'static str {
     match hardness {
         Hardness::VerySoft => "from a dry cloth (very soft)",
         Hardness::Soft => "from careless wiping (soft)",

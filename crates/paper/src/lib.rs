@@ -1,27 +1,35 @@
-//! The plan, and what one set does, as PDF documents.
+//! The plan, what one set does, and the handover, as PDF documents.
 //!
 //! [`document`] puts a job and its plan into words: plain data, no layout. A [`Press`] makes pages of it; [`Typst`] is the one press
 //! there is, and the only thing here that knows the typesetting engine. It reads no clock, no file and no network, and what a person
 //! typed reaches it as data, never as markup.
 
+mod care;
 mod cautions;
 mod document;
 mod engine;
 mod error;
 mod facts;
+mod handed;
+mod handover;
 mod page;
 mod panel_sheet;
 mod pass_document;
 mod pass_words;
 mod press;
 mod printable;
+mod qr;
 mod ranges;
+mod recorded;
 
 pub use document::{Fact, PadSheet, PlanDocument, RateLine, Signature, document};
 pub use engine::Typst;
 pub use error::PaperError;
+pub use handed::{Changed, HandedOver, MOST_HANDOVER_BYTES, NotAHandover, read_handover};
+pub use handover::{Estimated, HandoverDocument, NextLine, PanelHandover, SpotLine, handover_document};
 pub use page::Page;
 pub use panel_sheet::{Drawing, PanelSheet, SectionLine};
 pub use pass_document::{DepthLine, LineProfile, PassDocument, SetWorked, With, figure, pass_document};
 pub use pass_words::HeatLine;
-pub use press::{Press, pass_pdf, plan_pdf, plan_pdf_by};
+pub use press::{Press, handover_pdf, pass_pdf, plan_pdf, plan_pdf_by};
+pub use recorded::{READINGS_FILE, RECORD_FILE, Recorded};

@@ -4,7 +4,7 @@ use lastmicron_job::Job;
 use lastmicron_plan::Outcome;
 use lastmicron_units::Unit;
 
-use crate::{Page, PaperError, PassDocument, PlanDocument, Typst, document};
+use crate::{HandoverDocument, Page, PaperError, PassDocument, PlanDocument, Typst, document};
 
 /// Makes pages of a document. Tests of other crates use one of their own, so that they need no typesetting engine.
 pub trait Press {
@@ -19,6 +19,20 @@ pub trait Press {
     /// # Errors
     /// [`PaperError`] when no pages can be made of it.
     fn pass(&self, document: &PassDocument) -> Result<Vec<u8>, PaperError>;
+
+    /// The same of a handover, with the record and the readings attached.
+    ///
+    /// # Errors
+    /// [`PaperError`] when no pages can be made of it.
+    fn handover(&self, document: &HandoverDocument) -> Result<Vec<u8>, PaperError>;
+}
+
+/// A handover as PDF/A-3a and PDF/UA-1, record and readings attached: the same bytes for the same document.
+///
+/// # Errors
+/// [`PaperError`] when no pages can be made of it.
+pub fn handover_pdf(document: &HandoverDocument) -> Result<Vec<u8>, PaperError> {
+    Typst::new()?.handover(document)
 }
 
 /// What one set does as PDF/A-2a and PDF/UA-1: the same bytes for the same document.
@@ -57,6 +71,10 @@ mod tests {
         }
 
         fn pass(&self, document: &PassDocument) -> Result<Vec<u8>, PaperError> {
+            Ok(document.paper.clone().into_bytes())
+        }
+
+        fn handover(&self, document: &HandoverDocument) -> Result<Vec<u8>, PaperError> {
             Ok(document.paper.clone().into_bytes())
         }
     }

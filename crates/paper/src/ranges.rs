@@ -1,6 +1,8 @@
 //! Shares and ranges in words that a person uses.
 
 use lastmicron_draw::in_unit_bare;
+use lastmicron_job::event::Digest;
+use lastmicron_plan::taken::Likely;
 use lastmicron_plan::{Interval, Spread};
 use lastmicron_units::Unit;
 
@@ -35,9 +37,34 @@ pub(crate) fn removal_range(film: &Spread, unit: Unit) -> String {
     film_range(&Interval { mean: film.mean, p05: low, p95: film.mean + NINE_IN_TEN * film.sd }, unit)
 }
 
+/// A film in words: "34.0 to 41.0 um, 19 times in 20". There is no less than none: what may have been gone through begins at 0.
+pub(crate) fn nineteen_in_twenty(film: &Likely, unit: Unit) -> String {
+    if !film.mean.is_finite() {
+        return "not known".to_owned();
+    }
+    let [low, high] = [film.p025, film.p975].map(|um| in_unit_bare(um.max(0.0), unit));
+    format!("{low} to {high} {unit}, 19 times in 20")
+}
+
+/// A hash in groups of four digits, as people read one out.
+pub(crate) fn grouped(hash: Digest) -> String {
+    let digits = hash.to_string();
+    let groups: Vec<String> = digits.as_bytes().chunks(4).map(|four| four.iter().copied().map(char::from).collect()).collect();
+    groups.join(" ")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_film_and_a_hash_are_said_as_people_say_them() {
+        let film = Likely { mean: 37.4, sd: 1.8, p025: 34.0, p05: 34.6, p50: 37.5, p95: 40.3, p975: 41.0 };
+        assert_eq!(nineteen_in_twenty(&film, Unit::Micrometre), "34.0 to 41.0 um, 19 times in 20");
+        assert_eq!(nineteen_in_twenty(&Likely { p025: -3.0, ..film }, Unit::Micrometre), "0.0 to 41.0 um, 19 times in 20");
+        assert_eq!(nineteen_in_twenty(&Likely { mean: f64::NAN, ..film }, Unit::Micrometre), "not known");
+        assert_eq!(grouped(Digest([0xab; 32])), ["abab"; 16].join(" "));
+    }
 
     #[test]
     fn ranges_hold_nine_times_in_ten() {

@@ -1,0 +1,137 @@
+//! A handover read back: what its pages cite, and the files that it carries.
+
+mod file;
+
+use lastmicron_record::{Break, Broken, Citation, Entry, Head, verify};
+
+use crate::recorded::{READINGS_FILE, RECORD_FILE};
+use file::{File, behind, reference, references, text};
+
+/// Largest file looked at, and most that an attachment is unpacked to, bytes. Judgement: a record of 20,000 entries is 15 MB; larger, and a hostile file could
+/// fill the memory; smaller, and a long job could not be checked.
+pub const MOST_HANDOVER_BYTES: usize = 64 * 1024 * 1024;
+
+/// What a handover carries.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HandedOver {
+    /// The record that the document says it is of, as its properties have it: the line that stands on the page and in the code.
+    pub citation: Option<Citation>,
+    /// The record's entries, one a line, as attached.
+    pub record: Vec<u8>,
+    /// The same, read.
+    pub entries: Vec<Entry>,
+    /// The readings, as attached.
+    pub readings: Option<Vec<u8>>,
+}
+
+/// Why bytes are no handover.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum NotAHandover {
+    /// More bytes than are looked at.
+    #[error("a file of {found} bytes, or one that unpacks to as many: at most {MOST_HANDOVER_BYTES} are looked at")]
+    TooLarge {
+        /// How many, at least.
+        found: usize,
+    },
+    /// Not a PDF, or one that another program has written.
+    #[error(
+        "this is not a PDF as it was handed over: it is damaged, or another program has saved it anew. Its record can still be checked, as the attached {RECORD_FILE}"
+    )]
+    NotAPdf,
+    /// Nothing attached under the record's name, or several.
+    #[error(
+        "there should be one file named {RECORD_FILE} attached, and there are {found}: this is not a handover, or one that somebody changed"
+    )]
+    NoRecord {
+        /// How many there are.
+        found: usize,
+    },
+    /// An attachment that can't be unpacked.
+    #[error("the attached {name} can't be unpacked: the file was damaged")]
+    Damaged {
+        /// Its name.
+        name: &'static str,
+    },
+    /// A line that is no entry.
+    #[error("line {line} of the attached record is no entry: {why}")]
+    Line {
+        /// Its number, from 1.
+        line: usize,
+        /// What is wrong.
+        why: String,
+    },
+}
+
+/// Why a handover is not what it says.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Changed {
+    /// The record is not as it was written.
+    #[error(transparent)]
+    Broken(#[from] Broken),
+    /// The document names no record.
+    #[error("the document does not say which record it is of: compare the hash on its pages with {}", .found.hash)]
+    Uncited {
+        /// Where the record attached ends.
+        found: Head,
+    },
+    /// The record is another job's.
+    #[error("the record attached is another job's than the document says")]
+    Job,
+}
+
+impl HandedOver {
+    /// Whether the record attached is whole and ends as the document says.
+    ///
+    /// That the document itself was not made anew with another record shows only against its hash kept elsewhere.
+    ///
+    /// # Errors
+    /// [`Changed`], with the first entry that is not as it was written.
+    pub fn verify(&self) -> Result<Head, Changed> {
+        let found = verify(&self.entries)?;
+        let stated = self.citation.ok_or(Changed::Uncited { found })?;
+        if self.entries.first().is_some_and(|entry| entry.job() != stated.job) {
+            return Err(Changed::Job);
+        }
+        let ends = Broken { seq: found.seq, what: Break::End { wanted: stated.head.seq } };
+        if found == stated.head { Ok(found) } else { Err(Changed::Broken(ends)) }
+    }
+}
+
+/// Reads a handover back from the bytes of its PDF, whatever they are.
+///
+/// # Errors
+/// [`NotAHandover`].
+pub fn read_handover(bytes: &[u8]) -> Result<HandedOver, NotAHandover> {
+    if bytes.len() > MOST_HANDOVER_BYTES {
+        return Err(NotAHandover::TooLarge { found: bytes.len() });
+    }
+    let pdf = File::open(bytes).ok_or(NotAHandover::NotAPdf)?;
+    let keywords = pdf.of_trailer(b"/Info").and_then(|info| text(behind(info, b"/Keywords(")?));
+    let citation = keywords.and_then(|words| words.parse().ok());
+    let files = attached(&pdf);
+    let named = |name: &str| files.iter().filter(|(of, _)| *of == name).map(|(_, stream)| *stream).collect::<Vec<_>>();
+    let unpacked = |name, stream| pdf.stream(stream).ok_or(NotAHandover::Damaged { name });
+    let record = match named(RECORD_FILE)[..] {
+        [one] => unpacked(RECORD_FILE, one)?,
+        ref other => return Err(NotAHandover::NoRecord { found: other.len() }),
+    };
+    let readings = named(READINGS_FILE).first().map(|stream| unpacked(READINGS_FILE, *stream)).transpose()?;
+    Ok(HandedOver { citation, entries: entries(&record)?, record, readings })
+}
+
+/// The files that a document is associated with (ISO 32000-2, 14.13), which PDF/A-3 (ISO 19005-3, 6.8) wants of every file attached: name, and number of
+/// the object that holds the bytes.
+fn attached<'b>(pdf: &File<'b>) -> Vec<(&'b str, u64)> {
+    let list = pdf.of_trailer(b"/Root").and_then(|catalogue| behind(catalogue, b"/AF["));
+    let file = |number| {
+        let file = pdf.object(number)?;
+        Some((text(behind(file, b"/UF(")?)?, reference(behind(behind(file, b"/EF<<")?, b"/F")?)?))
+    };
+    references(list.unwrap_or_default()).into_iter().filter_map(file).collect()
+}
+
+fn entries(record: &[u8]) -> Result<Vec<Entry>, NotAHandover> {
+    let lines = record.split(|byte| *byte == b'\n').enumerate().filter(|(_, line)| !line.is_empty());
+    let read = |(i, line)| serde_json::from_slice(line).map_err(|e| NotAHandover::Line { line: i + 1, why: e.to_string() });
+    lines.map(read).collect()
+}

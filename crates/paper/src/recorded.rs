@@ -1,0 +1,72 @@
+//! What a handover carries of the record: where it ended, and its entries and readings as files.
+
+use lastmicron_job::event::When;
+use lastmicron_job::fold::Standing;
+use lastmicron_job::words::{LAYERS, word_for};
+use lastmicron_polish::{Process, Step};
+use lastmicron_record::{Citation, Entry, canonical, verify};
+
+use crate::PaperError;
+
+/// Name under which a document carries the entries.
+pub const RECORD_FILE: &str = "record.jsonl";
+/// Name under which a document carries the readings.
+pub const READINGS_FILE: &str = "readings.csv";
+
+/// A record, as a handover carries it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Recorded {
+    /// Which record, and where it ended.
+    pub citation: Citation,
+    /// When its last entry was taken down.
+    pub received: When,
+    /// Its entries, one a line, each in its canonical form.
+    pub lines: Vec<u8>,
+    /// The readings that count, in the columns of a job folder's readings.csv.
+    pub readings: Vec<u8>,
+}
+
+impl Recorded {
+    /// Of the entries of a record and the job that they fold into.
+    ///
+    /// # Errors
+    /// [`PaperError::NoRecord`] without entries, [`PaperError::Broken`] for a record that is not as it was written: no document is made of it.
+    pub fn of(entries: &[Entry], standing: &Standing) -> Result<Self, PaperError> {
+        let last = entries.last().ok_or(PaperError::NoRecord)?;
+        let head = verify(entries).map_err(PaperError::Broken)?;
+        let mut lines = Vec::new();
+        for entry in entries {
+            lines.extend(canonical(entry).map_err(|e| PaperError::Data(e.to_string()))?);
+            lines.push(b'\n');
+        }
+        let citation = Citation { job: last.job(), head };
+        Ok(Self { citation, received: last.received.clone(), lines, readings: readings(standing)? })
+    }
+}
+
+fn readings(standing: &Standing) -> Result<Vec<u8>, PaperError> {
+    let failed = |e: String| PaperError::Data(e);
+    let mut sheet = csv::Writer::from_writer(Vec::new());
+    let columns = ["panel", "x_mm", "y_mm", "reading", "unit", "after", "layer", "gauge", "session", "taken", "note"];
+    sheet.write_record(columns).map_err(|e| failed(e.to_string()))?;
+    for taken in &standing.readings {
+        let reading = &taken.reading;
+        let entered = taken.entered.to_string();
+        let (number, unit) = entered.split_once(' ').unwrap_or((&entered, ""));
+        let panel = standing.panels.get(reading.panel).map(|p| p.panel.name.as_str()).unwrap_or_default();
+        let gauge = standing.gauges.get(reading.gauge).map(|g| g.name.as_str()).unwrap_or_default();
+        let [x_mm, y_mm] = [reading.x_mm, reading.y_mm].map(|mm| mm.to_string());
+        let after = after(&reading.after, &standing.processes);
+        let taken_at = taken.when.to_string();
+        let row =
+            [panel, &x_mm, &y_mm, number, unit, &after, word_for(&reading.layer, &LAYERS), gauge, &reading.session, &taken_at, &taken.note];
+        sheet.write_record(row).map_err(|e| failed(e.to_string()))?;
+    }
+    sheet.into_inner().map_err(|e| failed(e.to_string()))
+}
+
+/// Sets as a job folder writes them: `cut:1+finish:2`.
+fn after(steps: &[Step], processes: &[Process]) -> String {
+    let step = |s: &Step| format!("{}:{}", processes.get(s.process).map(|p| p.name.as_str()).unwrap_or_default(), s.sets);
+    steps.iter().map(step).collect::<Vec<_>>().join("+")
+}
