@@ -19,6 +19,7 @@ Examples:
   lastmicron next JOB --count 5            where to measure next
   lastmicron pass JOB --process NAME       what one set takes from a section, and across its edges
   lastmicron serve                         the app, in a browser on this machine
+  lastmicron verify handover.pdf           is the record in a handover whole?
   lastmicron photo pair BEFORE AFTER       what polishing has taken of the scratches in photographs";
 
 const STATUSES: &str = "\
@@ -54,6 +55,14 @@ pub(crate) enum Question {
     Compute(ComputeArguments),
     /// Start the app: jobs, survey, test spot, plan, work and hand over, in a browser
     Serve(ServeArguments),
+    /// List the jobs of the app's records
+    Jobs(JobsArguments),
+    /// Take a job out of the app's records: as one file, or as a job folder
+    Export(ExportArguments),
+    /// Bring a record or a job folder into the app's records
+    Import(ImportArguments),
+    /// Say whether records, a record's file or a handover are as they were written
+    Verify(VerifyArguments),
     /// Do the main job on an invented car, then open its sealed truth
     Demo(DemoArguments),
     /// Print a script that completes the command in a shell
@@ -184,6 +193,66 @@ pub(crate) struct CheckArguments {
     /// The job folder
     #[arg(value_name = "JOB")]
     pub(crate) folder: PathBuf,
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "Example:\n  lastmicron jobs")]
+pub(crate) struct JobsArguments {
+    /// Folder that the records are kept in (left out: as with serve)
+    #[arg(long, value_name = "DIR")]
+    pub(crate) data: Option<PathBuf>,
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  lastmicron export 01a20e0c-4a08-7a99-b4b1-f79e3779b97f --record coupe.record
+  lastmicron export 01a20e0c-4a08-7a99-b4b1-f79e3779b97f --folder coupe")]
+pub(crate) struct ExportArguments {
+    /// The job, by the id that `lastmicron jobs` prints
+    #[arg(value_name = "JOB")]
+    pub(crate) job: String,
+    /// Write the whole record, with photographs and plans, to a file. It holds the sheets that name people, too
+    #[arg(long, value_name = "FILE", required_unless_present = "folder")]
+    pub(crate) record: Option<PathBuf>,
+    /// Write a job folder: what a plan is made from. Sessions, photographs and what was struck out stay in the record
+    #[arg(long, value_name = "DIR")]
+    pub(crate) folder: Option<PathBuf>,
+    /// Folder that the records are kept in (left out: as with serve)
+    #[arg(long, value_name = "DIR")]
+    pub(crate) data: Option<PathBuf>,
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  lastmicron import coupe.record
+  lastmicron import examples/sage-roadster --who 'M. A.'")]
+pub(crate) struct ImportArguments {
+    /// A record's file, or a job folder
+    #[arg(value_name = "PATH")]
+    pub(crate) path: PathBuf,
+    /// Who brings a job folder in
+    #[arg(long, value_name = "NAME", default_value = "import")]
+    pub(crate) who: String,
+    /// Folder that the records are kept in (left out: as with serve)
+    #[arg(long, value_name = "DIR")]
+    pub(crate) data: Option<PathBuf>,
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  lastmicron verify                 all of the app's records, and everything kept beside them
+  lastmicron verify coupe.record
+  lastmicron verify handover.pdf")]
+pub(crate) struct VerifyArguments {
+    /// A record's file, or a handover with the record in it (left out: the app's records)
+    #[arg(value_name = "FILE")]
+    pub(crate) file: Option<PathBuf>,
+    /// Folder that the records are kept in (left out: as with serve)
+    #[arg(long, value_name = "DIR")]
+    pub(crate) data: Option<PathBuf>,
 }
 
 #[derive(Args, Debug)]

@@ -9,11 +9,13 @@ mod failure;
 mod files;
 mod maps;
 mod next;
+mod papers;
 mod pass;
 mod photo;
 mod plan;
 mod plan_text;
 mod progress;
+mod records;
 mod serve;
 
 use std::io::{self, Write};
@@ -57,6 +59,10 @@ fn answer(arguments: Arguments, out: &mut dyn Write) -> Result<(), Failure> {
         Question::Photo(arguments) => photo::run(&arguments, out),
         Question::Check(arguments) => check::run(&arguments, out),
         Question::Compute(arguments) => compute_command::run(&arguments, out),
+        Question::Jobs(arguments) => records::jobs(&arguments, out),
+        Question::Export(arguments) => records::export(&arguments, out),
+        Question::Import(arguments) => records::import(&arguments, out),
+        Question::Verify(arguments) => records::verify(&arguments, out),
         Question::Serve(arguments) => serve::run(&arguments, out),
         Question::Demo(arguments) => demo_command(&arguments, out),
         Question::Completions { shell } => {

@@ -13,12 +13,13 @@ use lastmicron_web::{Shop, serve};
 
 use crate::arguments::ServeArguments;
 use crate::failure::Failure;
+use crate::papers::Typeset;
 
 /// The port that the app is found at where nobody says otherwise.
 pub(crate) const USUAL_PORT: u16 = 8086;
 
 pub(crate) fn run(arguments: &ServeArguments, out: &mut dyn Write) -> Result<(), Failure> {
-    let folder = arguments.data.clone().map_or_else(usual_folder, Ok)?;
+    let folder = folder(arguments.data.as_deref())?;
     let store = store(&folder)?;
     let socket = socket(arguments.port)?;
     on(store, socket, &format!("Records are kept in {}. Ctrl+C ends it.", folder.display()), out)
@@ -28,7 +29,7 @@ pub(crate) fn run(arguments: &ServeArguments, out: &mut dyn Write) -> Result<(),
 pub(crate) fn on(store: Sqlite, socket: TcpListener, words: &str, out: &mut dyn Write) -> Result<(), Failure> {
     // A clock that can't be told is one that stands: what is received is then in order all the same.
     let start: When = "1970-01-01T00:00:00Z".parse().map_err(|error| Failure::failed(format!("{error}")))?;
-    let shop = Shop::new(Arc::new(store), move || now().unwrap_or_else(|| start.clone()));
+    let shop = Shop::new(Arc::new(store), move || now().unwrap_or_else(|| start.clone())).with_papers(Arc::new(Typeset));
     writeln!(out, "http://{}/\n{words}", socket.local_addr()?)?;
     out.flush()?;
     serve(shop, socket).map_err(|error| Failure::failed(format!("the app ended: {error}")))
@@ -45,7 +46,7 @@ pub(crate) fn store(folder: &Path) -> Result<Sqlite, Failure> {
 }
 
 /// The time, RFC 3339 in UTC.
-fn now() -> Option<When> {
+pub(crate) fn now() -> Option<When> {
     Timestamp::now().to_string().parse().ok()
 }
 
@@ -59,6 +60,11 @@ fn socket(port: u16) -> Result<TcpListener, Failure> {
 /// The same port, or any that is free.
 pub(crate) fn free_or_any(port: u16) -> Result<TcpListener, Failure> {
     socket(port).or_else(|_| socket(0))
+}
+
+/// The folder that was given, or the usual one.
+pub(crate) fn folder(given: Option<&Path>) -> Result<PathBuf, Failure> {
+    given.map_or_else(usual_folder, |given| Ok(given.to_owned()))
 }
 
 fn usual_folder() -> Result<PathBuf, Failure> {

@@ -2,6 +2,7 @@
 //!
 //! docs/record.md specifies it, so that a record can be checked without this program.
 
+mod bundle;
 mod canonical;
 mod chain;
 mod citation;
@@ -10,6 +11,7 @@ mod hash;
 mod refusal;
 mod sealed;
 
+pub use bundle::{Bundle, NotABundle};
 pub use canonical::canonical;
 pub use chain::{Break, Broken, Checker, Head, verify};
 pub use citation::{Citation, NotACitation};

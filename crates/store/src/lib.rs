@@ -2,12 +2,14 @@
 //!
 //! What is acknowledged survives a crash of the program and of the machine. An event is taken once, however often it is sent. Nothing is edited.
 
+mod carry;
 mod error;
 mod kept;
 mod report;
 mod sqlite;
 mod store;
 
+pub use carry::{BroughtIn, bring_in, take_out};
 pub use error::StoreError;
 pub use kept::MOST_KEPT_BYTES;
 pub use report::{Damage, Report};

@@ -151,9 +151,22 @@ async function readInto(field, file) {
     if (file) field.value = await file.text();
 }
 
+// A record from elsewhere becomes a job here.
+async function bringIn(address, file) {
+    try {
+        const answer = await fetch(address, { method: "POST", body: file });
+        const told = await answer.json();
+        if (!answer.ok) throw new Error(told.detail);
+        location.assign(`/jobs/${told.job}`);
+    } catch (failed) {
+        refuse(failed.message);
+    }
+}
+
 document.addEventListener("change", (chosen) => {
-    const { into } = chosen.target.dataset;
+    const { into, bring } = chosen.target.dataset;
     if (into) readInto(document.getElementById(into), chosen.target.files[0]);
+    if (bring && chosen.target.files[0]) bringIn(bring, chosen.target.files[0]);
 });
 
 document.addEventListener("dragover", (over) => { if (document.querySelector("[data-into]")) over.preventDefault(); });

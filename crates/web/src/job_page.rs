@@ -32,7 +32,10 @@ pub(crate) async fn job(State(shop): State<Arc<Shop>>, preferences: Preferences,
             (unusable(id, &folded))
         }
         (place(standing))
-        p { a.button href={ "/jobs/" (id) "/history" } { "All that happened" } }
+        div.row {
+            a.button href={ "/jobs/" (id) "/history" } { "All that happened" }
+            a.button href={ "/jobs/" (id) "/record" } { "Take the record out, as a file" }
+        }
     };
     Ok(Page { preferences: &preferences, title, job: Some(OfJob { id, part: Part::Overview }), script: None }.with(&body))
 }

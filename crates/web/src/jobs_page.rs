@@ -45,6 +45,11 @@ pub(crate) async fn jobs(State(shop): State<Arc<Shop>>, preferences: Preferences
                 }
             }
         }
+        section {
+            h2 { "A record from elsewhere" }
+            label.field for="record" { "A file that was taken out of another workshop's records" }
+            input id="record" type="file" data-bring="/records";
+        }
     };
     Ok(Page { preferences: &preferences, title: "Jobs", job: None, script: None }.with(&body))
 }

@@ -25,6 +25,7 @@ mod plan_page;
 mod policy;
 mod preference;
 mod question;
+mod records;
 mod remembered;
 mod router;
 mod serve;

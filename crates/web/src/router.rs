@@ -11,7 +11,7 @@ use crate::failure::Failure;
 use crate::shop::Shop;
 use crate::{
     asset, changes, csv_page, device_page, events, gauge_page, handover_page, history_page, job_page, jobs_page, new_job, panels_page,
-    photographs, plan_page, policy, preference, question, sheets, spots_page, survey_page, terms_page, vehicle_page, verify_page,
+    photographs, plan_page, policy, preference, question, records, sheets, spots_page, survey_page, terms_page, vehicle_page, verify_page,
     work_page, workshop_page,
 };
 
@@ -39,6 +39,8 @@ pub fn router(shop: Shop) -> Router {
         .route("/jobs/{job}/plan/kept", post(plan_page::kept))
         .route("/jobs/{job}/plan/{panel}", get(plan_page::panel))
         .route("/jobs/{job}/work", get(work_page::work))
+        .route("/records", post(records::bring_in))
+        .route("/jobs/{job}/record", get(records::take_out))
         .route("/verify", get(verify_page::page).post(verify_page::verify))
         .route("/jobs/{job}/handover", get(handover_page::handover))
         .route("/jobs/{job}/handover/{panel}", get(handover_page::panel))

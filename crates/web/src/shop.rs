@@ -6,8 +6,8 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use lastmicron_job::event::{Digest, Event, Id, When};
 use lastmicron_job::fold::{Standing, Unusable, fold};
-use lastmicron_record::{Entry, Sealed};
-use lastmicron_store::{Outcome, Store, StoreError};
+use lastmicron_record::{Bundle, Entry, Sealed};
+use lastmicron_store::{BroughtIn, Outcome, Store, StoreError, bring_in, take_out};
 use tokio::sync::broadcast::{Receiver, Sender};
 
 use crate::estimates::Estimates;
@@ -62,6 +62,20 @@ impl Shop {
     /// The record of a job; empty where there is no such job.
     pub(crate) fn entries(&self, job: Id) -> Result<Vec<Entry>, StoreError> {
         self.store.events(job, 1)
+    }
+
+    /// A record with what is kept beside it; none where there is no such job.
+    pub(crate) fn take_out(&self, job: Id) -> Result<Option<Bundle>, StoreError> {
+        take_out(self.store.as_ref(), job)
+    }
+
+    /// Brings a record in, and tells the pages that are open on its job.
+    pub(crate) fn bring_in(&self, bundle: &Bundle) -> Result<Option<BroughtIn>, StoreError> {
+        let brought = bring_in(self.store.as_ref(), bundle)?;
+        if let Some(brought) = &brought {
+            let _ = self.changed.send(brought.job);
+        }
+        Ok(brought)
     }
 
     /// The time here.

@@ -6,6 +6,8 @@ mod bad_input;
 mod good_input;
 mod pass;
 mod photo;
+mod records;
+mod serve;
 
 use std::fs;
 use std::io::Write;

@@ -2,6 +2,7 @@
 
 #![expect(clippy::unwrap_used, reason = "a test may fail")]
 
+mod carried;
 mod closed;
 mod concurrent;
 mod conformance;

@@ -4,7 +4,7 @@ use crate::bay::{Bay, Device, in_bay};
 use crate::car;
 
 /// Name and path of every screen; a `{job}` in it is the invented coupe.
-const SCREENS: [(&str, &str); 23] = [
+const SCREENS: [(&str, &str); 24] = [
     ("jobs", "/"),
     ("device", "/device"),
     ("new", "/new"),
@@ -28,6 +28,7 @@ const SCREENS: [(&str, &str); 23] = [
     ("handover", "/jobs/{job}/handover"),
     ("handover-panel", "/jobs/{job}/handover/0"),
     ("verify", "/verify"),
+    ("work-begun", "/jobs/{job}/work"),
 ];
 
 /// Most bytes of a page, as it is sent.
@@ -54,6 +55,9 @@ fn every_screen_is_fit_for_gloves_for_keys_and_for_ears_bright_and_dark() {
         let mut wrong = Vec::new();
         for (name, path) in SCREENS {
             let path = path.replace("{job}", &car::job().to_string());
+            if name == "work-begun" {
+                begun(&device, &path).await;
+            }
             for theme in ["bright", "dark"] {
                 device.is_wide(320).await;
                 device.open_as("M.", theme, &path).await;
@@ -71,6 +75,16 @@ fn every_screen_is_fit_for_gloves_for_keys_and_for_ears_bright_and_dark() {
         device.leaves().await;
         assert!(wrong.is_empty(), "{}", wrong.join("\n"));
     });
+}
+
+/// Accepts the plan and starts its first section.
+async fn begun(device: &Device, work: &str) {
+    device.open(&work.replace("/work", "/plan")).await;
+    device.presses("Accept this plan").await;
+    device.shows("Accept it as it is now").await;
+    device.open(work).await;
+    device.presses("Start this section").await;
+    device.shows("is on it").await;
 }
 
 async fn looked_at(device: &Device, name: &str) -> Vec<String> {

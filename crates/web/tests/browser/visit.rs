@@ -70,10 +70,17 @@ fn from_an_empty_shop_to_work_by_an_accepted_plan() {
         device.presses("Stop").await;
         device.presses("heat").await;
         device.waits_for("location.pathname.includes('/survey/')").await;
+        device.presses("Hand over").await;
+        device.shows("stopped: heat").await;
+        device.shows("Where the next person begins").await;
+        device.presses("It has gone home").await;
+        device.shows("The record").await;
+        device.presses("Job").await;
+        device.shows("The vehicle has gone home").await;
         let events = bay.events(job);
         let standing = fold(&events);
         assert!(standing.unusable.is_empty(), "{:?}", standing.unusable);
-        assert_eq!((standing.status(), standing.plans.len(), standing.readings.len()), (Status::Arrived, 1, 6));
+        assert_eq!((standing.status(), standing.plans.len(), standing.readings.len()), (Status::GoneHome, 1, 6));
         let said = serde_json::to_string(&events).unwrap();
         assert!(!said.contains("A. Owner"), "a name is in the record");
         assert!(events.iter().any(|event| matches!(&event.body, Body::VehicleStated(stated) if stated.owner.is_some())));

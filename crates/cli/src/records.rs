@@ -1,0 +1,175 @@
+//! `lastmicron jobs`, `export`, `import` and `verify`: the app's records, from the terminal.
+
+use std::fs;
+use std::io::Write;
+use std::path::Path;
+
+use jiff::Timestamp;
+use lastmicron_folder::events::{contents, said};
+use lastmicron_job::event::{Event, Id, When};
+use lastmicron_job::fold::{Status, fold};
+use lastmicron_record::{Bundle, Sealed};
+use lastmicron_store::{BroughtIn, Report, Sqlite, Store, StoreError, bring_in, take_out};
+use lastmicron_web::Papers as _;
+
+use crate::arguments::{ExportArguments, ImportArguments, JobsArguments, VerifyArguments};
+use crate::failure::Failure;
+use crate::files;
+use crate::papers::Typeset;
+use crate::plan::read_job;
+use crate::serve::{folder, now, store};
+
+/// Events that are brought in at once.
+const AT_ONCE: usize = 500;
+
+/// The records in the folder that was given, or the usual one; none are made.
+fn known(data: Option<&Path>) -> Result<Sqlite, Failure> {
+    let folder = folder(data)?;
+    if folder.is_dir() {
+        store(&folder)
+    } else {
+        Err(Failure::bad_input(format!("{}: there are no records here: give --data DIR", folder.display())))
+    }
+}
+
+fn of_store(error: StoreError) -> Failure {
+    Failure::failed(error.to_string())
+}
+
+pub(crate) fn jobs(arguments: &JobsArguments, out: &mut dyn Write) -> Result<(), Failure> {
+    let store = known(arguments.data.as_deref())?;
+    for (job, _) in store.jobs().map_err(of_store)? {
+        let events: Vec<Event> = store.events(job, 1).map_err(of_store)?.into_iter().map(|entry| entry.event).collect();
+        let standing = fold(&events);
+        let state = match standing.status() {
+            Status::Arrived => "arrived",
+            Status::OnTheFloor => "on the floor",
+            Status::GoneHome => "gone home",
+        };
+        let title = standing.vehicle.as_ref().map_or("(no vehicle stated yet)", |vehicle| vehicle.title.as_str());
+        writeln!(out, "{job}  {state:<12}  {title}")?;
+    }
+    Ok(())
+}
+
+pub(crate) fn export(arguments: &ExportArguments, out: &mut dyn Write) -> Result<(), Failure> {
+    let store = known(arguments.data.as_deref())?;
+    let job: Id = arguments.job.parse().map_err(|error| Failure::bad_input(format!("{}: {error}", arguments.job)))?;
+    let bundle = take_out(&store, job).map_err(of_store)?;
+    let bundle = bundle.ok_or_else(|| Failure::bad_input(format!("{job}: there is no such job here: see lastmicron jobs")))?;
+    if let Some(path) = &arguments.record {
+        files::write(path, &bundle.write().map_err(|broken| Failure::failed(broken.to_string()))?)?;
+        writeln!(out, "{}: {} events and {} things kept beside them", path.display(), bundle.entries.len(), bundle.kept.len())?;
+    }
+    if let Some(path) = &arguments.folder {
+        let standing = fold(bundle.entries.iter().map(|entry| &entry.event));
+        let contents = contents(&standing).map_err(|lacking| {
+            let lacking: Vec<String> = lacking.iter().map(ToString::to_string).collect();
+            Failure::bad_input(format!("{job}: a job folder needs more than is stated: {}", lacking.join("; ")))
+        })?;
+        lastmicron_folder::write(&contents, path).map_err(|error| Failure::failed(error.to_string()))?;
+        writeln!(out, "{}: a job folder with {} readings", path.display(), contents.job.car.readings.len())?;
+    }
+    Ok(())
+}
+
+pub(crate) fn import(arguments: &ImportArguments, out: &mut dyn Write) -> Result<(), Failure> {
+    if arguments.path.is_dir() {
+        let contents = read_job(&arguments.path)?;
+        let store = store(&folder(arguments.data.as_deref())?)?;
+        let job = import_folder(&store, &contents, &arguments.who)?;
+        return Ok(writeln!(out, "{job}: {} is in the records", contents.job.title)?);
+    }
+    let bundle = read_bundle(&arguments.path)?;
+    let store = store(&folder(arguments.data.as_deref())?)?;
+    let Some(brought) = bring_in(&store, &bundle).map_err(of_store)? else {
+        return Err(Failure::bad_input(format!("{}: there are no events in it", arguments.path.display())));
+    };
+    let BroughtIn { job, events, refused, same } = brought;
+    writeln!(out, "{job}: {events} events are in the records")?;
+    if refused > 0 {
+        writeln!(out, "{refused} were refused: other events have their ids here")?;
+    } else if !same {
+        writeln!(out, "Other events of the job were here already: this record ends otherwise than the file's")?;
+    }
+    Ok(())
+}
+
+/// Makes a new job of a folder: every event has an id of its own, made now.
+fn import_folder(store: &Sqlite, contents: &lastmicron_folder::Contents, who: &str) -> Result<Id, Failure> {
+    let clock = || now().ok_or_else(|| Failure::failed("the system's time is beyond what a record holds"));
+    let mut ids = Ids::new()?;
+    let (job, device) = (ids.next(), ids.next());
+    let event = |one: lastmicron_folder::events::Said, id: Id, time: &When| {
+        let event = Event { id, job, when: one.when.unwrap_or_else(|| time.clone()), device, who: who.to_owned(), body: one.body };
+        Sealed::seal(event).map_err(|error| Failure::bad_input(error.to_string()))
+    };
+    let time = clock()?;
+    let sealed = said(contents).into_iter().map(|one| event(one, ids.next(), &time)).collect::<Result<Vec<_>, _>>()?;
+    for together in sealed.chunks(AT_ONCE) {
+        store.append(together.to_vec(), clock()?).map_err(of_store)?;
+    }
+    Ok(job)
+}
+
+/// Ids of this moment, in order.
+struct Ids {
+    unix_ms: u64,
+    random: [u8; 10],
+}
+
+impl Ids {
+    fn new() -> Result<Self, Failure> {
+        let unix_ms = u64::try_from(Timestamp::now().as_millisecond()).map_err(|_| Failure::failed("the system's time is before 1970"))?;
+        let mut random = [0; 10];
+        getrandom::fill(&mut random).map_err(|error| Failure::failed(format!("the system gives no random numbers: {error}")))?;
+        Ok(Self { unix_ms, random })
+    }
+
+    /// The next: of the same random bytes and a later millisecond, so that they stand in this order.
+    fn next(&mut self) -> Id {
+        self.unix_ms += 1;
+        Id::made_at(self.unix_ms, self.random)
+    }
+}
+
+fn read_bundle(path: &Path) -> Result<Bundle, Failure> {
+    let bytes = fs::read(path).map_err(|error| Failure::bad_input(format!("{}: {error}", path.display())))?;
+    Bundle::read(&bytes).map_err(|error| Failure::bad_input(format!("{}: {error}", path.display())))
+}
+
+/// A record's file, or a handover with the record in it.
+fn verify_file(path: &Path, out: &mut dyn Write) -> Result<(), Failure> {
+    let bytes = fs::read(path).map_err(|error| Failure::bad_input(format!("{}: {error}", path.display())))?;
+    let wrong = |why: &dyn std::fmt::Display| Failure::bad_input(format!("{}: {why}", path.display()));
+    let (what, entries) = if bytes.starts_with(b"%PDF") {
+        ("the record in it is whole and ends as its pages say", Typeset.read(&bytes).map_err(|why| wrong(&why))?.1)
+    } else {
+        ("whole", Bundle::read(&bytes).map_err(|why| wrong(&why))?.entries)
+    };
+    let last = entries.last().map(|entry| entry.hash.to_string()).unwrap_or_default();
+    Ok(writeln!(out, "{}: {what}: {} events; the last hash is {last}", path.display(), entries.len())?)
+}
+
+pub(crate) fn verify(arguments: &VerifyArguments, out: &mut dyn Write) -> Result<(), Failure> {
+    if let Some(path) = &arguments.file {
+        return verify_file(path, out);
+    }
+    let store = known(arguments.data.as_deref())?;
+    let report = store.verify().map_err(of_store)?;
+    for damage in &report.damage {
+        writeln!(out, "{damage}")?;
+    }
+    if !report.damage.is_empty() {
+        return Err(Failure::failed(format!(
+            "{} things are not as they were written: restore the last backup that was verified",
+            report.damage.len()
+        )));
+    }
+    let Report { jobs, entries, kept, waiting, .. } = &report;
+    writeln!(out, "Whole: {jobs} jobs, {entries} events, {kept} things kept beside them.")?;
+    if !waiting.is_empty() {
+        writeln!(out, "{} things are named and not here: not sent yet, or erased.", waiting.len())?;
+    }
+    Ok(())
+}

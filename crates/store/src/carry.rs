@@ -1,0 +1,63 @@
+//! Records taken out of a store and brought into another.
+
+use lastmicron_job::event::{Digest, Id};
+use lastmicron_record::{Bundle, Sealed};
+
+use crate::error::StoreError;
+use crate::store::Store;
+
+/// The record of a job with what is kept beside it; none where there is no such job.
+///
+/// # Errors
+/// [`StoreError`].
+pub fn take_out(store: &dyn Store, job: Id) -> Result<Option<Bundle>, StoreError> {
+    let entries = store.events(job, 1)?;
+    if entries.is_empty() {
+        return Ok(None);
+    }
+    let mut named: Vec<Digest> = entries.iter().flat_map(|entry| entry.event.body.references()).collect();
+    named.sort_unstable();
+    named.dedup();
+    let kept = named.into_iter().map(|digest| store.kept(digest)).filter_map(Result::transpose).collect::<Result<_, _>>()?;
+    Ok(Some(Bundle { entries, kept }))
+}
+
+/// What became of a record that was brought in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct BroughtIn {
+    /// The job.
+    pub job: Id,
+    /// Events of it that are in the store now.
+    pub events: usize,
+    /// Events that another event stands in the way of: one of the same id that says something else.
+    pub refused: usize,
+    /// Whether the record ends here as it did where it comes from: not so where other events of the job were here already.
+    pub same: bool,
+}
+
+/// Brings a record in. In a store without that job it becomes the same record, hash for hash; events that are there already are left as they are.
+///
+/// # Errors
+/// [`StoreError`]; what was brought in before it stays.
+pub fn bring_in(store: &dyn Store, bundle: &Bundle) -> Result<Option<BroughtIn>, StoreError> {
+    let Some((first, last)) = bundle.entries.first().zip(bundle.entries.last()) else { return Ok(None) };
+    // What is named must be there before the event that names it.
+    for kept in &bundle.kept {
+        store.keep(kept)?;
+    }
+    let (mut events, mut refused, mut hash) = (0, 0, None);
+    // Each with the time at which it was first taken down, which its hash covers.
+    for together in bundle.entries.chunk_by(|a, b| a.received == b.received) {
+        let sealed = together.iter().filter_map(|entry| Sealed::seal(entry.event.clone()).ok()).collect();
+        for outcome in store.append(sealed, together[0].received.clone())? {
+            match outcome {
+                Ok(receipt) => {
+                    events += 1;
+                    hash = Some(receipt.hash);
+                }
+                Err(_) => refused += 1,
+            }
+        }
+    }
+    Ok(Some(BroughtIn { job: first.job(), events, refused, same: refused == 0 && hash == Some(last.hash) }))
+}
