@@ -146,6 +146,13 @@ function show(choice) {
 
 document.querySelectorAll("[data-shown-by]").forEach(show);
 
+// On a device that is dark of itself the other way is bright.
+const other = document.querySelector("button[name=theme]");
+if (document.documentElement.dataset.theme === "device" && matchMedia("(prefers-color-scheme: dark)").matches) {
+    other.value = "bright";
+    other.textContent = "Bright";
+}
+
 // A file is read into the field that it stands for, by choosing it or by dropping it there.
 async function readInto(field, file) {
     if (file) field.value = await file.text();

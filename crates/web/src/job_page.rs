@@ -31,7 +31,7 @@ pub(crate) async fn job(State(shop): State<Arc<Shop>>, preferences: Preferences,
             (panels(id, standing))
             (unusable(id, &folded))
         }
-        (place(standing))
+        div id="place" data-live { (place(standing)) }
         div.row {
             a.button href={ "/jobs/" (id) "/history" } { "All that happened" }
             a.button href={ "/jobs/" (id) "/record" } { "Take the record out, as a file" }

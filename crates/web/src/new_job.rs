@@ -78,7 +78,8 @@ pub(crate) async fn bodies(preferences: Preferences) -> Html<String> {
 
 fn side(kind: Kind) -> Markup {
     let drawn = Body::new(kind, Dimensions::usual(kind)).map(|body| vehicle_side(&body, SIDE).svg());
-    html! { @if let Ok(svg) = drawn { (PreEscaped(svg)) } }
+    // The name stands below it: twice would be read out twice.
+    html! { @if let Ok(svg) = drawn { span aria-hidden="true" { (PreEscaped(svg)) } } }
 }
 
 /// With a capital, as a heading has it.

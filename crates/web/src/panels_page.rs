@@ -42,7 +42,7 @@ fn known(at: usize, panel: &CarPanel) -> Markup {
     let body = said(panel);
     html! {
         details.card id={ "panel-" (at) } {
-            summary { strong { (panel.panel.name) } " " span.quiet { (format!("{width:.0} by {height:.0} mm, {substrate}")) @if !panel.work { ", stays as it is" } } }
+            summary { span { strong { (panel.panel.name) } " " span.quiet { (format!("{width:.0} by {height:.0} mm, {substrate}")) @if !panel.work { ", stays as it is" } } } }
             form.stack data-record data-event="panel-stated" data-said="The panel is recorded." {
                 input type="hidden" name="name" value=(panel.panel.name);
                 input type="hidden" name="outline_mm" data-as="json" value=(body["outline_mm"]);

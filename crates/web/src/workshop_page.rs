@@ -80,7 +80,7 @@ fn processes(standing: &Standing) -> Markup {
             p { "A process is one machine, pad and polish used one way. What is believed of it is a starting point: the test spot tells." }
             @for (at, process) in standing.processes.iter().enumerate() {
                 details id={ "process-" (at) } {
-                    summary { strong { (process.name) } ": " (process.removal_um.mean) " \u{b1} " (process.removal_um.sd) " um a set, " (process.minutes_per_m2) " min a m\u{b2}" }
+                    summary { span { strong { (process.name) } ": " (process.removal_um.mean) " \u{b1} " (process.removal_um.sd) " um a set, " (process.minutes_per_m2) " min a m\u{b2}" } }
                     (form(standing, Some(at)))
                 }
             }

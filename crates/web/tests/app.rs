@@ -54,6 +54,14 @@ impl App {
         })
     }
 
+    /// Status and kind of what need not be text.
+    fn ask_bytes(&self, path: &str) -> (StatusCode, String) {
+        let runtime = tokio::runtime::Builder::new_current_thread().build().unwrap();
+        let request = Request::get(path).header("host", "localhost").body(Body::empty()).unwrap();
+        let response = runtime.block_on(self.router.clone().oneshot(request)).unwrap();
+        (response.status(), response.headers()["content-type"].to_str().unwrap().to_owned())
+    }
+
     fn get(&self, path: &str) -> Answer {
         self.ask(Request::get(path).header("host", "localhost:8086").body(Body::empty()).unwrap())
     }
@@ -261,4 +269,105 @@ fn the_stylesheet_is_kept_under_its_hash() {
     let style = app.get(&path);
     assert_eq!((style.status, style.header("content-type")), (StatusCode::OK, "text/css; charset=utf-8"));
     assert_eq!(style.header("cache-control"), "public, max-age=31536000, immutable");
+}
+
+fn stated(app: &App) {
+    let gauge = json!({ "kind": "gauge-stated", "accuracy": { "fixed_um": "1", "percent": "1" }, "repeatability_um": "0.8" });
+    let panel = json!({ "kind": "panel-stated", "name": "bonnet", "width_mm": "1400", "height_mm": "1150", "substrate": "steel" });
+    assert_eq!(app.send(&[vehicle(2, "Sage roadster"), event(3, panel), event(4, gauge)]).status, StatusCode::OK);
+}
+
+#[test]
+fn readings_from_a_file_are_looked_at_row_by_row_and_none_is_taken_by_looking() {
+    let app = app();
+    stated(&app);
+    let path = format!("/jobs/{}/survey/csv", id(0));
+    assert_eq!(app.get(&path).status, StatusCode::OK);
+    let table = "panel,x_mm,y_mm,reading,unit\nbonnet,100,200,63.2,um\nbonnet,9000,200,63.2,um\nroof,1,1,63.2,um\nbonnet,1,1,<b>,um";
+    let body = format!("text={}", table.replace('\n', "%0A").replace('<', "%3C").replace('>', "%3E"));
+    let looked = app.post(&path, body, &[("content-type", "application/x-www-form-urlencoded")]);
+    assert_eq!(looked.status, StatusCode::OK);
+    for said in [
+        "4 rows: 1 can be taken, 3 can't",
+        "is not on &#39;bonnet&#39;",
+        "&#39;roof&#39; is not a panel known in this job",
+        "&lt;b&gt;",
+        "data-bodies",
+    ] {
+        assert!(looked.text.contains(said) || looked.text.contains(&said.replace("&#39;", "'")), "{said}: {}", looked.text);
+    }
+    assert!(!looked.text.contains("<b>"));
+    assert!(app.get(&format!("/jobs/{}/survey/0", id(0))).text.contains("Read here: 0"));
+    assert_eq!(app.post(&path, "text=", &[]).status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(app.post(&path, vec![b'x'; (1 << 20) + 1], &[]).status, StatusCode::PAYLOAD_TOO_LARGE);
+}
+
+#[test]
+fn a_number_is_asked_about_where_it_is_not_to_be_expected() {
+    let app = app();
+    stated(&app);
+    let ask = |number: &str| {
+        let about = json!({ "number": number, "unit": "um", "x_mm": 100.0, "y_mm": 100.0 });
+        app.post(&format!("/jobs/{}/survey/0/question", id(0)), about.to_string(), &[]).json()
+    };
+    assert_eq!(ask("66.0"), json!({ "taken": { "number": "66.0", "unit": "um" } }));
+    assert!(ask("2.6")["question"].as_str().unwrap().starts_with("2.6 um?"));
+    // A comma is never guessed to be a point.
+    assert_eq!(ask("66,1")["meant"], json!([{ "number": "66.1", "unit": "um" }]));
+    assert!(ask("abc")["question"].as_str().unwrap().starts_with("abc:"));
+    assert_eq!(app.post(&format!("/jobs/{}/survey/x/question", id(0)), "{}", &[]).status, StatusCode::NOT_FOUND);
+}
+
+#[test]
+fn a_photograph_is_kept_and_shown_with_its_job_only() {
+    let app = app();
+    stated(&app);
+    let picture: Vec<u8> = [b"\x89PNG\r\n\x1a\n".as_slice(), &[0; 20]].concat();
+    let kept = app.post("/photographs", picture, &[]).json()["photograph"].as_str().unwrap().to_owned();
+    let path = format!("/jobs/{}/photographs/{kept}", id(0));
+    assert_eq!(app.get(&path).status, StatusCode::NOT_FOUND);
+    app.send(&[event(9, json!({ "kind": "photograph-attached", "photograph": kept, "panel": "bonnet" }))]);
+    let shown = app.ask_bytes(&path);
+    assert_eq!(shown, (StatusCode::OK, "image/png".to_owned()));
+    assert!(app.get(&format!("/jobs/{}/handover", id(0))).text.contains(&kept));
+    assert_eq!(app.post("/photographs", "<svg onload=alert(1)>", &[]).status, StatusCode::UNPROCESSABLE_ENTITY);
+}
+
+#[test]
+fn a_record_is_taken_out_and_brought_into_another_shop() {
+    let (here, there) = (app(), app());
+    stated(&here);
+    let record = here.get(&format!("/jobs/{}/record", id(0)));
+    assert!(record.header("content-disposition").starts_with("attachment"));
+    let brought = there.post("/records", record.text.clone(), &[]).json();
+    assert_eq!(brought, json!({ "job": id(0).to_string(), "events": 3, "refused": 0, "same": true }));
+    assert_eq!(there.get(&format!("/jobs/{}/record", id(0))).text, record.text);
+    assert_eq!(there.post("/records", record.text.replace("Sage", "Rust"), &[]).status, StatusCode::UNPROCESSABLE_ENTITY);
+    // Without what makes documents there are none.
+    assert_eq!(here.get(&format!("/jobs/{}/handover.pdf", id(0))).status, StatusCode::NOT_FOUND);
+    assert!(here.get(&format!("/jobs/{}/handover", id(0))).text.contains("No documents are made by this program"));
+}
+
+#[test]
+fn a_sheet_that_names_somebody_is_kept_apart_from_the_record() {
+    let app = app();
+    let sheet = app.post("/sheets", json!({ "salt": "0123456789abcdef", "name": "A. Owner" }).to_string(), &[]).json()["sheet"]
+        .as_str()
+        .unwrap()
+        .to_owned();
+    app.send(&[event(2, json!({ "kind": "vehicle-stated", "title": "Sage roadster", "owner": sheet }))]);
+    assert!(app.get(&format!("/jobs/{}/vehicle", id(0))).text.contains("A. Owner"));
+    let record = app.get(&format!("/jobs/{}/history", id(0))).text;
+    assert!(!record.contains("A. Owner") && record.contains(&sheet));
+    assert_eq!(app.post("/sheets", "{}", &[]).status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(app.post("/sheets", "x".repeat(5000), &[]).status, StatusCode::PAYLOAD_TOO_LARGE);
+}
+
+#[test]
+fn a_clock_that_is_a_day_wrong_is_recorded_as_it_said_beside_the_time_here() {
+    let app = app();
+    let mut late = vehicle(2, "Sage roadster");
+    late["when"] = json!("2024-05-02T14:00:00+02:00");
+    assert_eq!(app.send(&[late]).json()[0]["receipt"]["received"], NOON);
+    assert!(app.get(&format!("/jobs/{}/history", id(0))).text.contains("2024-05-02 14:00"));
 }

@@ -7,7 +7,7 @@ use super::read::{named, number, times};
 use super::reason::Reason;
 use crate::bounds::{LENGTH_MM, MOST_SETS, PLACE_MM};
 use crate::event::{Id, Section, Sets};
-use crate::on_panel::{is_in_rectangle, is_place_on, is_rectangle_on};
+use crate::on_panel::{ROUNDING_MM, is_in_rectangle, is_place_on, is_rectangle_on};
 
 /// A rectangle on a panel.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -103,10 +103,15 @@ fn rectangle_of(worked: &Worked) -> Rectangle {
     Rectangle { panel: worked.panel, corner_mm: [worked.x_mm, worked.y_mm], size_mm: [worked.width_mm, worked.height_mm] }
 }
 
-/// What the sets recorded so far have done at a place.
+/// What the sets recorded so far have done at a place. On a border where two sections meet those of the upper or right one count, as in a plan: they
+/// were worked side by side, not one upon the other.
 pub(super) fn done_at(panel: usize, place_mm: [f64; 2], patches: &[Vec<(Rectangle, Step)>]) -> Vec<Step> {
+    let covering = || patches.get(panel).into_iter().flatten().filter(|(on, _)| is_in_rectangle(place_mm, on.corner_mm, on.size_mm));
+    let is_at = |mm: f64, border_mm: f64| (mm - border_mm).abs() <= ROUNDING_MM;
+    let high = |on: &Rectangle, axis: usize| on.corner_mm[axis] + on.size_mm[axis];
+    let begins = |on: &Rectangle, axis: usize| covering().any(|(other, _)| other != on && is_at(other.corner_mm[axis], high(on, axis)));
+    let is_anothers = |on: &Rectangle| (0..2).any(|axis| is_at(place_mm[axis], high(on, axis)) && begins(on, axis));
     let mut steps = Vec::new();
-    let covering = patches.get(panel).into_iter().flatten().filter(|(on, _)| is_in_rectangle(place_mm, on.corner_mm, on.size_mm));
-    covering.for_each(|(_, step)| add(&mut steps, *step));
+    covering().filter(|(on, _)| !is_anothers(on)).for_each(|(_, step)| add(&mut steps, *step));
     steps
 }

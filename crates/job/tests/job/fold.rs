@@ -37,6 +37,19 @@ fn judged(seen: Value) -> Value {
 }
 
 #[test]
+fn a_reading_where_two_sections_meet_counts_with_one_of_them() {
+    let meet = [set_on("finish", 3, ["0", "0", "400", "600"]), set_on("finish", 2, ["400", "0", "400", "600"])];
+    let after = |upon: Option<Value>| {
+        let standing = sound(meet.clone().into_iter().chain(upon).chain([reading("60.0", "um")]));
+        standing.readings[0].reading.after.clone()
+    };
+    assert_eq!(after(None), [Step { process: 0, sets: 2 }]);
+    // One upon both is counted too.
+    let upon = set_on("cut", 1, ["300", "200", "200", "200"]);
+    assert_eq!(after(Some(upon)), [Step { process: 0, sets: 2 }, Step { process: 1, sets: 1 }]);
+}
+
+#[test]
 fn what_was_said_is_the_job() {
     let standing = sound([reading("63.2", "um"), reading("2.50", "mil")]);
     let job = standing.job().unwrap();

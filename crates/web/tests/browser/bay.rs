@@ -126,7 +126,9 @@ impl Bay {
         }
         wanted.add_arg(&format!("--user-data-dir={}", profile.path().display())).unwrap();
         wanted.set("goog:loggingPrefs", json!({ "browser": "ALL", "performance": "ALL" })).unwrap();
-        let driver = WebDriver::new(&format!("http://127.0.0.1:{}", self.driver.port), wanted).await.unwrap();
+        // chromedriver closes lines that are not used; one that is used just then would fail what is asked on it.
+        let client = reqwest::Client::builder().pool_max_idle_per_host(0).build().unwrap();
+        let driver = WebDriver::builder(format!("http://127.0.0.1:{}", self.driver.port), wanted).client(client).await.unwrap();
         let device = Device { driver, at: format!("http://{}", self.address), _profile: profile };
         device.is_wide(360).await;
         device

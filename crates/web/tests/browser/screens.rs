@@ -77,6 +77,32 @@ fn every_screen_is_fit_for_gloves_for_keys_and_for_ears_bright_and_dark() {
     });
 }
 
+#[test]
+fn what_is_demanded_of_screens_is_missed_where_it_is_missing() {
+    in_bay(async |bay: &Bay| {
+        let device = bay.device().await;
+        device.is_wide(320).await;
+        device.open_as("M.", "bright", "/").await;
+        assert_eq!(looked_at(&device, "untouched").await, Vec::<String>::new());
+        device
+            .runs(
+                "const small = document.createElement('button'); small.style.cssText = 'min-height: 0; height: 20px; width: 60px'; small.textContent = 'x';
+                 const wide = document.createElement('div'); wide.style.width = '900px'; wide.textContent = 'wide';
+                 const picture = document.createElement('img'); picture.src = 'data:,';
+                 document.querySelector('main').append(small, wide, picture);
+                 fetch('http://elsewhere.example/').catch(() => {});",
+            )
+            .await;
+        let found = looked_at(&device, "spoilt").await.join("\n");
+        for wanted in ["60 by 20", "on 320 px", "Content Security Policy"] {
+            assert!(found.contains(wanted), "{wanted} in {found}");
+        }
+        // Where axe is not there, it was said.
+        assert!(device.breaches().await.is_none_or(|breaches| breaches.contains_key("image-alt")), "{found}");
+        device.leaves().await;
+    });
+}
+
 /// Accepts the plan and starts its first section.
 async fn begun(device: &Device, work: &str) {
     device.open(&work.replace("/work", "/plan")).await;
