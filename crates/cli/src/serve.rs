@@ -30,8 +30,8 @@ pub(crate) fn on(store: Sqlite, socket: TcpListener, words: &str, out: &mut dyn 
     // A clock that can't be told is one that stands: what is received is then in order all the same.
     let start: When = "1970-01-01T00:00:00Z".parse().map_err(|error| Failure::failed(format!("{error}")))?;
     let shop = Shop::new(Arc::new(store), move || now().unwrap_or_else(|| start.clone())).with_papers(Arc::new(Typeset));
-    writeln!(out, "http://{}/\n{words}", socket.local_addr()?)?;
-    out.flush()?;
+    // Whoever started it need not listen: the app is there for browsers.
+    let _ = writeln!(out, "http://{}/\n{words}", socket.local_addr()?).and_then(|()| out.flush());
     serve(shop, socket).map_err(|error| Failure::failed(format!("the app ended: {error}")))
 }
 

@@ -119,6 +119,7 @@ fn form(standing: &Standing, tried: Dials, unit: Unit) -> Markup {
     let or = |tried: Option<f64>, agreed: String| tried.map_or(agreed, |tried| tried.to_string());
     let hours = or(tried.hours, number(&|terms| Some(terms.goal.hours)));
     let risk = or(tried.risk, number(&|terms| Some(terms.limits.risk)));
+    let through = number(&|terms| terms.limits.through_risk);
     let goal = or(tried.correction, number(&|terms| Some(terms.goal.correction)));
     html! {
         form.stack data-record data-event="terms-agreed" data-said="It is recorded, and the plan is bound by it." {
@@ -127,6 +128,7 @@ fn form(standing: &Standing, tried: Dials, unit: Unit) -> Markup {
             (Field { name: "spend", label: "Spend: the most to take anywhere at this visit, however much there is", value: &spend, help: "Leave something for those who polish it next. Panels that no gauge reads need it." }.film(Need::May, spend_unit))
             (one_of("risk", "Risk: the chance that some worked place, anywhere on the vehicle, ends below the floor", &with_own(&RISKS, &risk), if risk.is_empty() { "0.02" } else { &risk }))
             (one_of("correction", "Goal: how much of the defects is to go", &with_own(&GOALS, &goal), if goal.is_empty() { "0.85" } else { &goal }))
+            (Field { name: "through_risk", label: "Chance of going through: the most that some worked place reaches the undercoat", value: &through, help: "As a share: 0.001 is one chance in a thousand. Left empty, the floor alone binds." }.number(Need::May, ""))
             (Field { name: "hours", label: "Hours of machine work", value: &hours, help: "" }.number(Need::Must, "hours"))
             fieldset data-sheet="with" {
                 legend { "Agreed with" }
