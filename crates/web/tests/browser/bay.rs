@@ -128,7 +128,7 @@ impl Bay {
         wanted.set("goog:loggingPrefs", json!({ "browser": "ALL", "performance": "ALL" })).unwrap();
         // chromedriver closes lines that are not used; one that is used just then would fail what is asked on it.
         let client = reqwest::Client::builder().pool_max_idle_per_host(0).build().unwrap();
-        let driver = WebDriver::builder(format!("http://127.0.0.1:{}", self.driver.port), wanted).client(client).await.unwrap();
+        let driver = WebDriver::builder(format!("http://localhost:{}", self.driver.port), wanted).client(client).await.unwrap();
         let device = Device { driver, at: format!("http://{}", self.address), _profile: profile };
         device.is_wide(360).await;
         device
