@@ -80,6 +80,7 @@ impl Binding {
         }
         let mut x: Vec<f64> = point.x.iter().zip(&self.held).map(|(x, held)| if *held { 0.0 } else { *x }).collect();
         let mut price: Vec<f64> = point.price.iter().zip(&self.capped).map(|(price, capped)| if *capped { *price } else { 0.0 }).collect();
+        let mut least = f64::INFINITY;
         for _ in 0..CORRECTIONS {
             let reached = influence.times(&x);
             let over = |i: usize| if self.capped[i] { reached[i] - problem.cap[i] } else { 0.0 };
@@ -90,6 +91,11 @@ impl Binding {
             }
             influence.solve(&mut change);
             let largest = change.iter().map(|change| change.abs()).fold(0.0, f64::max);
+            // Where columns stand for each other under one cap, the factor may be worth nothing: then corrections grow.
+            if largest > 2.0 * least {
+                return None;
+            }
+            least = least.min(largest.max(NOTHING));
             for (x, (change, held)) in x.iter_mut().zip(change.iter().zip(&self.held)) {
                 *x += if *held { 0.0 } else { *change };
             }

@@ -156,6 +156,17 @@ fn proves(rows: &[Vec<f64>], target: &[f64], cap: Option<&[f64]>, found: &Bounde
     Ok(())
 }
 
+#[test]
+fn where_a_factor_is_worth_nothing_the_answer_is_one_that_its_prices_prove() {
+    // One cap and columns that can stand for each other: steps to 1e121, lowered to the cap, reached as much at a price of nothing.
+    let row = vec![0.232_329_115_974_998_56, 1.415_958_018_468_762_6, 0.408_429_142_260_825, 0.0, 1.399_650_746_148_204_6];
+    let (rows, target, cap) = ([row], [2.592_734_122_822_533_5], [0.05]);
+    let found = Rows::new(&rows).unwrap().nearest(&target, Some(&cap)).unwrap();
+    proves(&rows, &target, Some(&cap), &found).unwrap();
+    // [D] The price of the cap is what the target lacks there.
+    assert!((found.price[0] - (target[0] - cap[0])).abs() < 1e-6, "{:?}", found.price);
+}
+
 fn problem() -> impl Strategy<Value = (Vec<Vec<f64>>, Vec<f64>, Vec<f64>)> {
     (1..9usize, 1..9usize).prop_flat_map(|(rows, columns)| {
         let value = prop_oneof![2 => Just(0.0), 3 => 0.01..2.0_f64];
