@@ -4,12 +4,12 @@ use std::convert::Infallible;
 use std::sync::Arc;
 use std::time::Duration;
 
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::response::sse::{Event as Sent, KeepAlive, Sse};
 use futures_util::stream::{Stream, unfold};
-use lastmicron_job::event::Id;
 use tokio::sync::broadcast::error::RecvError;
 
+use crate::asked::JobId;
 use crate::failure::Failure;
 use crate::shop::Shop;
 
@@ -19,9 +19,8 @@ const ALIVE: Duration = Duration::from_secs(15);
 /// Answers with a stream that says `change` each time something came to the job's record.
 pub(crate) async fn changes(
     State(shop): State<Arc<Shop>>,
-    Path(job): Path<String>,
+    JobId(job): JobId,
 ) -> Result<Sse<impl Stream<Item = Result<Sent, Infallible>>>, Failure> {
-    let job: Id = job.parse().map_err(|_| Failure::NoJob)?;
     let told = unfold(shop.listen(), move |mut told| async move {
         loop {
             match told.recv().await {

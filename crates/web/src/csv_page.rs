@@ -4,13 +4,13 @@ mod table;
 
 use std::sync::Arc;
 
-use axum::body::{Body, to_bytes};
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::response::Html;
 use lastmicron_job::event::Id;
 use lastmicron_units::Unit;
 use maud::{Markup, html};
 
+use crate::asked::{AtMost, JobId};
 use crate::failure::Failure;
 use crate::frame::{OfJob, Page, Part};
 use crate::preference::Preferences;
@@ -28,10 +28,9 @@ const SHOWN: usize = 30;
 pub(crate) async fn empty(
     State(shop): State<Arc<Shop>>,
     preferences: Preferences,
-    Path(job): Path<String>,
+    JobId(id): JobId,
 ) -> Result<Html<String>, Failure> {
-    let id: Id = job.parse().map_err(|_| Failure::NoJob)?;
-    blocking(move || shop.job(id)?.ok_or(Failure::NoJob)).await?;
+    blocking(move || shop.folded(id)).await?;
     Ok(page(&preferences, id, &html! { (asked(id, &Choice::default(), None)) }))
 }
 
@@ -39,13 +38,11 @@ pub(crate) async fn empty(
 pub(crate) async fn preview(
     State(shop): State<Arc<Shop>>,
     preferences: Preferences,
-    Path(job): Path<String>,
-    body: Body,
+    JobId(id): JobId,
+    AtMost(bytes): AtMost<MOST_BYTES>,
 ) -> Result<Html<String>, Failure> {
-    let id: Id = job.parse().map_err(|_| Failure::NoJob)?;
-    let bytes = to_bytes(body, MOST_BYTES).await.map_err(|_| Failure::TooLarge { most: MOST_BYTES })?;
     let (choice, table, rows) = blocking(move || {
-        let folded = shop.job(id)?.ok_or(Failure::NoJob)?;
+        let folded = shop.folded(id)?;
         let (choice, table) = read(&bytes, &folded)?;
         let rows = table.rows(&choice, id, &shop)?;
         Ok((choice, table, rows))
@@ -58,7 +55,7 @@ pub(crate) async fn preview(
 fn read(bytes: &[u8], folded: &Folded) -> Result<(Choice, Table), Failure> {
     let choice: Choice = serde_urlencoded::from_bytes(bytes).map_err(|error| Failure::NoSense(error.to_string()))?;
     let table = Table::read(&choice.text).map_err(Failure::NoSense)?;
-    let session = folded.standing.sessions.iter().rev().find(|session| session.ended.is_none()).map(|session| session.name.clone());
+    let session = folded.standing.open_session().map(|session| session.name.clone());
     Ok((choice.guessed(&table, session), table))
 }
 

@@ -2,10 +2,9 @@
 
 use std::sync::Arc;
 
-use axum::body::{Body, to_bytes};
-use axum::extract::{Path, Query, State};
+use axum::Json;
+use axum::extract::{Query, State};
 use axum::http::StatusCode;
-use axum::http::header::CONTENT_TYPE;
 use axum::response::{IntoResponse, Response};
 use lastmicron_job::event::Id;
 use lastmicron_record::{Refusal, Sealed};
@@ -13,6 +12,7 @@ use lastmicron_store::{Outcome, Receipt};
 use serde::Deserialize;
 use serde_json::{Value, json};
 
+use crate::asked::{AtMost, JobId};
 use crate::failure::Failure;
 use crate::router::blocking;
 use crate::shop::Shop;
@@ -25,11 +25,23 @@ const MOST_BYTES: usize = 1 << 20;
 ///
 /// 200 when all are in the record; 409 when some can't be, since another event has their id; the others are in all the same. A person who is still there
 /// is told first what could not be used: then nothing is taken.
-pub(crate) async fn take(State(shop): State<Arc<Shop>>, Path(job): Path<String>, Query(told): Query<Told>, body: Body) -> Response {
-    match taken(shop, job, told, body).await {
-        Ok(response) => response,
-        Err(failure) => failure.problem(),
-    }
+pub(crate) async fn take(
+    State(shop): State<Arc<Shop>>,
+    JobId(job): JobId,
+    Query(told): Query<Told>,
+    AtMost(bytes): AtMost<MOST_BYTES>,
+) -> Result<Response, Failure> {
+    let events = read(job, &bytes)?;
+    let outcomes = blocking(move || {
+        if told.told == Some(Moment::First) {
+            sensible(&shop, job, &events)?;
+        }
+        Ok(shop.take(events)?)
+    })
+    .await?;
+    let status = if outcomes.iter().all(Result::is_ok) { StatusCode::OK } else { StatusCode::CONFLICT };
+    let answers: Vec<Value> = outcomes.iter().map(answer).collect();
+    Ok((status, Json(answers)).into_response())
 }
 
 /// When somebody is told what can't be used.
@@ -44,22 +56,6 @@ pub(crate) struct Told {
 enum Moment {
     /// Before it is recorded. What waited on a device that was away is recorded first: it happened.
     First,
-}
-
-async fn taken(shop: Arc<Shop>, job: String, told: Told, body: Body) -> Result<Response, Failure> {
-    let job: Id = job.parse().map_err(|_| Failure::NoJob)?;
-    let bytes = to_bytes(body, MOST_BYTES).await.map_err(|_| Failure::TooLarge { most: MOST_BYTES })?;
-    let events = read(job, &bytes)?;
-    let outcomes = blocking(move || {
-        if told.told == Some(Moment::First) {
-            sensible(&shop, job, &events)?;
-        }
-        Ok(shop.take(events)?)
-    })
-    .await?;
-    let status = if outcomes.iter().all(Result::is_ok) { StatusCode::OK } else { StatusCode::CONFLICT };
-    let answers: Vec<Value> = outcomes.iter().map(answer).collect();
-    Ok((status, [(CONTENT_TYPE, "application/json")], Value::from(answers).to_string()).into_response())
 }
 
 fn sensible(shop: &Shop, job: Id, events: &[Sealed]) -> Result<(), Failure> {

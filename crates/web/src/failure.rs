@@ -11,6 +11,7 @@ use serde_json::json;
 
 use crate::frame::Page;
 use crate::preference::Preferences;
+use crate::wording::capital;
 
 /// Why.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -54,7 +55,7 @@ impl Failure {
     }
 
     /// For a program that sent events: RFC 9457.
-    pub(crate) fn problem(&self) -> Response {
+    fn problem(&self) -> Response {
         let status = self.status();
         let body = json!({ "title": status.canonical_reason(), "status": status.as_u16(), "detail": self.to_string() });
         (status, [(CONTENT_TYPE, "application/problem+json")], body.to_string()).into_response()
@@ -62,17 +63,18 @@ impl Failure {
 
     /// For a person, as bright as their device has it.
     pub(crate) fn page(&self, preferences: &Preferences) -> Response {
-        let mut sentence = self.to_string();
-        if let Some(first) = sentence.get(..1).map(str::to_uppercase) {
-            sentence.replace_range(..1, &first);
-        }
         let body = html! {
             h1 { "Not found or not done" }
-            p { (sentence) "." }
+            p { (capital(&self.to_string())) "." }
             p { a.primary href="/" { "To the jobs" } }
         };
         (self.status(), Page { preferences, title: "Not done", job: None, script: None }.with(&body)).into_response()
     }
+}
+
+/// Tells a program what went wrong, where something did.
+pub(crate) async fn as_problem(mut response: Response) -> Response {
+    response.extensions_mut().remove::<Failure>().map_or(response, |failure| failure.problem())
 }
 
 /// What went wrong, without a page yet: what holds for every answer knows whose device it is for, and makes the page.

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::response::Html;
 use lastmicron_draw::in_unit;
 use lastmicron_film::gauge::Gauge;
@@ -10,14 +10,15 @@ use lastmicron_job::fold::{Session, Shim, Standing};
 use lastmicron_units::Unit;
 use maud::{Markup, html};
 
+use crate::asked::JobId;
 use crate::asset::GAUGE;
 use crate::failure::Failure;
 use crate::field::{Field, Need};
 use crate::frame::{OfJob, Page, Part};
-use crate::history_page::minute;
 use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::Shop;
+use crate::wording::minute;
 
 /// Shims that are asked for, and readings on each. Common practice, no source: one below and one above what the paint reads, three times each.
 const SHIMS: usize = 2;
@@ -27,13 +28,12 @@ const TIMES: usize = 3;
 pub(crate) async fn gauge(
     State(shop): State<Arc<Shop>>,
     preferences: Preferences,
-    Path(job): Path<String>,
+    JobId(id): JobId,
 ) -> Result<Html<String>, Failure> {
-    let id = job.parse().map_err(|_| Failure::NoJob)?;
-    let folded = blocking(move || shop.job(id)?.ok_or(Failure::NoJob)).await?;
+    let folded = blocking(move || shop.folded(id)).await?;
     let standing = &folded.standing;
     let unit = preferences.unit;
-    let open = standing.sessions.iter().rev().find(|session| session.ended.is_none());
+    let open = standing.open_session();
     let body = html! {
         h1 { "The gauge" }
         p { "Offset and gain of a gauge are common to all that it reads in one session: a check on shims tells them, and no number of readings does." }

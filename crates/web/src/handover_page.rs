@@ -13,14 +13,15 @@ use lastmicron_plan::taken::{Likely, PanelTaken, Taken, thin_places};
 use lastmicron_units::Unit;
 use maud::{Markup, PreEscaped, html};
 
+use crate::asked::JobId;
 use crate::failure::Failure;
 use crate::frame::{OfJob, Page, Part};
-use crate::history_page::minute;
 use crate::papers::HandedOver;
 use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
 use crate::terms_page;
+use crate::wording::{chance, minute};
 
 /// Room of a panel's drawing, points: shown as wide as the screen.
 const PANEL: Room = Room { width_pt: 330.0, height_pt: 420.0 };
@@ -50,9 +51,8 @@ struct Shown {
 pub(crate) async fn handover(
     State(shop): State<Arc<Shop>>,
     preferences: Preferences,
-    Path(job): Path<String>,
+    JobId(id): JobId,
 ) -> Result<Html<String>, Failure> {
-    let id: Id = job.parse().map_err(|_| Failure::NoJob)?;
     let unit = preferences.unit;
     let shown = blocking(move || shown(&shop, id)).await?;
     let standing = &shown.folded.standing;
@@ -75,7 +75,7 @@ pub(crate) async fn handover(
 }
 
 fn shown(shop: &Shop, id: Id) -> Result<Shown, Failure> {
-    let folded = shop.job(id)?.ok_or(Failure::NoJob)?;
+    let folded = shop.folded(id)?;
     let estimated = match folded.standing.job() {
         Ok(job) => {
             let taken = shop.estimates.taken(id, job.car.clone())?;
@@ -90,10 +90,6 @@ fn shown(shop: &Shop, id: Id) -> Result<Shown, Failure> {
 /// Between which bounds, 9 times in 10.
 fn between(likely: Likely, unit: Unit) -> String {
     format!("{} to {}", in_unit_bare(likely.p05, unit), in_unit(likely.p95, unit))
-}
-
-fn chance(chance: f64, films: usize) -> String {
-    if chance > 0.0 { format!("1 chance in {:.0}", 1.0 / chance) } else { format!("less than 1 chance in {}", films / 3) }
 }
 
 fn in_short(shown: &Shown, unit: Unit) -> Markup {
@@ -154,9 +150,9 @@ fn panels(shown: &Shown, id: Id, unit: Unit) -> Markup {
 pub(crate) async fn panel(
     State(shop): State<Arc<Shop>>,
     preferences: Preferences,
-    Path((job, panel)): Path<(String, String)>,
+    JobId(id): JobId,
+    Path((_, panel)): Path<(String, String)>,
 ) -> Result<Html<String>, Failure> {
-    let id: Id = job.parse().map_err(|_| Failure::NoJob)?;
     let at: usize = panel.parse().map_err(|_| Failure::NoPanel)?;
     let unit = preferences.unit;
     let shown = blocking(move || shown(&shop, id)).await?;
@@ -272,8 +268,7 @@ fn go_home(standing: &Standing, id: Id) -> Markup {
 }
 
 /// Answers with the document.
-pub(crate) async fn pdf(State(shop): State<Arc<Shop>>, preferences: Preferences, Path(job): Path<String>) -> Result<Response, Failure> {
-    let id: Id = job.parse().map_err(|_| Failure::NoJob)?;
+pub(crate) async fn pdf(State(shop): State<Arc<Shop>>, preferences: Preferences, JobId(id): JobId) -> Result<Response, Failure> {
     let unit = preferences.unit;
     let bytes = blocking(move || {
         let Shown { folded, estimated, .. } = shown(&shop, id)?;

@@ -2,18 +2,20 @@
 
 use std::sync::Arc;
 
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::response::Html;
-use lastmicron_job::event::{Event, Id, When};
+use lastmicron_job::event::{Event, Id};
 use lastmicron_job::fold::Standing;
 use maud::{Markup, html};
 use serde_json::Value;
 
+use crate::asked::JobId;
 use crate::failure::Failure;
 use crate::frame::{OfJob, Page, Part};
 use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
+use crate::wording::minute;
 
 /// Events shown of a job. Judgement: who looks here looks for the last ones; all 20,000 of a long job would be megabytes.
 const MOST_SHOWN: usize = 100;
@@ -22,10 +24,9 @@ const MOST_SHOWN: usize = 100;
 pub(crate) async fn history(
     State(shop): State<Arc<Shop>>,
     preferences: Preferences,
-    Path(job): Path<String>,
+    JobId(id): JobId,
 ) -> Result<Html<String>, Failure> {
-    let id = job.parse().map_err(|_| Failure::NoJob)?;
-    let folded = blocking(move || shop.job(id)?.ok_or(Failure::NoJob)).await?;
+    let folded = blocking(move || shop.folded(id)).await?;
     let body = html! {
         h1 { "What happened" }
         p { "Nothing is edited or deleted. What was wrong is struck out, with a reason, and stays to be read." }
@@ -72,11 +73,6 @@ pub(crate) fn strike(event: Id) -> Markup {
             }
         }
     }
-}
-
-/// The date and the minute, by the device's clock.
-pub(crate) fn minute(when: &When) -> String {
-    when.as_str().chars().take(16).collect::<String>().replace('T', " ")
 }
 
 /// What happened, in the record's words: its kind, and what it says in a line.

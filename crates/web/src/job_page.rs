@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::response::Html;
 use lastmicron_job::event::Id;
 use lastmicron_job::fold::{Lacking, Standing, Status};
@@ -10,17 +10,18 @@ use lastmicron_job::words::{HARDNESSES, SUBSTRATES, SYSTEMS, word_for};
 use lastmicron_units::Unit;
 use maud::{Markup, html};
 
+use crate::asked::JobId;
 use crate::failure::Failure;
 use crate::frame::{OfJob, Page, Part};
 use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
 use crate::terms_page;
+use crate::wording::capital;
 
 /// Answers with the page.
-pub(crate) async fn job(State(shop): State<Arc<Shop>>, preferences: Preferences, Path(job): Path<String>) -> Result<Html<String>, Failure> {
-    let id = job.parse().map_err(|_| Failure::NoJob)?;
-    let folded = blocking(move || shop.job(id)?.ok_or(Failure::NoJob)).await?;
+pub(crate) async fn job(State(shop): State<Arc<Shop>>, preferences: Preferences, JobId(id): JobId) -> Result<Html<String>, Failure> {
+    let folded = blocking(move || shop.folded(id)).await?;
     let standing = &folded.standing;
     let title = title(standing);
     let body = html! {
@@ -54,10 +55,7 @@ pub(crate) fn missing(lacking: Lacking) -> (String, &'static str, &'static str) 
         Lacking::Processes => ("/workshop", "Add a process"),
         Lacking::Terms => ("/terms", "Agree on floor, risk and goal"),
     };
-    let why = lacking.to_string();
-    let mut letters = why.chars();
-    let sentence = letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default();
-    (sentence, end, words)
+    (capital(&lacking.to_string()), end, words)
 }
 
 /// What to do next, and why.

@@ -2,6 +2,7 @@
 //!
 //! It knows no PDF engine and computes no estimate of its own. Time comes in from outside, so that a test has its own.
 
+mod asked;
 mod asset;
 mod changes;
 mod csv_page;
@@ -37,6 +38,7 @@ mod terms_page;
 mod vehicle_drawn;
 mod vehicle_page;
 mod verify_page;
+mod wording;
 mod work_page;
 mod workshop_page;
 

@@ -14,6 +14,7 @@ use crate::field::{Answer, Field, Need, one_of};
 use crate::frame::Page;
 use crate::preference::Preferences;
 use crate::workshop_page;
+use crate::wording::capital;
 
 /// Room for a body on the page of choices, points.
 const SIDE: Room = Room { width_pt: 240.0, height_pt: 110.0 };
@@ -68,7 +69,7 @@ pub(crate) async fn bodies(preferences: Preferences) -> Html<String> {
         p { "It is a starting point: panels can be added, changed or left alone afterwards." }
         ul.bodies {
             @for kind in Kind::ALL {
-                li { a.body href={ "/new/" (kind.name()) } { (side(kind)) span { (title(kind.name())) } } }
+                li { a.body href={ "/new/" (kind.name()) } { (side(kind)) span { (capital(kind.name())) } } }
             }
             li { a.body.primary href="/new/custom" { span { "None of these: enter the panels" } } }
         }
@@ -80,12 +81,6 @@ fn side(kind: Kind) -> Markup {
     let drawn = Body::new(kind, Dimensions::usual(kind)).map(|body| vehicle_side(&body, SIDE).svg());
     // The name stands below it: twice would be read out twice.
     html! { @if let Ok(svg) = drawn { span aria-hidden="true" { (PreEscaped(svg)) } } }
-}
-
-/// With a capital, as a heading has it.
-pub(crate) fn title(word: &str) -> String {
-    let mut letters = word.chars();
-    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }
 
 /// Answers with what is asked of a vehicle of that body.

@@ -2,12 +2,13 @@
 
 use std::sync::Arc;
 
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::response::Html;
 use lastmicron_job::words::{HARDNESSES, SUBSTRATES, word_for};
 use lastmicron_plan::CarPanel;
 use maud::{Markup, html};
 
+use crate::asked::JobId;
 use crate::failure::Failure;
 use crate::field::{Field, Need};
 use crate::frame::{OfJob, Page, Part};
@@ -20,10 +21,9 @@ use crate::shop::Shop;
 pub(crate) async fn panels(
     State(shop): State<Arc<Shop>>,
     preferences: Preferences,
-    Path(job): Path<String>,
+    JobId(id): JobId,
 ) -> Result<Html<String>, Failure> {
-    let id = job.parse().map_err(|_| Failure::NoJob)?;
-    let folded = blocking(move || shop.job(id)?.ok_or(Failure::NoJob)).await?;
+    let folded = blocking(move || shop.folded(id)).await?;
     let body = html! {
         h1 { "Panels" }
         p { "Each as one stands to work it: millimetres from its lower left. A jamb is a panel of its own." }

@@ -2,13 +2,14 @@
 
 use std::sync::Arc;
 
-use axum::body::{Body, to_bytes};
+use axum::Json;
 use axum::extract::{Path, State};
 use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE};
 use axum::response::{IntoResponse, Response};
-use lastmicron_job::event::{Digest, Id};
-use serde_json::json;
+use lastmicron_job::event::Digest;
+use serde_json::{Value, json};
 
+use crate::asked::{AtMost, JobId};
 use crate::failure::Failure;
 use crate::router::blocking;
 use crate::shop::Shop;
@@ -24,27 +25,19 @@ fn kind(bytes: &[u8]) -> Option<&'static str> {
 }
 
 /// Keeps a photograph, and answers with its hash.
-pub(crate) async fn keep(State(shop): State<Arc<Shop>>, body: Body) -> Response {
-    match kept(shop, body).await {
-        Ok(digest) => ([(CONTENT_TYPE, "application/json")], json!({ "photograph": digest.to_string() }).to_string()).into_response(),
-        Err(failure) => failure.problem(),
-    }
-}
-
-async fn kept(shop: Arc<Shop>, body: Body) -> Result<Digest, Failure> {
-    let bytes = to_bytes(body, MOST_BYTES).await.map_err(|_| Failure::TooLarge { most: MOST_BYTES })?;
+pub(crate) async fn keep(State(shop): State<Arc<Shop>>, AtMost(bytes): AtMost<MOST_BYTES>) -> Result<Json<Value>, Failure> {
     if kind(&bytes).is_none() {
         return Err(Failure::NoSense("this is neither JPEG nor PNG nor WebP, and was not kept".to_owned()));
     }
-    blocking(move || Ok(shop.keep(&bytes)?)).await
+    let digest = blocking(move || Ok(shop.keep(&bytes)?)).await?;
+    Ok(Json(json!({ "photograph": digest.to_string() })))
 }
 
 /// Answers with a photograph of a job, and of no other.
-pub(crate) async fn photograph(State(shop): State<Arc<Shop>>, Path((job, digest)): Path<(String, String)>) -> Result<Response, Failure> {
-    let id: Id = job.parse().map_err(|_| Failure::NoJob)?;
+pub(crate) async fn photograph(State(shop): State<Arc<Shop>>, JobId(id): JobId, Path((_, digest)): Path<(String, String)>) -> Result<Response, Failure> {
     let digest: Digest = digest.parse().map_err(|_| Failure::NoPage)?;
     let bytes = blocking(move || {
-        let folded = shop.job(id)?.ok_or(Failure::NoJob)?;
+        let folded = shop.folded(id)?;
         let is_of_job = folded.standing.photographs.iter().any(|attached| attached.photograph == digest);
         shop.kept(digest)?.filter(|_| is_of_job).ok_or(Failure::NoPage)
     })

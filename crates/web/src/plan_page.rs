@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use axum::Json;
 use axum::extract::{Path, Query, State};
-use axum::response::{Html, IntoResponse, Response};
+use axum::response::Html;
 use lastmicron_draw::{Room, Scales, in_unit, panel_map};
 use lastmicron_folder::plan_json;
 use lastmicron_folder::planned::{Planned, PlannedPanel};
@@ -18,14 +18,15 @@ use lastmicron_units::Unit;
 use maud::{Markup, PreEscaped, html};
 use serde_json::{Value, json};
 
+use crate::asked::JobId;
 use crate::dials::Dials;
 use crate::failure::Failure;
 use crate::frame::{OfJob, Page, Part};
-use crate::history_page::minute;
 use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
 use crate::{job_page, vehicle_drawn};
+use crate::wording::{chance, minute};
 use compared::compared;
 
 /// Room of a panel's drawing, points: shown as wide as the screen, so that its letters are large.
@@ -47,13 +48,12 @@ struct Shown {
 pub(crate) async fn vehicle(
     State(shop): State<Arc<Shop>>,
     preferences: Preferences,
-    Path(job): Path<String>,
+    JobId(id): JobId,
     Query(dials): Query<Dials>,
 ) -> Result<Html<String>, Failure> {
-    let id: Id = job.parse().map_err(|_| Failure::NoJob)?;
     let unit = preferences.unit;
     let shown = blocking(move || {
-        let folded = shop.job(id)?.ok_or(Failure::NoJob)?;
+        let folded = shop.folded(id)?;
         shown(&shop, id, &folded, dials, unit)
     })
     .await?;
@@ -114,21 +114,13 @@ fn missing(id: Id, lacking: &[Missing]) -> Markup {
     }
 }
 
-fn chance(risk: Option<f64>, films: usize) -> String {
-    match risk {
-        Some(risk) if risk > 0.0 => format!("1 chance in {:.0}", 1.0 / risk),
-        Some(_) => format!("less than 1 chance in {}", films / 3),
-        None => "not known: no gauge has read what is worked".to_owned(),
-    }
-}
-
 fn totals(shown: &Shown, unit: Unit) -> Markup {
     let Planned { risk, correction, hours, .. } = &shown.planned;
-    let films = shown.outcome.plan.films;
+    let risk = risk.map_or_else(|| "not known: no gauge has read what is worked".to_owned(), |risk| chance(risk, shown.outcome.plan.films));
     html! {
         dl.totals {
             div { dt { "defects gone" } dd { strong { (format!("{:.0} %", 100.0 * correction.mean)) } span { (format!("{:.0} to {:.0} %, 9 times in 10", 100.0 * correction.p05, 100.0 * correction.p95)) } } }
-            div { dt { "some place ends below " (in_unit(shown.job.car.limits.floor.micrometres(), unit)) } dd { strong { (chance(*risk, films)) } } }
+            div { dt { "some place ends below " (in_unit(shown.job.car.limits.floor.micrometres(), unit)) } dd { strong { (risk) } } }
             div { dt { "machine work" } dd { strong { (format!("{hours:.1} h")) } } }
         }
     }
@@ -248,13 +240,13 @@ fn known(shown: &Shown) -> Markup {
 pub(crate) async fn panel(
     State(shop): State<Arc<Shop>>,
     preferences: Preferences,
-    Path((job, panel)): Path<(String, String)>,
+    JobId(id): JobId,
+    Path((_, panel)): Path<(String, String)>,
 ) -> Result<Html<String>, Failure> {
-    let id: Id = job.parse().map_err(|_| Failure::NoJob)?;
     let at: usize = panel.parse().map_err(|_| Failure::NoPanel)?;
     let unit = preferences.unit;
     let shown = blocking(move || {
-        let folded = shop.job(id)?.ok_or(Failure::NoJob)?;
+        let folded = shop.folded(id)?;
         shown(&shop, id, &folded, Dials::default(), unit)
     })
     .await?;
@@ -282,26 +274,18 @@ pub(crate) async fn panel(
 }
 
 /// Makes the plan by what is agreed, keeps it, and answers with what its acceptance says.
-pub(crate) async fn kept(State(shop): State<Arc<Shop>>, Path(job): Path<String>) -> Response {
-    match keep(shop, job).await {
-        Ok(value) => Json(value).into_response(),
-        Err(failure) => failure.problem(),
-    }
-}
-
-async fn keep(shop: Arc<Shop>, job: String) -> Result<Value, Failure> {
-    let id: Id = job.parse().map_err(|_| Failure::NoJob)?;
+pub(crate) async fn kept(State(shop): State<Arc<Shop>>, JobId(id): JobId) -> Result<Json<Value>, Failure> {
     blocking(move || {
-        let folded = shop.job(id)?.ok_or(Failure::NoJob)?;
+        let folded = shop.folded(id)?;
         let job = folded.standing.job().map_err(|lacking| Failure::NoSense(lacking.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")))?;
         let outcome = shop.estimates.plan(id, job.car.clone(), Unit::Micrometre)?;
         let bytes = format!("{:#}", plan_json(&job.car, &outcome, &[]));
         let kept = shop.keep(bytes.as_bytes())?;
         let plan = &outcome.plan;
         let risk = if plan.risk.is_finite() { format!("{:.4}", plan.risk) } else { "unknown".to_owned() };
-        Ok(json!({
+        Ok(Json(json!({
             "plan": kept.to_string(), "risk": risk, "correction": format!("{:.3}", plan.correction.mean), "hours": format!("{:.1}", plan.hours),
-        }))
+        })))
     })
     .await
 }

@@ -3,11 +3,8 @@
 use std::sync::Arc;
 
 use axum::Json;
-use axum::body::{Body, to_bytes};
 use axum::extract::{Path, State};
-use axum::response::{IntoResponse, Response};
 use lastmicron_film::gauge::Layer;
-use lastmicron_job::event::Id;
 use lastmicron_job::words::{LAYERS, meant_by};
 use lastmicron_plan::Reading;
 use lastmicron_plan::survey::Question;
@@ -15,6 +12,7 @@ use lastmicron_units::{Entered, Thickness, Unit};
 use serde::Deserialize;
 use serde_json::{Value, json};
 
+use crate::asked::{AtMost, JobId};
 use crate::estimates::ToSurvey;
 use crate::failure::Failure;
 use crate::router::blocking;
@@ -35,28 +33,24 @@ pub(crate) struct About {
 }
 
 /// Answers with what is to be asked about a number, and what may have been meant; with no question where it is to be expected.
-pub(crate) async fn question(State(shop): State<Arc<Shop>>, Path((job, panel)): Path<(String, String)>, body: Body) -> Response {
-    match asked(shop, job, panel, body).await {
-        Ok(value) => Json(value).into_response(),
-        Err(failure) => failure.problem(),
-    }
-}
-
-async fn asked(shop: Arc<Shop>, job: String, panel: String, body: Body) -> Result<Value, Failure> {
-    let job: Id = job.parse().map_err(|_| Failure::NoJob)?;
+pub(crate) async fn question(
+    State(shop): State<Arc<Shop>>,
+    JobId(job): JobId,
+    Path((_, panel)): Path<(String, String)>,
+    AtMost(bytes): AtMost<MOST_BYTES>,
+) -> Result<Json<Value>, Failure> {
     let panel: usize = panel.parse().map_err(|_| Failure::NoPanel)?;
-    let bytes = to_bytes(body, MOST_BYTES).await.map_err(|_| Failure::TooLarge { most: MOST_BYTES })?;
     let about: About = serde_json::from_slice(&bytes).map_err(|error| Failure::NoSense(error.to_string()))?;
     let unit: Unit = about.unit.parse().map_err(|error| Failure::NoSense(format!("{error}")))?;
     if about.number.contains(',') {
-        return Ok(not_a_number(&about, unit, "a comma may part thousands or stand before decimals"));
+        return Ok(Json(not_a_number(&about, unit, "a comma may part thousands or stand before decimals")));
     }
     let entered = match Entered::read(&about.number, unit) {
         Ok(entered) => entered,
-        Err(error) => return Ok(not_a_number(&about, unit, &error.to_string())),
+        Err(error) => return Ok(Json(not_a_number(&about, unit, &error.to_string()))),
     };
     let question = blocking(move || {
-        let folded = shop.job(job)?.ok_or(Failure::NoJob)?;
+        let folded = shop.folded(job)?;
         let car = ToSurvey::of(&folded.standing).car;
         let reading = Reading {
             panel,
@@ -72,7 +66,7 @@ async fn asked(shop: Arc<Shop>, job: String, panel: String, body: Body) -> Resul
         Ok(shop.estimates.expected(job, car, reading)?.question(entered))
     })
     .await?;
-    Ok(question.map_or_else(|| json!({ "taken": as_said(entered) }), |question| told(&question)))
+    Ok(Json(question.map_or_else(|| json!({ "taken": as_said(entered) }), |question| told(&question))))
 }
 
 /// A text that is no number: a comma is never guessed to be a point, but may be said to be one.

@@ -4,10 +4,10 @@ use std::sync::Arc;
 
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
-use axum::middleware::from_fn;
-use axum::routing::{get, post};
+use axum::middleware::{from_fn, map_response};
+use axum::routing::{MethodRouter, get, post};
 
-use crate::failure::Failure;
+use crate::failure::{Failure, as_problem};
 use crate::shop::Shop;
 use crate::{
     asset, changes, csv_page, device_page, events, gauge_page, handover_page, history_page, job_page, jobs_page, new_job, panels_page,
@@ -22,8 +22,8 @@ pub fn router(shop: Shop) -> Router {
         .route("/device", get(device_page::device).post(preference::tell))
         .route("/new", get(new_job::bodies))
         .route("/new/{body}", get(new_job::vehicle))
-        .route("/sheets", post(sheets::keep))
-        .route("/photographs", post(photographs::keep))
+        .route("/sheets", for_programs(post(sheets::keep)))
+        .route("/photographs", for_programs(post(photographs::keep)))
         .route("/jobs/{job}", get(job_page::job))
         .route("/jobs/{job}/vehicle", get(vehicle_page::vehicle))
         .route("/jobs/{job}/panels", get(panels_page::panels))
@@ -33,27 +33,32 @@ pub fn router(shop: Shop) -> Router {
         .route("/jobs/{job}/survey", get(survey_page::vehicle))
         .route("/jobs/{job}/survey/csv", get(csv_page::empty).post(csv_page::preview))
         .route("/jobs/{job}/survey/{panel}", get(survey_page::panel))
-        .route("/jobs/{job}/survey/{panel}/question", post(question::question))
+        .route("/jobs/{job}/survey/{panel}/question", for_programs(post(question::question)))
         .route("/jobs/{job}/spots", get(spots_page::spots))
         .route("/jobs/{job}/plan", get(plan_page::vehicle))
-        .route("/jobs/{job}/plan/kept", post(plan_page::kept))
+        .route("/jobs/{job}/plan/kept", for_programs(post(plan_page::kept)))
         .route("/jobs/{job}/plan/{panel}", get(plan_page::panel))
         .route("/jobs/{job}/work", get(work_page::work))
-        .route("/records", post(records::bring_in))
+        .route("/records", for_programs(post(records::bring_in)))
         .route("/jobs/{job}/record", get(records::take_out))
-        .route("/verify", get(verify_page::page).post(verify_page::verify))
+        .route("/verify", get(verify_page::page).merge(for_programs(post(verify_page::verify))))
         .route("/jobs/{job}/handover", get(handover_page::handover))
         .route("/jobs/{job}/handover/{panel}", get(handover_page::panel))
         .route("/jobs/{job}/handover.pdf", get(handover_page::pdf))
         .route("/jobs/{job}/photographs/{digest}", get(photographs::photograph))
         .route("/jobs/{job}/history", get(history_page::history))
-        .route("/jobs/{job}/events", post(events::take))
+        .route("/jobs/{job}/events", for_programs(post(events::take)))
         .route("/jobs/{job}/changes", get(changes::changes))
         .route("/assets/{name}", get(asset::asset))
         .fallback(async || Failure::NoPage)
         .layer(DefaultBodyLimit::disable())
         .with_state(Arc::new(shop))
         .layer(from_fn(policy::hold))
+}
+
+/// What scripts and other programs ask: what goes wrong is told in their way.
+fn for_programs(asked: MethodRouter<Arc<Shop>>) -> MethodRouter<Arc<Shop>> {
+    asked.layer(map_response(as_problem))
 }
 
 /// Does what blocks beside the threads that answer.

@@ -2,14 +2,13 @@
 
 use std::sync::Arc;
 
-use axum::body::{Body, to_bytes};
+use axum::Json;
 use axum::extract::State;
-use axum::http::header::CONTENT_TYPE;
-use axum::response::{IntoResponse, Response};
 use lastmicron_job::event::Digest;
 use serde::{Deserialize, Serialize};
-use serde_json::json;
+use serde_json::{Value, json};
 
+use crate::asked::AtMost;
 use crate::failure::Failure;
 use crate::router::blocking;
 use crate::shop::Shop;
@@ -31,18 +30,11 @@ pub(crate) struct Sheet {
 }
 
 /// Keeps a sheet, and answers with its hash.
-pub(crate) async fn keep(State(shop): State<Arc<Shop>>, body: Body) -> Response {
-    match kept(shop, body).await {
-        Ok(digest) => ([(CONTENT_TYPE, "application/json")], json!({ "sheet": digest.to_string() }).to_string()).into_response(),
-        Err(failure) => failure.problem(),
-    }
-}
-
-async fn kept(shop: Arc<Shop>, body: Body) -> Result<Digest, Failure> {
-    let bytes = to_bytes(body, MOST_BYTES).await.map_err(|_| Failure::TooLarge { most: MOST_BYTES })?;
+pub(crate) async fn keep(State(shop): State<Arc<Shop>>, AtMost(bytes): AtMost<MOST_BYTES>) -> Result<Json<Value>, Failure> {
     let sheet: Sheet = serde_json::from_slice(&bytes).map_err(|error| Failure::NoSense(format!("this is not a sheet: {error}")))?;
     let bytes = serde_json::to_vec(&sheet).map_err(|_| Failure::Inside)?;
-    blocking(move || Ok(shop.keep(&bytes)?)).await
+    let digest = blocking(move || Ok(shop.keep(&bytes)?)).await?;
+    Ok(Json(json!({ "sheet": digest.to_string() })))
 }
 
 /// The sheet of that hash; none where it was erased, or is not here.

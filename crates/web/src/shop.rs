@@ -11,6 +11,7 @@ use lastmicron_store::{BroughtIn, Outcome, Store, StoreError, bring_in, take_out
 use tokio::sync::broadcast::{Receiver, Sender};
 
 use crate::estimates::Estimates;
+use crate::failure::Failure;
 use crate::papers::Papers;
 
 /// Changes that a page may fall behind. Judgement: it is told that something changed whatever it missed; more would only cost memory.
@@ -126,6 +127,14 @@ impl Shop {
             .map(|(id, _)| Ok(self.job(id)?.map(|folded| (id, folded))))
             .filter_map(Result::transpose)
             .collect()
+    }
+
+    /// A job that is here, as it stands now.
+    ///
+    /// # Errors
+    /// `NoJob` where there is none.
+    pub(crate) fn folded(&self, id: Id) -> Result<Folded, Failure> {
+        self.job(id)?.ok_or(Failure::NoJob)
     }
 
     /// A job as it stands now; none where there is no such job. Only what came since it was last looked at is read.

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::response::Html;
 use lastmicron_draw::{Room, correction_curve, in_unit, in_unit_bare, steps_in_words};
 use lastmicron_film::gauge::repeats::{Noise, repeats_to_see};
@@ -14,6 +14,7 @@ use lastmicron_plan::{Car, OneMore, Outcome, Trial};
 use lastmicron_units::Unit;
 use maud::{Markup, PreEscaped, html};
 
+use crate::asked::JobId;
 use crate::failure::Failure;
 use crate::field::{Answer, Field, Need, one_of};
 use crate::frame::{OfJob, Page, Part};
@@ -48,12 +49,11 @@ struct Estimated {
 pub(crate) async fn spots(
     State(shop): State<Arc<Shop>>,
     preferences: Preferences,
-    Path(job): Path<String>,
+    JobId(id): JobId,
 ) -> Result<Html<String>, Failure> {
-    let id = job.parse().map_err(|_| Failure::NoJob)?;
     let unit = preferences.unit;
     let (folded, estimated) = blocking(move || {
-        let folded = shop.job(id)?.ok_or(Failure::NoJob)?;
+        let folded = shop.folded(id)?;
         let estimated = estimated(&shop, id, &folded, unit)?;
         Ok((folded, estimated))
     })
@@ -205,7 +205,7 @@ fn look(judged: &Judged, standing: &Standing) -> String {
 /// What can be done on the spot next.
 fn steps(at: usize, spot: &Spot, standing: &Standing, unit: Unit) -> Markup {
     let panel = standing.panels.get(spot.panel).map_or("", |panel| panel.panel.name.as_str());
-    let session = standing.sessions.iter().rev().find(|session| session.ended.is_none());
+    let session = standing.open_session();
     let middle = spot.rectangle.map(|on| [on.corner_mm[0] + on.size_mm[0] / 2.0, on.corner_mm[1] + on.size_mm[1] / 2.0]).or(spot.corner_mm);
     html! {
         @if let Some([x, y]) = middle {

@@ -13,15 +13,16 @@ use lastmicron_plan::{CarPanel, Reading};
 use lastmicron_units::{Thickness, Unit};
 use maud::{Markup, PreEscaped, html};
 
+use crate::asked::JobId;
 use crate::asset::SURVEY;
 use crate::estimates::ToSurvey;
 use crate::failure::Failure;
 use crate::frame::{OfJob, Page, Part};
-use crate::history_page::minute;
 use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
 use crate::vehicle_drawn;
+use crate::wording::minute;
 
 /// Room of the map, points: drawn small and shown as wide as the screen, so that its numbers are large.
 const MAP: Room = Room { width_pt: 200.0, height_pt: 190.0 };
@@ -33,12 +34,11 @@ const LISTED: usize = 8;
 pub(crate) async fn vehicle(
     State(shop): State<Arc<Shop>>,
     preferences: Preferences,
-    Path(job): Path<String>,
+    JobId(id): JobId,
 ) -> Result<Html<String>, Failure> {
-    let id = job.parse().map_err(|_| Failure::NoJob)?;
     let unit = preferences.unit;
     let (folded, panels, is_whole) = blocking(move || {
-        let folded = shop.job(id)?.ok_or(Failure::NoJob)?;
+        let folded = shop.folded(id)?;
         let ToSurvey { car, is_whole } = ToSurvey::of(&folded.standing);
         let panels = shop.estimates.survey(id, car, unit)?;
         Ok((folded, panels, is_whole))
@@ -99,7 +99,7 @@ fn table(id: Id, standing: &Standing, panels: &[PanelSurvey], unit: Unit, is_who
 
 /// The gauge's session, or that there is none.
 fn session(id: Id, standing: &Standing) -> Markup {
-    let open = standing.sessions.iter().rev().find(|session| session.ended.is_none());
+    let open = standing.open_session();
     html! {
         p.row {
             @match open {
@@ -123,9 +123,9 @@ struct Shown {
 pub(crate) async fn panel(
     State(shop): State<Arc<Shop>>,
     preferences: Preferences,
-    Path((job, panel)): Path<(String, String)>,
+    JobId(id): JobId,
+    Path((_, panel)): Path<(String, String)>,
 ) -> Result<Html<String>, Failure> {
-    let id = job.parse().map_err(|_| Failure::NoJob)?;
     let at: usize = panel.parse().map_err(|_| Failure::NoPanel)?;
     let unit = preferences.unit;
     let shown = blocking(move || shown(&shop, id, at, unit)).await?;
@@ -150,11 +150,11 @@ pub(crate) async fn panel(
 }
 
 fn shown(shop: &Shop, id: Id, at: usize, unit: Unit) -> Result<Shown, Failure> {
-    let folded = shop.job(id)?.ok_or(Failure::NoJob)?;
+    let folded = shop.folded(id)?;
     let ToSurvey { car, is_whole } = ToSurvey::of(&folded.standing);
     let survey = shop.estimates.panel(id, car.clone(), at, unit)?.ok_or(Failure::NoPanel)?;
     let place = survey.next.as_ref().map_or([0.0; 2], |next| [next.x_mm, next.y_mm]);
-    let session = folded.standing.sessions.iter().rev().find(|session| session.ended.is_none());
+    let session = folded.standing.open_session();
     let reading = |layer: Layer| Reading {
         panel: at,
         x_mm: place[0],
@@ -224,7 +224,7 @@ fn map(shown: &Shown, panel: &CarPanel, unit: Unit) -> Markup {
 /// Where the next reading is to be taken, for the script, and in words.
 fn place(shown: &Shown, panel: &CarPanel, at: usize) -> Markup {
     let standing = &shown.folded.standing;
-    let session = standing.sessions.iter().rev().find(|session| session.ended.is_none());
+    let session = standing.open_session();
     let gauge =
         session.and_then(|session| standing.gauges.get(session.gauge)).map(|gauge| gauge.name.as_str()).filter(|name| !name.is_empty());
     let next = shown.survey.next.as_ref();

@@ -2,13 +2,14 @@
 
 use std::sync::Arc;
 
-use axum::extract::{Path, Query, State};
+use axum::extract::{Query, State};
 use axum::response::Html;
 use lastmicron_draw::in_unit;
 use lastmicron_job::fold::{Standing, Terms};
 use lastmicron_units::Unit;
 use maud::{Markup, html};
 
+use crate::asked::JobId;
 use crate::dials::Dials;
 use crate::failure::Failure;
 use crate::field::{Answer, Field, Need, one_of};
@@ -17,6 +18,7 @@ use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::sheets::{self, Sheet};
 use crate::shop::Shop;
+use crate::wording::minute;
 
 const RISKS: [Answer<'static>; 5] = [
     Answer { value: "0.005", label: "1 in 200", help: "for what can't be replaced" },
@@ -38,12 +40,11 @@ const GOALS: [Answer<'static>; 5] = [
 pub(crate) async fn terms(
     State(shop): State<Arc<Shop>>,
     preferences: Preferences,
-    Path(job): Path<String>,
+    JobId(id): JobId,
     Query(tried): Query<Dials>,
 ) -> Result<Html<String>, Failure> {
-    let id = job.parse().map_err(|_| Failure::NoJob)?;
     let (folded, sheets) = blocking(move || {
-        let folded = shop.job(id)?.ok_or(Failure::NoJob)?;
+        let folded = shop.folded(id)?;
         let sheets: Vec<Option<Sheet>> =
             folded.standing.terms.iter().map(|terms| terms.with.and_then(|with| sheets::read(&shop, with))).collect();
         Ok((folded, sheets))
@@ -98,11 +99,7 @@ fn by(terms: &Terms, sheet: Option<&Sheet>) -> String {
         (None, None) => "with nobody named".to_owned(),
     };
     let note = if terms.note.is_empty() { String::new() } else { format!(": {}", terms.note) };
-    format!(
-        "Agreed {with}, {}, written down by {}{note}",
-        terms.when.as_str().chars().take(16).collect::<String>().replace('T', " "),
-        terms.who
-    )
+    format!("Agreed {with}, {}, written down by {}{note}", minute(&terms.when), terms.who)
 }
 
 fn form(standing: &Standing, tried: Dials, unit: Unit) -> Markup {

@@ -2,12 +2,13 @@
 
 use std::sync::Arc;
 
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::response::Html;
 use lastmicron_job::fold::Standing;
 use lastmicron_job::words::{HARDNESSES, SUBSTRATES, SYSTEMS, word_for};
 use maud::{Markup, html};
 
+use crate::asked::JobId;
 use crate::failure::Failure;
 use crate::field::{Field, Need, one_of};
 use crate::frame::{OfJob, Page, Part};
@@ -21,11 +22,10 @@ use crate::shop::Shop;
 pub(crate) async fn vehicle(
     State(shop): State<Arc<Shop>>,
     preferences: Preferences,
-    Path(job): Path<String>,
+    JobId(id): JobId,
 ) -> Result<Html<String>, Failure> {
-    let id = job.parse().map_err(|_| Failure::NoJob)?;
     let (folded, owner) = blocking(move || {
-        let folded = shop.job(id)?.ok_or(Failure::NoJob)?;
+        let folded = shop.folded(id)?;
         let owner = folded.standing.vehicle.as_ref().and_then(|vehicle| vehicle.owner).and_then(|owner| sheets::read(&shop, owner));
         Ok((folded, owner))
     })

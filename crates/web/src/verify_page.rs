@@ -3,13 +3,13 @@
 use std::sync::Arc;
 
 use axum::Json;
-use axum::body::{Body, to_bytes};
 use axum::extract::State;
-use axum::response::{Html, IntoResponse, Response};
+use axum::response::Html;
 use lastmicron_record::{Citation, Entry};
 use maud::html;
 use serde_json::{Value, json};
 
+use crate::asked::AtMost;
 use crate::asset::VERIFY;
 use crate::failure::Failure;
 use crate::frame::Page;
@@ -36,20 +36,12 @@ pub(crate) async fn page(preferences: Preferences) -> Html<String> {
 }
 
 /// Answers with what is found of a document.
-pub(crate) async fn verify(State(shop): State<Arc<Shop>>, body: Body) -> Response {
-    match verified(shop, body).await {
-        Ok(value) => Json(value).into_response(),
-        Err(failure) => failure.problem(),
-    }
-}
-
-async fn verified(shop: Arc<Shop>, body: Body) -> Result<Value, Failure> {
-    let bytes = to_bytes(body, MOST_BYTES).await.map_err(|_| Failure::TooLarge { most: MOST_BYTES })?;
+pub(crate) async fn verify(State(shop): State<Arc<Shop>>, AtMost(bytes): AtMost<MOST_BYTES>) -> Result<Json<Value>, Failure> {
     blocking(move || {
         let papers = shop.papers().ok_or(Failure::NoPage)?;
         let (citation, entries) = papers.read(&bytes).map_err(Failure::NoSense)?;
         let kept = shop.entries(citation.job)?;
-        Ok(json!({ "whole": whole(&citation, &entries), "here": here(&citation, &kept) }))
+        Ok(Json(json!({ "whole": whole(&citation, &entries), "here": here(&citation, &kept) })))
     })
     .await
 }

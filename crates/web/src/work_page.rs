@@ -4,7 +4,7 @@ mod order;
 
 use std::sync::Arc;
 
-use axum::extract::{Path, Query, State};
+use axum::extract::{Query, State};
 use axum::response::Html;
 use lastmicron_draw::{Room, in_unit, in_unit_bare, section_map};
 use lastmicron_folder::planned::{Planned, PlannedPad, PlannedPanel, PlannedSection};
@@ -16,6 +16,7 @@ use lastmicron_units::Unit;
 use maud::{Markup, PreEscaped, html};
 use serde::Deserialize;
 
+use crate::asked::JobId;
 use crate::asset::WORK;
 use crate::estimates::ToSurvey;
 use crate::failure::Failure;
@@ -55,10 +56,9 @@ struct Shown {
 pub(crate) async fn work(
     State(shop): State<Arc<Shop>>,
     preferences: Preferences,
-    Path(job): Path<String>,
+    JobId(id): JobId,
     Query(asked): Query<Asked>,
 ) -> Result<Html<String>, Failure> {
-    let id: Id = job.parse().map_err(|_| Failure::NoJob)?;
     let (unit, who) = (preferences.unit, preferences.who.clone());
     let shown = blocking(move || shown(&shop, id, asked, &who, unit)).await?;
     let body = match &shown {
@@ -84,7 +84,7 @@ pub(crate) async fn work(
 }
 
 fn shown(shop: &Shop, id: Id, asked: Asked, who: &str, unit: Unit) -> Result<Option<Shown>, Failure> {
-    let folded = shop.job(id)?.ok_or(Failure::NoJob)?;
+    let folded = shop.folded(id)?;
     let Some(planned) = accepted(shop, &folded.standing) else { return Ok(None) };
     let order = Order::of(&planned, &folded.standing);
     let in_hand = asked.section.and_then(|n| n.checked_sub(1)).filter(|at| *at < order.places.len()).or_else(|| order.next_for(who));

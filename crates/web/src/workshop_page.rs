@@ -2,12 +2,13 @@
 
 use std::sync::Arc;
 
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::response::Html;
 use lastmicron_job::fold::Standing;
 use maud::{Markup, html};
 use serde_json::{Value, json};
 
+use crate::asked::JobId;
 use crate::failure::Failure;
 use crate::field::{Field, Need};
 use crate::frame::{OfJob, Page, Part};
@@ -38,10 +39,9 @@ pub(crate) fn usual() -> [Value; 4] {
 pub(crate) async fn workshop(
     State(shop): State<Arc<Shop>>,
     preferences: Preferences,
-    Path(job): Path<String>,
+    JobId(id): JobId,
 ) -> Result<Html<String>, Failure> {
-    let id = job.parse().map_err(|_| Failure::NoJob)?;
-    let folded = blocking(move || shop.job(id)?.ok_or(Failure::NoJob)).await?;
+    let folded = blocking(move || shop.folded(id)).await?;
     let body = html! {
         h1 { "Gauge and processes" }
         div id="workshop" data-live { (gauges(&folded.standing)) (processes(&folded.standing)) }

@@ -99,6 +99,12 @@ impl Standing {
         self.status.last().map_or(Status::Arrived, |stood| stood.status)
     }
 
+    /// The gauge's session that was begun last and is still open; none where the gauge is laid down.
+    #[must_use]
+    pub fn open_session(&self) -> Option<&Session> {
+        self.sessions.iter().rev().find(|session| session.ended.is_none())
+    }
+
     /// The job that a plan is made from: the same that a job folder reads into.
     ///
     /// # Errors
