@@ -25,11 +25,7 @@ const MOST_BYTES: usize = 1 << 20;
 const SHOWN: usize = 30;
 
 /// Answers with the page, before there is a file.
-pub(crate) async fn empty(
-    State(shop): State<Arc<Shop>>,
-    preferences: Preferences,
-    JobId(id): JobId,
-) -> Result<Html<String>, Failure> {
+pub(crate) async fn empty(State(shop): State<Arc<Shop>>, preferences: Preferences, JobId(id): JobId) -> Result<Html<String>, Failure> {
     blocking(move || shop.folded(id)).await?;
     Ok(page(&preferences, id, &html! { (asked(id, &Choice::default(), None)) }))
 }
@@ -70,7 +66,7 @@ fn page(preferences: &Preferences, id: Id, content: &Markup) -> Html<String> {
 
 fn asked(id: Id, choice: &Choice, table: Option<&Table>) -> Markup {
     html! {
-        form.stack method="post" action={ "/jobs/" (id) "/survey/csv" } {
+        form.stack method="post" action={ "/jobs/" (id) "/readings" } {
             div.asked {
                 label.field for="file" { "The file" }
                 input id="file" type="file" accept=".csv,.txt,.tsv,text/csv,text/plain" data-into="text";

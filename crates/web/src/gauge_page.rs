@@ -25,11 +25,7 @@ const SHIMS: usize = 2;
 const TIMES: usize = 3;
 
 /// Answers with the page.
-pub(crate) async fn gauge(
-    State(shop): State<Arc<Shop>>,
-    preferences: Preferences,
-    JobId(id): JobId,
-) -> Result<Html<String>, Failure> {
+pub(crate) async fn gauge(State(shop): State<Arc<Shop>>, preferences: Preferences, JobId(id): JobId) -> Result<Html<String>, Failure> {
     let folded = blocking(move || shop.folded(id)).await?;
     let standing = &folded.standing;
     let unit = preferences.unit;

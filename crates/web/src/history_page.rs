@@ -21,11 +21,7 @@ use crate::wording::minute;
 const MOST_SHOWN: usize = 100;
 
 /// Answers with the page.
-pub(crate) async fn history(
-    State(shop): State<Arc<Shop>>,
-    preferences: Preferences,
-    JobId(id): JobId,
-) -> Result<Html<String>, Failure> {
+pub(crate) async fn history(State(shop): State<Arc<Shop>>, preferences: Preferences, JobId(id): JobId) -> Result<Html<String>, Failure> {
     let folded = blocking(move || shop.folded(id)).await?;
     let body = html! {
         h1 { "What happened" }

@@ -2,6 +2,7 @@
 //!
 //! It knows no PDF engine and computes no estimate of its own. Time comes in from outside, so that a test has its own.
 
+mod accepted;
 mod asked;
 mod asset;
 mod changes;
@@ -19,6 +20,7 @@ mod history_page;
 mod job_page;
 mod jobs_page;
 mod new_job;
+mod order;
 mod panels_page;
 mod papers;
 mod photographs;

@@ -13,8 +13,8 @@ use crate::failure::Failure;
 use crate::field::{Answer, Field, Need, one_of};
 use crate::frame::Page;
 use crate::preference::Preferences;
-use crate::workshop_page;
 use crate::wording::capital;
+use crate::workshop_page;
 
 /// Room for a body on the page of choices, points.
 const SIDE: Room = Room { width_pt: 240.0, height_pt: 110.0 };

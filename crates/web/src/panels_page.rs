@@ -18,11 +18,7 @@ use crate::router::blocking;
 use crate::shop::Shop;
 
 /// Answers with the page.
-pub(crate) async fn panels(
-    State(shop): State<Arc<Shop>>,
-    preferences: Preferences,
-    JobId(id): JobId,
-) -> Result<Html<String>, Failure> {
+pub(crate) async fn panels(State(shop): State<Arc<Shop>>, preferences: Preferences, JobId(id): JobId) -> Result<Html<String>, Failure> {
     let folded = blocking(move || shop.folded(id)).await?;
     let body = html! {
         h1 { "Panels" }

@@ -34,7 +34,11 @@ pub(crate) async fn keep(State(shop): State<Arc<Shop>>, AtMost(bytes): AtMost<MO
 }
 
 /// Answers with a photograph of a job, and of no other.
-pub(crate) async fn photograph(State(shop): State<Arc<Shop>>, JobId(id): JobId, Path((_, digest)): Path<(String, String)>) -> Result<Response, Failure> {
+pub(crate) async fn photograph(
+    State(shop): State<Arc<Shop>>,
+    JobId(id): JobId,
+    Path((_, digest)): Path<(String, String)>,
+) -> Result<Response, Failure> {
     let digest: Digest = digest.parse().map_err(|_| Failure::NoPage)?;
     let bytes = blocking(move || {
         let folded = shop.folded(id)?;

@@ -46,11 +46,7 @@ struct Estimated {
 }
 
 /// Answers with the page.
-pub(crate) async fn spots(
-    State(shop): State<Arc<Shop>>,
-    preferences: Preferences,
-    JobId(id): JobId,
-) -> Result<Html<String>, Failure> {
+pub(crate) async fn spots(State(shop): State<Arc<Shop>>, preferences: Preferences, JobId(id): JobId) -> Result<Html<String>, Failure> {
     let unit = preferences.unit;
     let (folded, estimated) = blocking(move || {
         let folded = shop.folded(id)?;

@@ -19,11 +19,7 @@ use crate::sheets::{self, Sheet};
 use crate::shop::Shop;
 
 /// Answers with the page.
-pub(crate) async fn vehicle(
-    State(shop): State<Arc<Shop>>,
-    preferences: Preferences,
-    JobId(id): JobId,
-) -> Result<Html<String>, Failure> {
+pub(crate) async fn vehicle(State(shop): State<Arc<Shop>>, preferences: Preferences, JobId(id): JobId) -> Result<Html<String>, Failure> {
     let (folded, owner) = blocking(move || {
         let folded = shop.folded(id)?;
         let owner = folded.standing.vehicle.as_ref().and_then(|vehicle| vehicle.owner).and_then(|owner| sheets::read(&shop, owner));

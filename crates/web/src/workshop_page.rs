@@ -36,11 +36,7 @@ pub(crate) fn usual() -> [Value; 4] {
 }
 
 /// Answers with the page.
-pub(crate) async fn workshop(
-    State(shop): State<Arc<Shop>>,
-    preferences: Preferences,
-    JobId(id): JobId,
-) -> Result<Html<String>, Failure> {
+pub(crate) async fn workshop(State(shop): State<Arc<Shop>>, preferences: Preferences, JobId(id): JobId) -> Result<Html<String>, Failure> {
     let folded = blocking(move || shop.folded(id)).await?;
     let body = html! {
         h1 { "Gauge and processes" }

@@ -11,6 +11,8 @@
 mod bay;
 mod car;
 mod gauge;
+mod lost;
+mod papers;
 mod phones;
 mod screens;
 mod visit;

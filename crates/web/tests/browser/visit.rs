@@ -26,7 +26,7 @@ fn from_an_empty_shop_to_work_by_an_accepted_plan() {
         device.presses("Begin the survey").await;
         device.presses("bonnet").await;
         for number in ["70.4", "71.8", "69.9", "72.3", "70.1", "71.0"] {
-            device.types(&format!("{number}\u{e007}")).await;
+            device.enters(&format!("{number}\u{e007}")).await;
             device
                 .waits_for(&format!("document.querySelector('.readings li:first-child .entered')?.innerText.startsWith('{number}')"))
                 .await;
