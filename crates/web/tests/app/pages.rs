@@ -1,9 +1,9 @@
 //! Pages of a job, and what begins one.
 
 use axum::http::StatusCode;
-use serde_json::Value;
+use serde_json::{Value, json};
 
-use crate::{app, attributes};
+use crate::{app, attributes, event, id, stated};
 
 /// Sizes of the panels that a new job would state: width and height, mm.
 fn outlines(page: &str) -> Vec<Value> {
@@ -37,4 +37,41 @@ fn sizes_that_make_no_body_are_told_and_begin_no_job() {
         assert!(answer.text.to_lowercase().contains(&said.to_lowercase()), "{said}: {}", answer.text);
         assert!(answer.text.contains("<details id=\"measured\" open") && !answer.text.contains("The vehicle is here"), "{}", answer.text);
     }
+}
+
+#[test]
+fn all_that_happened_can_be_paged_through() {
+    let app = app();
+    let noted = |n: u64| event(n, json!({ "kind": "noted", "text": format!("note {n}") }));
+    for part in [2..=200_u64, 201..=251] {
+        assert_eq!(app.send(&part.map(noted).collect::<Vec<_>>()).status, StatusCode::OK);
+    }
+    let path = format!("/jobs/{}/history", id(0));
+    // Each page: its first number from above, its last event but one, and where the ways lead.
+    let mut at = path.clone();
+    for (start, last, earlier, later) in [(250, 152, Some(151), None), (150, 52, Some(51), Some("")), (50, 2, None, Some("?before=151"))] {
+        let page = app.get(&at).text;
+        assert!(page.contains(&format!("start=\"{start}\"")) && page.contains(&format!("text note {last}<")), "{at}: {page}");
+        assert!(
+            !page.contains(&format!("text note {}<", start + 2)) && !page.contains(&format!("text note {}<", last - 1)),
+            "{at}: {page}"
+        );
+        let href = |id: &str| page.split(&format!("id=\"{id}\" href=\"")).nth(1).map(|rest| rest.split('"').next().unwrap().to_owned());
+        assert_eq!(href("later"), later.map(|query| format!("{path}{query}")), "{at}");
+        assert_eq!(href("earlier"), earlier.map(|before| format!("{path}?before={before}")), "{at}");
+        at = href("earlier").unwrap_or_default();
+    }
+    // It is brought up to date with what it is a page of.
+    assert!(app.get(&format!("{path}?before=51")).text.contains("id=\"history\" data-live"));
+    for (query, status) in [("?before=0", 200), ("?before=99999", 200), ("?before=x", 404), ("?before=-1", 404)] {
+        assert_eq!(app.get(&format!("{path}{query}")).status.as_u16(), status, "{query}");
+    }
+}
+
+#[test]
+fn a_short_record_is_one_page() {
+    let app = app();
+    stated(&app);
+    let page = app.get(&format!("/jobs/{}/history", id(0))).text;
+    assert!(!page.contains("Earlier") && !page.contains("Later"), "{page}");
 }
