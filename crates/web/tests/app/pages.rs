@@ -75,3 +75,29 @@ fn a_short_record_is_one_page() {
     let page = app.get(&format!("/jobs/{}/history", id(0))).text;
     assert!(!page.contains("Earlier") && !page.contains("Later"), "{page}");
 }
+
+#[test]
+fn risk_and_goal_are_chosen_by_somebody() {
+    let app = app();
+    stated(&app);
+    let path = format!("/jobs/{}/terms", id(0));
+    let page = app.get(&path).text;
+    assert!(
+        page.contains("name=\"risk\" value=\"0.02\" required") && page.contains("name=\"correction\" value=\"0.85\" required"),
+        "{page}"
+    );
+    assert!(!page.contains(" checked"), "{page}");
+    let terms =
+        json!({ "kind": "terms-agreed", "floor": { "number": "18", "unit": "um" }, "risk": "0.03", "correction": "0.72", "hours": "12" });
+    app.send(&[event(20, terms)]);
+    let page = app.get(&path).text;
+    for said in [
+        "name=\"risk\" value=\"0.03\" checked",
+        "<strong>1 in 33</strong>",
+        "name=\"correction\" value=\"0.72\" checked",
+        "<strong>72 %</strong>",
+    ] {
+        assert!(page.contains(said), "{said}: {page}");
+    }
+    assert_eq!(page.matches(" checked").count(), 2);
+}
