@@ -101,3 +101,10 @@ fn risk_and_goal_are_chosen_by_somebody() {
     }
     assert_eq!(page.matches(" checked").count(), 2);
 }
+
+#[test]
+fn a_sound_is_not_kept_as_a_photograph() {
+    let app = app();
+    let kept = |kind: &[u8]| app.post("/photographs", [b"RIFF\x10\0\0\0".as_slice(), kind, &[0; 12]].concat(), &[]).status;
+    assert_eq!((kept(b"WAVE"), kept(b"WEBP")), (StatusCode::UNPROCESSABLE_ENTITY, StatusCode::OK));
+}
