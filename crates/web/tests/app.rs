@@ -4,6 +4,8 @@
 
 #[path = "app/pages.rs"]
 mod pages;
+#[path = "app/restate.rs"]
+mod restate;
 
 use std::sync::Arc;
 

@@ -12,5 +12,6 @@ mod bay;
 mod car;
 mod gauge;
 mod phones;
+mod restate;
 mod screens;
 mod visit;
