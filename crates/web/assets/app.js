@@ -108,10 +108,12 @@ async function submit(form) {
     const job = document.body.dataset.job ?? newId();
     const parts = [form, ...form.querySelectorAll("[data-event]")].filter((part) => part.dataset.event !== undefined);
     const bodies = form.dataset.bodies ? JSON.parse(form.dataset.bodies) : [];
+    for (const ticked of form.querySelectorAll("input[type=checkbox][data-body]:checked")) bodies.push(JSON.parse(ticked.dataset.body));
     for (const part of parts) {
         const body = await saidBy(part);
         if (body) bodies.push(body);
     }
+    if (bodies.length === 0) throw new Error("Nothing is ticked or filled in: nothing was recorded.");
     const events = bodies.map((body) => event(job, body));
     for (let at = 0; at < events.length; at += AT_ONCE) await handIn(job, events.slice(at, at + AT_ONCE));
     delete form.dataset.touched;

@@ -2,6 +2,8 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may stop")]
 
+#[path = "app/csv.rs"]
+mod csv;
 #[path = "app/pages.rs"]
 mod pages;
 #[path = "app/restate.rs"]
