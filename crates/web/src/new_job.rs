@@ -164,7 +164,7 @@ fn arrived(kind: &str, panels: &[BodyPanel]) -> Markup {
                 label.choice { input type="checkbox" name="metallic"; span { strong { "There is flake in the colour coat" } " " span.quiet { "Flake in single-stage paint must not be cut into." } } }
                 p.caution { "Paint from before about 1980, and primers and repairs of any age, may hold lead or chromates: keep dust down, wear what the local rules ask for, and test before you sand." }
             }
-            @for panel in panels.iter().map(stated) { input type="hidden" data-event="panel-stated" data-body=(panel); }
+            @for panel in panels.iter().map(|panel| said(&panel.stated)) { input type="hidden" data-event="panel-stated" data-body=(panel); }
             @for body in workshop_page::usual() { input type="hidden" data-event="usual" data-body=(body); }
             input type="hidden" data-event="status-changed" data-body=(json!({ "kind": "status-changed", "status": "arrived" }));
             p.quiet { "An ordinary gauge and three processes are put in with it, as wide beliefs: change them to yours under the job." }
@@ -173,12 +173,8 @@ fn arrived(kind: &str, panels: &[BodyPanel]) -> Markup {
     }
 }
 
-fn stated(panel: &BodyPanel) -> Value {
-    said(&panel.stated)
-}
-
 /// A panel as an event says it.
-pub(crate) fn said(panel: &CarPanel) -> Value {
+fn said(panel: &CarPanel) -> Value {
     let points = |points: &[[f64; 2]]| points.iter().map(|point| json!(point.map(|mm| format!("{mm:.0}")))).collect::<Vec<Value>>();
     let mut said = json!({ "kind": "panel-stated", "name": panel.panel.name, "outline_mm": points(&panel.panel.outline_mm) });
     let substrate = word_for(&panel.panel.substrate, &SUBSTRATES);
