@@ -47,6 +47,14 @@ function put(body, name, given) {
     at[last] = given;
 }
 
+// Takes away what stands under a dotted name.
+function drop(body, name) {
+    const keys = name.split(".");
+    const last = keys.pop();
+    const at = keys.reduce((within, key) => within?.[key], body);
+    if (at !== undefined) delete at[last];
+}
+
 // What stands in one part of a form: its own controls, and not those of a part within it.
 function controls(part, selector) {
     const all = part.querySelectorAll("input[name], select[name], textarea[name]");
@@ -71,15 +79,18 @@ async function made(address) {
     return told;
 }
 
-// The event that a part of a form says; none where it may be left empty and is.
+// The event that a part of a form says; none where it may be left empty and is. What states a thing anew is laid over what states it now: what was
+// emptied goes, and what the form doesn't show stays.
 async function saidBy(part) {
     if (part.dataset.body) return JSON.parse(part.dataset.body);
-    const body = {};
-    for (const control of controls(part, "[data-event], [data-sheet]")) {
+    const body = JSON.parse(part.dataset.base ?? "{}");
+    const all = controls(part, "[data-event], [data-sheet]");
+    for (const control of all.filter((one) => one.type !== "file")) drop(body, control.name);
+    for (const control of all) {
         const given = value(control);
         if (given !== undefined) put(body, control.name, given);
     }
-    for (const control of controls(part, "[data-event], [data-sheet]").filter((one) => one.type === "file")) {
+    for (const control of all.filter((one) => one.type === "file")) {
         if (control.files.length > 0) put(body, control.name, await keepPhotograph(control.files[0]));
     }
     for (const sheet of part.querySelectorAll("[data-sheet]")) {
@@ -100,10 +111,12 @@ let last = { said: "", at: 0 };
 async function saidIn(form) {
     const parts = [form, ...form.querySelectorAll("[data-event]")].filter((part) => part.dataset.event !== undefined);
     const bodies = form.dataset.bodies ? JSON.parse(form.dataset.bodies) : [];
+    for (const ticked of form.querySelectorAll("input[type=checkbox][data-body]:checked")) bodies.push(JSON.parse(ticked.dataset.body));
     for (const part of parts) {
         const body = await saidBy(part);
         if (body) bodies.push(body);
     }
+    if (bodies.length === 0) throw new Error("Nothing is ticked or filled in: nothing was recorded.");
     return bodies;
 }
 

@@ -2,6 +2,13 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may stop")]
 
+#[path = "app/csv.rs"]
+mod csv;
+#[path = "app/pages.rs"]
+mod pages;
+#[path = "app/restate.rs"]
+mod restate;
+
 use std::sync::Arc;
 
 use axum::Router;
@@ -87,6 +94,13 @@ fn event(n: u64, body: Value) -> Value {
 
 fn vehicle(n: u64, title: &str) -> Value {
     event(n, json!({ "kind": "vehicle-stated", "title": title, "substrate": "steel" }))
+}
+
+/// What attributes of this name say, in the order of the page.
+fn attributes(page: &str, name: &str) -> Vec<String> {
+    let before = format!(" {name}=\"");
+    let texts = page.split(&before).skip(1).map(|part| part.split('"').next().unwrap());
+    texts.map(|text| text.replace("&quot;", "\"").replace("&lt;", "<").replace("&gt;", ">").replace("&amp;", "&")).collect()
 }
 
 #[test]

@@ -14,5 +14,6 @@ mod gauge;
 mod lost;
 mod papers;
 mod phones;
+mod restate;
 mod screens;
 mod visit;
