@@ -1,14 +1,15 @@
 //! A choice of treatments and distances kept off, its worth and its danger, and the steps by which it is bettered.
 
 use crate::hazard::Hazard;
-use crate::problem::{Choice, Problem};
+use crate::problem::{Choice, Problem, ProblemTile};
 
 /// What one um over the whole vehicle is worth in correction. Judgement: of treatments that meet the goal the one that takes least is taken,
 /// and a last per cent before the goal that would cost more than a third of a micron is left.
 const MICRON: f64 = 0.03;
 
-/// What a border between two tiles that are worked differently is worth, as a share of their mean weight. Judgement: a tile unlike all four of
-/// its neighbours must gain an eighth of its defects by it. On simulated cars that halves the borders, and costs 0.003 of the correction.
+/// What a border between two tiles that are worked differently, what was done before counted in, is worth, as a share of their mean weight.
+/// Judgement: a tile unlike all four of its neighbours must gain an eighth of its defects by it. On simulated cars that halves the borders, and
+/// costs 0.003 of the correction.
 const BORDER: f64 = 0.03;
 
 /// What may not be passed, for the draws to choose on.
@@ -109,7 +110,9 @@ impl Chosen {
 
     fn borders(&self, problem: &Problem, i: usize, treatment: usize) -> f64 {
         let tile = &problem.tiles[i];
-        let differing = tile.neighbours.iter().filter(|&&n| self.treatment[n] != treatment);
+        let in_all = |tile: &ProblemTile, treatment: usize| problem.in_all[tile.before][treatment];
+        let own = in_all(tile, treatment);
+        let differing = tile.neighbours.iter().filter(|&&n| in_all(&problem.tiles[n], self.treatment[n]) != own);
         differing.map(|&n| BORDER * 0.5 * (tile.weight + problem.tiles[n].weight)).sum()
     }
 

@@ -2,11 +2,12 @@
 
 use lastmicron_film::gauge::{Gauge, Layer, Substrate};
 use lastmicron_film::panel::Panel;
-use lastmicron_polish::{Belief, Drive, Equipment, Machine, Pad, PadEdge, Process};
+use lastmicron_polish::{Belief, Drive, Equipment, Machine, Pad, PadEdge, Process, Step};
 use lastmicron_units::{Removal, Thickness, Unit};
 
-use crate::car::{Car, CarPanel, Goal, Limits, Paint, Reading, System, Undercoat};
+use crate::car::{Car, CarPanel, Goal, Limits, Paint, Reading, System, Undercoat, Worked};
 use crate::choose::{Effort, Prepared};
+use crate::outcome::{PanelPlan, Plan, SectionPlan};
 use crate::report::Made;
 
 /// Draws enough for a test.
@@ -94,4 +95,18 @@ pub(crate) fn car_with_spend(spend_um: f64) -> Car {
 /// Hands all that a report of `car` is made from to `then`.
 pub(crate) fn with_made<T>(car: &Car, effort: Effort, then: impl FnOnce(&Made) -> T) -> T {
     Prepared::new(car, effort, Unit::Micrometre).unwrap().with(|made| Ok(then(made))).unwrap()
+}
+
+/// `car` once `plan` was worked, each section with `done` of its steps.
+pub(crate) fn worked(car: &Car, plan: &Plan, done: impl Fn(&SectionPlan) -> Vec<Step>) -> Car {
+    let of_panel = |panel: &PanelPlan| {
+        let number = panel.panel;
+        let rectangle = |s: &SectionPlan| {
+            let (x_mm, y_mm, width_mm, height_mm) = (s.x_mm, s.y_mm, s.width_mm, s.height_mm);
+            Worked { panel: number, x_mm, y_mm, width_mm, height_mm, after: done(s) }
+        };
+        panel.sections.iter().map(rectangle).collect::<Vec<_>>()
+    };
+    let worked = plan.panels.iter().flat_map(of_panel).filter(|w| !w.after.is_empty());
+    Car { worked: worked.collect(), ..car.clone() }
 }

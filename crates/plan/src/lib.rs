@@ -6,6 +6,7 @@ pub mod survey;
 pub mod taken;
 pub mod vibration;
 
+mod before;
 mod car;
 mod chance;
 mod choose;

@@ -62,7 +62,7 @@ pub struct SectionPlan {
     pub topcoat_after_p05_um: f64,
     /// Median of the same, um.
     pub topcoat_after_p50_um: f64,
-    /// Share of defects gone over the section, edges kept off included as nothing gained.
+    /// Share of the defects before any work that are gone over the section after the plan, what was gone already included; edges kept off gain nothing.
     pub correction: Interval,
     /// Chance that a worked place of the section ends below the floor; NaN where it is worked without having been measured.
     pub risk: f64,
@@ -105,7 +105,7 @@ pub struct Plan {
     pub risk: f64,
     /// Chance that any such place reaches the undercoat.
     pub through_risk: f64,
-    /// Share of defects gone over the vehicle, weighted by area and visibility.
+    /// Share of the defects before any work that are gone over the vehicle after the plan, weighted by area and visibility.
     pub correction: Interval,
     /// Hours of machine work, every set counted.
     pub hours: f64,

@@ -24,8 +24,7 @@ pub(crate) fn patches<'a>(car: &'a Car, drawn: &Drawn, panel: usize, grid: &Grid
     let patch = |&worked: &&'a Worked| {
         let blend = gains.blend(&worked.after, drawn.knowledge.work.central_um());
         let gain = |n: usize| gains.at(&blend, gains.nearness(&car.panels[panel], grid.place_mm(n), grid.edge_mm[n]));
-        let nodes = (0..grid.nodes()).filter(|&n| grid.on_panel(n) && is_of(worked, grid.place_mm(n), &all));
-        Patch { worked, panel, nodes: nodes.map(|n| (n, gain(n))).collect() }
+        Patch { worked, panel, nodes: places(worked, &all, grid).map(|n| (n, gain(n))).collect() }
     };
     all.iter().map(patch).collect()
 }
@@ -33,6 +32,11 @@ pub(crate) fn patches<'a>(car: &'a Car, drawn: &Drawn, panel: usize, grid: &Grid
 /// The rectangles of a panel on which sets were done.
 pub(crate) fn worked_on(car: &Car, panel: usize) -> Vec<&Worked> {
     car.worked.iter().filter(|w| w.panel == panel && !w.after.is_empty()).collect()
+}
+
+/// The nodes of a panel that count as worked with a rectangle, one of the `all` on it.
+pub(crate) fn places(worked: &Worked, all: &[&Worked], grid: &Grid) -> impl Iterator<Item = usize> {
+    (0..grid.nodes()).filter(move |&n| grid.on_panel(n) && is_of(worked, grid.place_mm(n), all))
 }
 
 /// Whether a place counts as worked with a rectangle: it lies in it or on its border. On a border that another of the `all` begins at it counts with

@@ -5,6 +5,7 @@ use std::ops::Range;
 use lastmicron_numerics::elementwise::count_greater;
 use rayon::prelude::*;
 
+use crate::before::{Before, SetsOfEach};
 use crate::car::Car;
 use crate::drawn::Drawn;
 use crate::fit::fits;
@@ -28,7 +29,7 @@ const NO_PANEL: usize = 1 << 24;
 /// What one treatment of a tile gains and endangers under one combined level of edges kept off.
 #[derive(Clone, Debug)]
 pub(crate) struct Choice {
-    /// Mean share of the tile's defects gone, none counted beyond the goal, times the tile's weight.
+    /// Mean share of the tile's defects gone beyond what is gone already, none counted beyond the goal, times the tile's weight.
     pub(crate) value: f64,
     /// Mean film taken, um times the tile's weight.
     pub(crate) film: f64,
@@ -42,7 +43,7 @@ pub(crate) struct Choice {
     pub(crate) fits: bool,
     /// Whether the spend allows it.
     pub(crate) within_spend: bool,
-    /// Whether pads, spend and limits allow it, were this tile the only one.
+    /// Whether pads, spend, limits and the sets done before allow it, were this tile the only one.
     pub(crate) allowed: bool,
 }
 
@@ -53,6 +54,8 @@ pub(crate) struct ProblemTile {
     pub(crate) panel: usize,
     /// Index among its panel's tiles.
     pub(crate) number: usize,
+    /// Number of what was done on it before: tiles of one number had the same.
+    pub(crate) before: usize,
     /// The strips near enough to matter.
     pub(crate) levels: Levels,
     /// By combined level, then treatment.
@@ -82,6 +85,8 @@ pub(crate) struct Problem {
     pub(crate) tiles: Vec<ProblemTile>,
     pub(crate) draws: usize,
     pub(crate) treatments: usize,
+    /// By number of what was done before, then treatment: the number of what is then done in all. No border shows between tiles that have the same.
+    pub(crate) in_all: Vec<Vec<usize>>,
 }
 
 impl Problem {
@@ -111,9 +116,19 @@ impl Problem {
         let mut cells: Vec<usize> = rooms.iter().flatten().flat_map(|r| &r.tiles).flat_map(|t| &t.parts).map(|p| p.cell).collect();
         cells.sort_unstable();
         cells.dedup();
-        let worked: Vec<ByCell> = treatments.par_iter().map(|t| ByCell::of(car, drawn, blends, t, &cells)).collect();
+        let befores = befores(rooms);
+        let of_cells = |before: &&Before| -> Vec<ByCell> {
+            treatments.par_iter().map(|t| ByCell::of(car, drawn, blends, (before, t), &cells)).collect()
+        };
+        let worked: Vec<Vec<ByCell>> = befores.iter().map(of_cells).collect();
         let total: f64 = car.panels.iter().filter(|p| p.work).map(|p| p.panel.area_m2() * p.visibility).sum();
-        let mut problem = Self { panels: Vec::new(), tiles: Vec::new(), draws: half.len(), treatments: treatments.len() };
+        let mut problem = Self {
+            panels: Vec::new(),
+            tiles: Vec::new(),
+            draws: half.len(),
+            treatments: treatments.len(),
+            in_all: in_all(&befores, treatments),
+        };
         for (k, room) in rooms.iter().enumerate() {
             let Some(room) = room.as_ref().filter(|_| car.panels[k].work) else { continue };
             let factor = half.clone().map(|d| drawn.panel_factor(d, k)).sum::<f64>() / half.len() as f64;
@@ -132,7 +147,9 @@ impl Problem {
                     };
                     let rooms = parts(car.limits.floor.micrometres());
                     let depths = car.limits.through_risk.map(|_| parts(0.0));
-                    let of = Options { car, treatments, taken: &taken, worked: &worked, weight, tile: s, factor, fits: &fits };
+                    let before = befores.iter().position(|before| **before == s.before).unwrap_or_default();
+                    let worked = worked.get(before).map_or(&[][..], Vec::as_slice);
+                    let of = Options { car, treatments, taken: &taken, worked, weight, tile: s, factor, fits: &fits };
                     let options = (0..s.levels.count())
                         .map(|level| {
                             let least = |rooms: &Vec<Vec<f32>>| {
@@ -145,6 +162,7 @@ impl Problem {
                     ProblemTile {
                         panel,
                         number,
+                        before,
                         levels: s.levels.clone(),
                         options,
                         minutes: treatments.iter().map(|t| t.minutes_per_m2 * s.area_m2).collect(),
@@ -164,9 +182,33 @@ impl Problem {
     }
 }
 
-/// What a treatment comes to at each cell of nearness to edges and lines.
+/// What was done before on tiles, each once.
+fn befores(rooms: &[Option<PanelRoom>]) -> Vec<&Before> {
+    let mut befores: Vec<&Before> = Vec::new();
+    for tile in rooms.iter().flatten().flat_map(|room| &room.tiles) {
+        if !befores.contains(&&tile.before) {
+            befores.push(&tile.before);
+        }
+    }
+    befores
+}
+
+/// Numbers of what is done in all: by what was done before, then treatment.
+fn in_all(befores: &[&Before], treatments: &[Treatment]) -> Vec<Vec<usize>> {
+    let mut seen: Vec<SetsOfEach> = Vec::new();
+    let mut number = |sets: SetsOfEach| {
+        seen.iter().position(|s| *s == sets).unwrap_or_else(|| {
+            seen.push(sets);
+            seen.len() - 1
+        })
+    };
+    befores.iter().map(|before| treatments.iter().map(|t| number(before.and(&t.steps))).collect()).collect()
+}
+
+/// What a treatment comes to at each cell of nearness to edges and lines, after what was done before.
 struct ByCell {
-    /// Mean correction, none counted beyond the goal: a treatment that meets the goal in the mean is as good as any.
+    /// Mean correction beyond what is gone already, none counted beyond the goal: a treatment that meets the goal in the mean is as good as any, and
+    /// one where it is met already gains nothing.
     gone: Vec<f64>,
     /// Mean gain.
     gain: Vec<f64>,
@@ -174,27 +216,36 @@ struct ByCell {
 
 impl ByCell {
     /// Of `cells`; others are left at nothing.
-    fn of(car: &Car, drawn: &Drawn, blends: &[Blend], treatment: &Treatment, cells: &[usize]) -> Self {
+    fn of(car: &Car, drawn: &Drawn, blends: &[Blend], (before, treatment): (&Before, &Treatment), cells: &[usize]) -> Self {
         let count = cells.last().map_or(0, |last| last + 1);
         let mut worked = Self { gone: vec![0.0; count], gain: vec![0.0; count] };
         let Some(blend) = blends.get(treatment.blend).filter(|_| !treatment.steps.is_empty()) else { return worked };
         let factors = drawn.tile_factors(NO_PANEL, 0);
         for &cell in cells {
-            let gain = drawn.knowledge.gains.at(blend, Nearness::of_cell(cell));
-            worked.gone[cell] = mean_gone(car, drawn, treatment, gain, &factors).min(car.goal.correction);
+            let near = Nearness::of_cell(cell);
+            let (gain, gain_before) = (drawn.knowledge.gains.at(blend, near), before.gain(drawn, near));
+            let gone =
+                |treatment: &Treatment| mean_gone(car, drawn, (before, gain_before), (treatment, gain), &factors).min(car.goal.correction);
+            worked.gone[cell] = gone(treatment) - gone(&Treatment::nothing());
             worked.gain[cell] = gain.mean;
         }
         worked
     }
 }
 
-/// Mean correction of a treatment at a gain, over the first half.
-fn mean_gone(car: &Car, drawn: &Drawn, treatment: &Treatment, gain: Gain, factors: &[f64]) -> f64 {
+/// Mean correction of a treatment after what was done before, each at its gain, over the first half.
+fn mean_gone(
+    car: &Car,
+    drawn: &Drawn,
+    (before, gain_before): (&Before, Gain),
+    (treatment, gain): (&Treatment, Gain),
+    factors: &[f64],
+) -> f64 {
     let half = drawn.first_half();
     let sample = half.clone().step_by(half.len().div_ceil(MOST_SAMPLED));
     let of = |(i, d): (usize, usize)| {
-        let factor = (1.0 + gain.drawn(drawn.hand(d))) * factors[d] * drawn.panel_factor(d, i % car.panels.len());
-        treatment.correction(drawn, d, factor)
+        let factor = |gain: Gain| (1.0 + gain.drawn(drawn.hand(d))) * factors[d] * drawn.panel_factor(d, i % car.panels.len());
+        treatment.correction(drawn, d, factor(gain), before.taking(factor(gain_before)))
     };
     sample.clone().enumerate().map(of).sum::<f64>() / sample.len() as f64
 }
@@ -205,7 +256,7 @@ struct Options<'a> {
     treatments: &'a [Treatment],
     /// Film that each treatment takes, by draw, um.
     taken: &'a [Vec<f32>],
-    /// What each treatment comes to by cell.
+    /// What each treatment comes to by cell, after what was done on the tile before.
     worked: &'a [ByCell],
     weight: f64,
     tile: &'a TileRoom,
@@ -242,16 +293,17 @@ impl Options<'_> {
             return choice;
         }
         let (limits, mean_um) = (self.car.limits, treatment.mean_um * self.factor);
-        let mut most = 0.0_f64;
+        let (before, mut most_um) = (&self.tile.before, 0.0_f64);
         for part in self.tile.worked(level) {
             let share = self.weight * part.count() / self.tile.nodes;
             choice.value += share * self.worked[t].gone[part.cell];
             choice.film += share * mean_um * (1.0 + self.worked[t].gain[part.cell]);
-            most = most.max(part.gains[treatment.blend].mean);
+            let taken_before_um = before.mean_um * self.factor * (1.0 + part.gain_before.mean);
+            most_um = most_um.max(mean_um * (1.0 + part.gains[treatment.blend].mean) + taken_before_um);
         }
         let draws = room.len() as f64;
         choice.risk = count_greater(&self.taken[t], room) as f64 / draws;
-        choice.within_spend = limits.spend.is_none_or(|spend| mean_um * (1.0 + most) <= spend.micrometres());
+        choice.within_spend = limits.spend.is_none_or(|spend| most_um <= spend.micrometres());
         choice.allowed = choice.within_spend && choice.risk <= WORTH_LISTING * limits.risk;
         if let (Some(depth), Some(limit)) = (depth, limits.through_risk) {
             choice.allowed &= count_greater(&self.taken[t], depth) as f64 / draws <= WORTH_LISTING * limit;
@@ -262,6 +314,7 @@ impl Options<'_> {
         if choice.allowed {
             choice.below = which(&self.taken[t], room);
         }
+        choice.allowed &= before.leaves_sets_for(&treatment.steps);
         choice
     }
 }

@@ -57,7 +57,7 @@ pub(crate) fn outcome(made: &Made, chosen: &Chosen) -> Outcome {
         .map(|(k, told)| {
             let of_panel = everywhere.clone().filter(|&i| made.problem.panels[made.problem.tiles[i].panel].panel == k);
             let (keep_off, keep_off_lines) = by_edge_and_line(&car.panels[k], &kept_off(made, chosen, k, &told));
-            let notes = sentences::panel_notes(made, k, &told.sections, &keep_off_lines);
+            let notes = sentences::panel_notes(made, k, &told, &keep_off_lines);
             let measured = made.rooms[k].is_some();
             let is_worked = told.sections.iter().any(|s| !s.steps.is_empty());
             PanelPlan {

@@ -9,6 +9,7 @@ use std::ops::Range;
 use lastmicron_film::grid::Grid;
 use lastmicron_numerics::elementwise::lower_to;
 
+use crate::before::{Before, WorkedPlaces};
 use crate::car::{Car, CarPanel};
 use crate::drawn::Drawn;
 use crate::gain::{Blend, Gain};
@@ -24,6 +25,8 @@ pub(crate) struct Part {
     pub(crate) cell: usize,
     /// Largest gain among its places, by blend.
     pub(crate) gains: Vec<Gain>,
+    /// The same of what was done before.
+    pub(crate) gain_before: Gain,
     /// Nodes of the panel's grid, as runs of neighbours.
     pub(crate) runs: Vec<Range<usize>>,
     /// Least build by film, less what was taken before, um.
@@ -36,7 +39,8 @@ impl Part {
         self.runs.iter().map(ExactSizeIterator::len).sum::<usize>() as f64
     }
 
-    fn add(&mut self, node: usize, gains: impl Iterator<Item = Gain>) {
+    fn add(&mut self, node: usize, gains: impl Iterator<Item = Gain>, before: Gain) {
+        self.gain_before = self.gain_before.or(before);
         self.gains.iter_mut().zip(gains).for_each(|(largest, gain)| *largest = largest.or(gain));
         match self.runs.last_mut().filter(|run| run.end == node) {
             Some(run) => run.end += 1,
@@ -49,6 +53,8 @@ impl Part {
 #[derive(Clone, Debug)]
 pub(crate) struct TileRoom {
     pub(crate) tile: Tile,
+    /// What was done on it before.
+    pub(crate) before: Before,
     /// The strips near enough to matter.
     pub(crate) levels: Levels,
     pub(crate) parts: Vec<Part>,
@@ -117,7 +123,8 @@ pub(crate) fn least<'r>(rooms: impl Iterator<Item = &'r Vec<f32>>, draws: usize)
 /// The tiles of a panel: where their parts lie, without builds or factors.
 pub(crate) fn bare_tiles(car: &Car, drawn: &Drawn, blends: &[Blend], panel: usize, grid: &Grid) -> Vec<TileRoom> {
     let of = &car.panels[panel];
-    tile(&of.panel, grid).iter().map(|t| tile_room(of, drawn, blends, grid, t)).collect()
+    let worked = WorkedPlaces::of(car, drawn, panel, grid);
+    tile(&of.panel, grid).iter().map(|t| tile_room(of, drawn, blends, grid, t, &worked)).collect()
 }
 
 /// The tiles of a panel as far as they are known without its film: where their parts lie, and the factors on their rates.
@@ -130,10 +137,11 @@ pub(crate) fn tiles(car: &Car, drawn: &Drawn, blends: &[Blend], panel: usize, gr
     tiles
 }
 
-fn tile_room(panel: &CarPanel, drawn: &Drawn, blends: &[Blend], grid: &Grid, tile: &Tile) -> TileRoom {
+fn tile_room(panel: &CarPanel, drawn: &Drawn, blends: &[Blend], grid: &Grid, tile: &Tile, worked: &WorkedPlaces) -> TileRoom {
     let size = panel.panel.size_mm();
     let gains = &drawn.knowledge.gains;
     let nodes: Vec<usize> = nodes_in(tile, grid, size).collect();
+    let before = worked.before(&nodes);
     let all = strips(panel);
     let out_from: Vec<Vec<usize>> =
         nodes.iter().map(|&n| all.iter().map(|strip| strip.left_out_from(panel, grid.place_mm(n))).collect()).collect();
@@ -145,13 +153,14 @@ fn tile_room(panel: &CarPanel, drawn: &Drawn, blends: &[Blend], grid: &Grid, til
         let nearness = gains.nearness(panel, grid.place_mm(n), grid.edge_mm[n]);
         let cell = nearness.cell();
         let part = parts.iter().position(|p| p.cell == cell && p.out_from == out_from).unwrap_or_else(|| {
-            parts.push(Part { out_from, cell, gains: vec![Gain::default(); blends.len()], runs: Vec::new(), least_um: Vec::new() });
+            let gains = vec![Gain::default(); blends.len()];
+            parts.push(Part { out_from, cell, gains, gain_before: Gain::default(), runs: Vec::new(), least_um: Vec::new() });
             parts.len() - 1
         });
         let nearest = nearness.nearest_within(grid);
-        parts[part].add(n, blends.iter().map(|blend| gains.at(blend, nearest)));
+        parts[part].add(n, blends.iter().map(|blend| gains.at(blend, nearest)), before.gain(drawn, nearest));
     }
-    TileRoom { tile: *tile, levels, parts, nodes: nodes.len() as f64, area_m2: area_m2(tile, grid, size), factor: Vec::new() }
+    TileRoom { tile: *tile, before, levels, parts, nodes: nodes.len() as f64, area_m2: area_m2(tile, grid, size), factor: Vec::new() }
 }
 
 #[cfg(test)]

@@ -9,7 +9,7 @@ use crate::drawn::Drawn;
 use crate::error::PlanError;
 use crate::outcome::{Interval, Spread};
 use crate::report::{interval, spread};
-use crate::treatment::Treatment;
+use crate::treatment::{Done, Treatment};
 
 /// A spot after what was done on it.
 #[derive(Clone, Debug, PartialEq)]
@@ -47,7 +47,7 @@ pub fn trial(car: &Car, after: &[Step], effort: Effort) -> Result<Trial, PlanErr
     let each = |of: &dyn Fn(usize) -> f64| (0..drawn.count()).map(of).collect::<Vec<f64>>();
     let one_more = (0..car.processes.len()).map(|process| one_more(&drawn, &done, &known, process)).collect();
     Ok(Trial {
-        gone: interval(each(&|draw| done.correction(&drawn, draw, 1.0))),
+        gone: interval(each(&|draw| done.correction(&drawn, draw, 1.0, Done::NOTHING))),
         taken_um: spread(&each(&|draw| done.removal_um(&drawn, draw))),
         one_more,
     })
@@ -58,9 +58,10 @@ fn one_more(drawn: &Drawn, done: &Treatment, steps: &[Step], process: usize) -> 
     steps.push(Step { process, sets: 1 });
     let more = Treatment::of(steps);
     let each = |of: &dyn Fn(usize) -> f64| (0..drawn.count()).map(of).collect::<Vec<f64>>();
+    let gone = |treatment: &Treatment, draw: usize| treatment.correction(drawn, draw, 1.0, Done::NOTHING);
     OneMore {
         process,
-        gains: interval(each(&|draw| more.correction(drawn, draw, 1.0) - done.correction(drawn, draw, 1.0))),
+        gains: interval(each(&|draw| gone(&more, draw) - gone(done, draw))),
         takes_um: spread(&each(&|draw| drawn.rate_um(draw, process))),
         marks: interval(each(&|draw| drawn.mark(draw, process))),
     }

@@ -3,13 +3,14 @@
 use lastmicron_look::DepthLaw;
 use lastmicron_polish::{Process, Step};
 
+use crate::before::Before;
 use crate::car::{Car, System};
 use crate::drawn::Drawn;
 use crate::fit::widest_mm;
 use crate::gain::Blend;
 
 /// Most sets on one section. Judgement: beyond six a stronger process is the milder way, and a person loses count.
-const MOST_SETS: u32 = 6;
+pub(crate) const MOST_SETS: u32 = 6;
 
 /// Treatments whose mean removals differ by less than this share of the mildest rate are alternatives, of which the quicker is kept.
 const ALIKE: f64 = 0.12;
@@ -28,13 +29,51 @@ pub(crate) struct Treatment {
     pub(crate) mean_um: f64,
     /// Minutes a square metre.
     pub(crate) minutes_per_m2: f64,
-    /// Mean share of defects gone where the gain is 1, net of marks.
+    /// Mean share of the defects of an untouched tile that are then gone where the gain is 1, net of marks.
     pub(crate) correction: f64,
+}
+
+/// Sets done at a place, and what they take there as a factor on their rates.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Done<'a> {
+    /// In the order of work.
+    pub(crate) steps: &'a [Step],
+    pub(crate) factor: f64,
+}
+
+impl Done<'_> {
+    /// An untouched place.
+    pub(crate) const NOTHING: Self = Self { steps: &[], factor: 0.0 };
+
+    fn taken_um(self, drawn: &Drawn, draw: usize) -> f64 {
+        self.factor * removal_um(self.steps, drawn, draw)
+    }
+}
+
+/// Film that steps take in `draw` at their rates, um.
+fn removal_um(steps: &[Step], drawn: &Drawn, draw: usize) -> f64 {
+    steps.iter().map(|s| f64::from(s.sets) * drawn.rate_um(draw, s.process)).sum()
+}
+
+/// Marks left in `draw` by all that was done, in its order, as a share of the defects: each set's are worn down by what follows it, as other defects are.
+fn marks_left(done: &[Done], drawn: &Drawn, draw: usize, law: DepthLaw) -> f64 {
+    let (mut left, mut following) = (0.0, 0.0);
+    for (step, factor) in done.iter().rev().flat_map(|done| done.steps.iter().rev().map(move |step| (step, done.factor))) {
+        let (mark, rate) = (drawn.mark(draw, step.process), factor * drawn.rate_um(draw, step.process));
+        for _ in 0..if mark > 0.0 { step.sets } else { 0 } {
+            left += mark * law.survival(following);
+            following += rate;
+        }
+        if mark <= 0.0 {
+            following += rate * f64::from(step.sets);
+        }
+    }
+    left
 }
 
 impl Treatment {
     /// To leave a tile alone.
-    fn nothing() -> Self {
+    pub(crate) fn nothing() -> Self {
         Self { steps: Vec::new(), blend: 0, mean_um: 0.0, minutes_per_m2: 0.0, correction: 0.0 }
     }
 
@@ -45,29 +84,24 @@ impl Treatment {
 
     /// Film taken in a tile's middle in `draw`, before the panel's and the tile's factors, um.
     pub(crate) fn removal_um(&self, drawn: &Drawn, draw: usize) -> f64 {
-        self.steps.iter().map(|s| f64::from(s.sets) * drawn.rate_um(draw, s.process)).sum()
+        removal_um(&self.steps, drawn, draw)
     }
 
-    /// Share of defects gone in `draw` where `factor` times the treatment's removal was taken, net of the marks that the work left.
-    /// Each set's marks are worn down by what follows it, as other defects are.
-    pub(crate) fn correction(&self, drawn: &Drawn, draw: usize, factor: f64) -> f64 {
-        let law = drawn.law(draw);
-        1.0 - law.survival(factor * self.removal_um(drawn, draw)) - self.marks_left(drawn, draw, factor, law)
+    /// Share of the defects there were before any work that are gone in `draw` once `factor` times the treatment's removal was taken after all that was
+    /// done `before`, net of the marks that all of it left.
+    pub(crate) fn correction(&self, drawn: &Drawn, draw: usize, factor: f64, before: Done) -> f64 {
+        let (law, now) = (drawn.law(draw), Done { steps: &self.steps, factor });
+        let taken_um = before.taken_um(drawn, draw) + now.taken_um(drawn, draw);
+        1.0 - law.survival(taken_um) - marks_left(&[before, now], drawn, draw, law)
     }
 
-    fn marks_left(&self, drawn: &Drawn, draw: usize, factor: f64, law: DepthLaw) -> f64 {
-        let (mut left, mut following) = (0.0, 0.0);
-        for step in self.steps.iter().rev() {
-            let (mark, rate) = (drawn.mark(draw, step.process), factor * drawn.rate_um(draw, step.process));
-            for _ in 0..if mark > 0.0 { step.sets } else { 0 } {
-                left += mark * law.survival(following);
-                following += rate;
-            }
-            if mark <= 0.0 {
-                following += rate * f64::from(step.sets);
-            }
-        }
-        left
+    /// Mean share of defects gone in all where the gain is 1 and this follows what was done `before`, net of marks.
+    pub(crate) fn correction_after(&self, before: &Before, drawn: &Drawn) -> f64 {
+        if before.is_nothing() { self.correction } else { self.mean_correction(drawn, &sample(drawn), before.taking(1.0)) }
+    }
+
+    fn mean_correction(&self, drawn: &Drawn, sample: &[usize], before: Done) -> f64 {
+        sample.iter().map(|&d| self.correction(drawn, d, 1.0, before)).sum::<f64>() / sample.len() as f64
     }
 }
 
@@ -180,13 +214,13 @@ fn one_set(processes: &[Process], first: usize) -> Vec<Step> {
 }
 
 /// The draws of the first half on which treatments are weighed.
-fn sample(drawn: &Drawn) -> Vec<usize> {
+pub(crate) fn sample(drawn: &Drawn) -> Vec<usize> {
     let half = drawn.first_half();
     half.clone().step_by(half.len().div_ceil(MOST_SAMPLED)).collect()
 }
 
 /// What one set of each process takes in the mean over some draws, um.
-fn mean_rates(car: &Car, drawn: &Drawn, sample: &[usize]) -> Vec<f64> {
+pub(crate) fn mean_rates(car: &Car, drawn: &Drawn, sample: &[usize]) -> Vec<f64> {
     let mean = |p: usize| sample.iter().map(|&d| drawn.rate_um(d, p)).sum::<f64>() / sample.len() as f64;
     (0..car.processes.len()).map(mean).collect()
 }
@@ -217,7 +251,7 @@ fn weigh(car: &Car, drawn: &Drawn, sample: &[usize], steps: Vec<Step>) -> Treatm
     let mut treatment = Treatment { steps, blend: 0, mean_um: 0.0, minutes_per_m2, correction: 0.0 };
     let n = sample.len() as f64;
     treatment.mean_um = sample.iter().map(|&d| treatment.removal_um(drawn, d)).sum::<f64>() / n;
-    treatment.correction = sample.iter().map(|&d| treatment.correction(drawn, d, 1.0)).sum::<f64>() / n;
+    treatment.correction = treatment.mean_correction(drawn, sample, Done::NOTHING);
     treatment
 }
 

@@ -2,13 +2,16 @@
 
 use std::collections::BTreeMap;
 
+use lastmicron_film::grid::Grid;
+
 use super::unmeasured;
 use super::{Made, Verdict, interval, quantile, sentences, spread};
+use crate::before::SetsOfEach;
 use crate::drawn::Drawn;
 use crate::gain::{Gain, Nearness};
 use crate::outcome::{Interval, SectionPlan, Spread};
-use crate::room::{Part, TileRoom};
-use crate::tiling::{Joined, Tile, join, tile};
+use crate::room::{Part, TileRoom, tiles};
+use crate::tiling::{Joined, Tile, join};
 use crate::treatment::Treatment;
 
 /// Most films of the second half on which corrections and what is left are told: enough for percentiles to a few per cent of their spread.
@@ -17,6 +20,8 @@ const TOLD_FILMS: usize = 600;
 /// A panel's sections, and its correction in each of the told draws.
 pub(crate) struct Told {
     pub(crate) sections: Vec<SectionPlan>,
+    /// By section, the sets of each process, those done before counted in.
+    pub(crate) in_all: Vec<SetsOfEach>,
     pub(crate) correction: Vec<f64>,
     /// The level at which every strip is kept off, where that isn't the search's choice.
     pub(crate) kept_off: Option<usize>,
@@ -32,10 +37,12 @@ pub(super) fn told_draws(made: &Made) -> impl ExactSizeIterator<Item = usize> + 
 /// Tells panel `panel`.
 pub(crate) fn tell(made: &Made, verdict: &Verdict, panel: usize) -> Told {
     if !made.car.panels[panel].work {
-        return nothing(made, panel, "to stay as it is: the job says so");
+        return nothing(made, panel, |_| "to stay as it is: the job says so");
     }
     let Some(room) = &made.rooms[panel] else { return unmeasured::tell(made, panel) };
-    let Some(p) = made.problem.panels.iter().position(|p| p.panel == panel) else { return nothing(made, panel, "nothing of it to plan") };
+    let Some(p) = made.problem.panels.iter().position(|p| p.panel == panel) else {
+        return nothing(made, panel, |_| "nothing of it to plan");
+    };
     let of_problem = &made.problem.panels[p].tiles;
     let each = || of_problem.iter().zip(&room.tiles);
     let after: Vec<Vec<f64>> = each().map(|(&i, tile)| smallest_after(made, verdict, panel, tile, i)).collect();
@@ -45,20 +52,44 @@ pub(crate) fn tell(made: &Made, verdict: &Verdict, panel: usize) -> Told {
             corrections(made, &made.treatments[verdict.chosen.treatment[i]], tile, level)
         })
         .collect();
-    let tiles: Vec<Tile> = room.tiles.iter().map(|t| t.tile).collect();
-    let treatment: Vec<usize> = of_problem.iter().map(|&i| verdict.chosen.treatment[i]).collect();
+    // Alike are tiles that are treated alike and were before.
+    let alike: Vec<[usize; 2]> = of_problem.iter().map(|&i| [verdict.chosen.treatment[i], made.problem.tiles[i].before]).collect();
     let of_tiles = Tiles { rooms: &room.tiles, of_problem, after: &after, gone: &gone };
-    let sections = join(&tiles, &treatment).iter().map(|joined| of_tiles.tell(made, verdict, joined)).collect();
-    let correction = mean_by_area(&room.tiles, &gone, 0..tiles.len(), told_draws(made).len());
-    Told { sections, correction, kept_off: None }
+    let joined = join_rooms(&room.tiles, &alike);
+    let sections: Vec<SectionPlan> = joined.iter().map(|joined| of_tiles.tell(made, verdict, joined)).collect();
+    let in_all = sections.iter().zip(&joined).map(|(s, joined)| room.tiles[joined.tiles[0]].before.and(&s.steps)).collect();
+    let correction = mean_by_area(&room.tiles, &gone, 0..room.tiles.len(), told_draws(made).len());
+    Told { sections, in_all, correction, kept_off: None }
 }
 
-/// A panel left alone.
-pub(super) fn nothing(made: &Made, panel: usize, why: &str) -> Told {
-    let of = &made.car.panels[panel].panel;
-    let tiles = tile(of, &lastmicron_film::grid::Grid::of(of));
-    let sections = join(&tiles, &vec![0; tiles.len()]).iter().map(|j| left_alone(&j.whole, why)).collect();
-    Told { sections, correction: vec![0.0; told_draws(made).len()], kept_off: None }
+/// A panel left alone, for a reason by number of the tile: what is gone of it is what was gone already.
+pub(super) fn nothing<'w>(made: &Made, panel: usize, why: impl Fn(usize) -> &'w str) -> Told {
+    let rooms = tiles(made.car, made.drawn, made.blends, panel, &Grid::of(&made.car.panels[panel].panel));
+    let gone: Vec<Vec<f64>> = rooms.iter().map(|tile| corrections(made, &Treatment::nothing(), tile, 0)).collect();
+    let alike: Vec<usize> = rooms.iter().map(|tile| number_of_before(&rooms, tile)).collect();
+    let joined = join_rooms(&rooms, &alike);
+    let draws = told_draws(made).len();
+    let told = |joined: &Joined| SectionPlan {
+        correction: interval(mean_by_area(&rooms, &gone, joined.tiles.iter().copied(), draws)),
+        ..left_alone(&joined.whole, why(joined.tiles[0]))
+    };
+    Told {
+        sections: joined.iter().map(told).collect(),
+        in_all: joined.iter().map(|joined| rooms[joined.tiles[0]].before.and(&[])).collect(),
+        correction: mean_by_area(&rooms, &gone, 0..rooms.len(), draws),
+        kept_off: None,
+    }
+}
+
+/// The first of a panel's tiles on which the same was done before as on this one.
+pub(super) fn number_of_before(rooms: &[TileRoom], tile: &TileRoom) -> usize {
+    rooms.iter().position(|other| other.before == tile.before).unwrap_or_default()
+}
+
+/// Joins tiles that are alike, by what is given of each.
+pub(super) fn join_rooms<A: PartialEq>(rooms: &[TileRoom], alike: &[A]) -> Vec<Joined> {
+    let number = |of: &A| alike.iter().position(|other| other == of).unwrap_or_default();
+    join(&rooms.iter().map(|room| room.tile).collect::<Vec<_>>(), &alike.iter().map(number).collect::<Vec<_>>())
 }
 
 /// What is known of a panel's tiles, by told draw.
@@ -100,7 +131,7 @@ impl Tiles<'_> {
             minutes: of_problem.iter().map(|&i| made.problem.tiles[i].minutes[number]).sum(),
             why: String::new(),
         };
-        let why = sentences::why(made, verdict, &of_problem, &told);
+        let why = sentences::why(made, verdict, (&of_problem, &self.rooms[joined.tiles[0]].before), &told);
         SectionPlan { why, ..told }
     }
 }
@@ -139,18 +170,29 @@ pub(super) fn left_alone(tile: &Tile, why: &str) -> SectionPlan {
     }
 }
 
-/// Share of a tile's defects gone under `treatment`, by told draw; places kept off at the combined `level` count as nothing gone.
+/// Share of a tile's defects gone in all under `treatment`, by told draw; at places kept off at the combined `level` no more than was gone already.
 pub(super) fn corrections(made: &Made, treatment: &Treatment, tile: &TileRoom, level: usize) -> Vec<f64> {
-    let mut places: BTreeMap<usize, f64> = BTreeMap::new();
-    tile.worked(level).filter(|_| !treatment.steps.is_empty()).for_each(|p| *places.entry(p.cell).or_default() += p.count());
-    let gains = &made.drawn.knowledge.gains;
-    let of = |(cell, places)| Some((gains.at(made.blends.get(treatment.blend)?, Nearness::of_cell(cell)), places));
-    let places: Vec<(Gain, f64)> = places.into_iter().filter_map(of).collect();
+    let (gains, nothing) = (&made.drawn.knowledge.gains, Treatment::nothing());
+    let blend = made.blends.get(treatment.blend).filter(|_| !treatment.steps.is_empty());
+    let mut counts: BTreeMap<(usize, bool), f64> = BTreeMap::new();
+    for part in &tile.parts {
+        let is_worked = blend.is_some() && tile.is_worked(part, level);
+        if is_worked || !tile.before.is_nothing() {
+            *counts.entry((part.cell, is_worked)).or_default() += part.count();
+        }
+    }
+    let of = |((cell, is_worked), count)| {
+        let near = Nearness::of_cell(cell);
+        let (treatment, blend) = if is_worked { (treatment, blend) } else { (&nothing, None) };
+        let gain = blend.map_or(Gain::default(), |blend| gains.at(blend, near));
+        (treatment, gain, tile.before.gain(made.drawn, near), count)
+    };
+    let places: Vec<(&Treatment, Gain, Gain, f64)> = counts.into_iter().map(of).collect();
     told_draws(made)
         .map(|d| {
-            let of_cell = |(gain, places): &(Gain, f64)| {
-                let factor = f64::from(tile.factor[d]) * (1.0 + gain.drawn(made.drawn.hand(d)));
-                places * treatment.correction(made.drawn, d, factor)
+            let factor = |gain: Gain| f64::from(tile.factor[d]) * (1.0 + gain.drawn(made.drawn.hand(d)));
+            let of_cell = |&(treatment, gain, gain_before, count): &(&Treatment, Gain, Gain, f64)| {
+                count * treatment.correction(made.drawn, d, factor(gain), tile.before.taking(factor(gain_before)))
             };
             places.iter().map(of_cell).sum::<f64>() / tile.nodes
         })

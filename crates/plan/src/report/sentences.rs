@@ -1,11 +1,14 @@
 //! Why, in sentences.
 
+use super::sections::Told;
 use super::{Made, Verdict};
+use crate::before::Before;
 use crate::car::BodyLine;
 use crate::chance::Chance;
 use crate::fit;
 use crate::outcome::{Finding, KeepOffLine, Plan, SectionPlan};
 use crate::tape::border;
+use crate::treatment::MOST_SETS;
 use crate::uses;
 use lastmicron_film::gauge::{Layer, Substrate};
 
@@ -20,32 +23,49 @@ const NEARLY: f64 = 0.015;
 /// A risk of this share of its limit and more uses it: a search seldom comes nearer.
 const NEAR_LIMIT: f64 = 0.9;
 
-/// Why a section, made of the problem's `tiles`, gets this much and no more.
-pub(super) fn why(made: &Made, verdict: &Verdict, tiles: &[usize], told: &SectionPlan) -> String {
+/// Why a section, made of the problem's `tiles` with the same done `before`, gets this much and no more.
+pub(super) fn why(made: &Made, verdict: &Verdict, (tiles, before): (&[usize], &Before), told: &SectionPlan) -> String {
     let (car, now) = (made.car, verdict.chosen.treatment[tiles[0]]);
     let treatment = &made.treatments[now];
-    if told.correction.mean >= car.goal.correction - NEARLY {
+    let gone = |t: usize| made.treatments[t].correction_after(before, made.drawn);
+    let (gone_now, enough) = (gone(now), car.goal.correction - NEARLY);
+    let is_done = now == 0 && !before.is_nothing();
+    if is_done && told.correction.mean.max(gone_now) >= enough {
+        return "worked already: the goal is reached".to_owned();
+    }
+    if told.correction.mean >= enough {
         return "goal reached".to_owned();
     }
-    if now > 0 && treatment.correction >= car.goal.correction - NEARLY {
+    if now > 0 && gone_now >= enough {
         return "goal reached where it is worked; what is kept off for the edges is not".to_owned();
     }
     let options = |i: usize| verdict.chosen.options(made.problem, i);
-    let next = (now + 1..made.treatments.len()).find(|&t| made.treatments[t].correction > treatment.correction + 0.005);
-    let Some(next) = next else { return "no treatment gains more".to_owned() };
+    let gains_more = |t: &usize| gone(*t) > gone_now + 0.005;
+    let may_follow = |t: &usize| before.leaves_sets_for(&made.treatments[*t].steps);
+    let mut stronger = now + 1..made.treatments.len();
+    let here = match (now, is_done) {
+        (_, true) => "worked already",
+        (0, false) => "left alone",
+        (_, false) => "stopped here",
+    };
+    let Some(next) = stronger.clone().filter(may_follow).find(gains_more) else {
+        return match (stronger.any(|t| gains_more(&t)), is_done) {
+            (true, _) => format!("{here}: no section is given more than {MOST_SETS} sets in all"),
+            (false, true) => format!("{here}: no treatment gains more"),
+            (false, false) => "no treatment gains more".to_owned(),
+        };
+    };
     if tiles.iter().all(|&i| options(i)[next].fits && options(i)[next].film <= 0.0) {
         return "left alone: all of it lies where edges are kept off".to_owned();
     }
     if !tiles.iter().all(|&i| options(i)[next].fits) {
-        let here = if now == 0 { "left alone" } else { "stopped here" };
         return format!("{here}: narrower than the pad of the next step");
     }
-    let gained = 100.0 * (made.treatments[next].correction - treatment.correction);
+    let gained = 100.0 * (gone(next) - gone_now);
     let more = format!("the next step would gain {gained:.0} % for {}", film(made, made.treatments[next].mean_um - treatment.mean_um));
     if !tiles.iter().all(|&i| options(i)[next].within_spend) {
         return format!("the spend is used: {more} and go beyond it where most is taken, {}", most_taken(made, tiles));
     }
-    let here = if now == 0 { "left alone" } else { "stopped here" };
     let of_section = |risk: f64| Chance::counted(risk, made.drawn.film.second_half().len());
     let (below, through) = (verdict.below_under(tiles, next), verdict.through_under(tiles, next));
     // Draws that go wrong here may go wrong elsewhere as they are, so the sum may be a little too much.
@@ -75,7 +95,7 @@ fn most_taken(made: &Made, tiles: &[usize]) -> &'static str {
 }
 
 /// Sentences on a panel.
-pub(super) fn panel_notes(made: &Made, panel: usize, sections: &[SectionPlan], off_lines: &[KeepOffLine]) -> Vec<String> {
+pub(super) fn panel_notes(made: &Made, panel: usize, told: &Told, off_lines: &[KeepOffLine]) -> Vec<String> {
     let posterior = &made.drawn.knowledge.posterior;
     let car_panel = &made.car.panels[panel];
     let mut notes = Vec::new();
@@ -106,8 +126,8 @@ pub(super) fn panel_notes(made: &Made, panel: usize, sections: &[SectionPlan], o
     if car_panel.panel.substrate == Substrate::Galvanised {
         notes.push("galvanised: a magnetic gauge counts the zinc as film, so the undercoat stated must include it".to_owned());
     }
-    let differs = |a: &SectionPlan, b: &SectionPlan| a.steps != b.steps && border(a, b).is_some();
-    let borders = sections.iter().enumerate().flat_map(|(i, a)| sections[..i].iter().filter(move |b| differs(a, b))).count();
+    let differs = |i: usize, j: usize| told.in_all[i] != told.in_all[j] && border(&told.sections[i], &told.sections[j]).is_some();
+    let borders = (0..told.sections.len()).flat_map(|i| (0..i).filter(move |&j| differs(i, j))).count();
     if borders > 0 {
         let plural = if borders == 1 { "border" } else { "borders" };
         notes.push(format!("{borders} {plural} between sections worked differently may show: end on a body line, tape or trim, and blend with the last step"));

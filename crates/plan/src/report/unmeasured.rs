@@ -2,55 +2,86 @@
 
 use lastmicron_film::grid::Grid;
 
-use super::sections::{Told, corrections, left_alone, mean_by_area, nothing, told_draws};
+use super::sections::{Told, corrections, join_rooms, left_alone, mean_by_area, nothing, number_of_before, told_draws};
 use super::{Made, interval, spread};
+use crate::before::Before;
 use crate::fit::fits;
 use crate::levels::strips;
 use crate::outcome::SectionPlan;
-use crate::room::{TileRoom, bare_tiles, tiles};
-use crate::tiling::join;
+use crate::room::{Part, TileRoom, bare_tiles, tiles};
+use crate::tiling::Joined;
 use crate::treatment::Treatment;
 
 /// Level at which edges are kept off on a panel of unknown film: with the usual reach the gain at that distance is a seventh of that at the edge.
 const KEPT_OFF: usize = 1;
 
-/// Treatment of a panel that isn't measured, or why there is none.
-fn treatment<'a>(made: &'a Made, panel: usize) -> Result<&'a Treatment, &'static str> {
-    if made.car.panels[panel].work && share_to_work(made, panel) <= 0.0 {
-        return Err("not measured, and all of it lies where edges are kept off: left alone");
+/// Why a tile with nowhere to work is left alone.
+const ALL_EDGE: &str = "not measured, and all of it lies where edges are kept off: left alone";
+
+/// Tiles of a panel that isn't measured on which the same was done before, and what they are given.
+struct Alike<'a> {
+    /// Numbers of the tiles.
+    tiles: Vec<usize>,
+    /// Their treatment, or why there is none.
+    given: Result<&'a Treatment, &'static str>,
+    /// Area of those that have a place to work, m2.
+    area_m2: f64,
+    minutes: f64,
+}
+
+/// What the tiles of a panel that isn't measured are given; or why nothing on it is worked, whatever was done before.
+fn given<'a>(made: &'a Made, panel: usize, rooms: &[TileRoom]) -> Result<Vec<Alike<'a>>, &'static str> {
+    if made.car.panels[panel].work && !rooms.iter().any(|tile| has_place(made, panel, tile)) {
+        return Err(ALL_EDGE);
     }
     if made.car.panels[panel].work && !made.treatments.iter().any(|t| t.steps.len() == 1 && fits(made.car, panel, &t.steps)) {
         return Err("not measured, and narrower than the mildest process's pad: left alone");
     }
-    let wanted = within_spend(made, panel).ok_or("not measured, and no spend that a mild set would keep to: left alone")?;
-    let fits = minutes(made, panel, wanted) <= minutes_left(made, panel);
-    fits.then_some(wanted).ok_or("not measured, and the hours are too short for it: left alone")
+    let mut wanted = wanted(made, panel, rooms);
+    if minutes(&wanted) > minutes_left(made, panel) {
+        let too_short = "not measured, and the hours are too short for it: left alone";
+        wanted.iter_mut().for_each(|alike| alike.given = alike.given.and(Err(too_short)));
+    }
+    Ok(wanted)
 }
 
 /// Minutes of the hours that panels not measured leave to others, those from panel `end` on left out. They come first, in the order of the job,
 /// each while the hours last: what they gain is not weighed against the others' risk, which has no counterpart there.
 pub(crate) fn minutes_left(made: &Made, end: usize) -> f64 {
     (0..end).filter(|&k| !made.drawn.knowledge.posterior.is_measured(k)).fold(made.car.goal.hours * 60.0, |left, k| {
-        let wanted = within_spend(made, k).map_or(0.0, |t| minutes(made, k, t));
+        let wanted = minutes(&wanted(made, k, &rooms(made, k)));
         if wanted <= left { left - wanted } else { left }
     })
 }
 
-/// Minutes of `treatment` on the tiles of a panel that have a place to work.
-fn minutes(made: &Made, panel: usize, treatment: &Treatment) -> f64 {
-    treatment.minutes_per_m2 * made.car.panels[panel].panel.area_m2() * share_to_work(made, panel)
+fn minutes(wanted: &[Alike]) -> f64 {
+    wanted.iter().map(|alike| alike.minutes).sum::<f64>() + 0.0
 }
 
-/// Share of a panel's area that lies on tiles with a place to work. Areas of tiles that an outline cuts are counted by places, and need not add up
-/// to the panel's.
-fn share_to_work(made: &Made, panel: usize) -> f64 {
-    let grid = Grid::of(&made.car.panels[panel].panel);
-    let rooms = bare_tiles(made.car, made.drawn, made.blends, panel, &grid);
-    let area_m2 = |has_place: bool| -> f64 {
-        rooms.iter().filter(|tile| !has_place || tile.worked(level(made, panel, tile)).next().is_some()).map(|tile| tile.area_m2).sum()
+/// The tiles of a panel without the factors on their rates.
+fn rooms(made: &Made, panel: usize) -> Vec<TileRoom> {
+    bare_tiles(made.car, made.drawn, made.blends, panel, &Grid::of(&made.car.panels[panel].panel))
+}
+
+/// What would be given to tiles of a panel, were there hours enough. Areas of tiles that an outline cuts are counted by places, and need not add up to the
+/// panel's: minutes go by their shares of it.
+fn wanted<'a>(made: &'a Made, panel: usize, rooms: &[TileRoom]) -> Vec<Alike<'a>> {
+    let all_m2: f64 = rooms.iter().map(|tile| tile.area_m2).sum();
+    let number: Vec<usize> = rooms.iter().map(|tile| number_of_before(rooms, tile)).collect();
+    let alike = |first: usize| {
+        let tiles: Vec<usize> = (0..rooms.len()).filter(|&t| number[t] == first).collect();
+        let area_m2: f64 = tiles.iter().map(|&t| &rooms[t]).filter(|tile| has_place(made, panel, tile)).map(|tile| tile.area_m2).sum();
+        let given = within_spend(made, panel, rooms, &rooms[first].before);
+        let minutes_per_m2 = given.map_or(0.0, |treatment| treatment.minutes_per_m2);
+        let minutes = minutes_per_m2 * made.car.panels[panel].panel.area_m2() * if all_m2 > 0.0 { area_m2 / all_m2 } else { 0.0 };
+        Alike { tiles, given, area_m2, minutes }
     };
-    let all = area_m2(false);
-    if all > 0.0 { area_m2(true) / all } else { 0.0 }
+    (0..rooms.len()).filter(|&t| number[t] == t).map(alike).collect()
+}
+
+/// Whether any of a tile is worked.
+fn has_place(made: &Made, panel: usize, tile: &TileRoom) -> bool {
+    tile.worked(level(made, panel, tile)).next().is_some()
 }
 
 /// The combined level of `tile` with every edge kept off.
@@ -58,62 +89,79 @@ fn level(made: &Made, panel: usize, tile: &TileRoom) -> usize {
     tile.levels.combined(&vec![KEPT_OFF; strips(&made.car.panels[panel]).len()])
 }
 
-/// The most sets of the mildest process that the spend allows and the goal asks for; none without a spend.
-fn within_spend<'a>(made: &'a Made, panel: usize) -> Option<&'a Treatment> {
-    let car = made.car;
-    let spend = car.limits.spend.filter(|_| car.panels[panel].work)?;
+/// The most sets of the mildest process that the spend allows after what was done before, and that the goal asks for; or why there are none. There are
+/// none without a spend.
+fn within_spend<'a>(made: &'a Made, panel: usize, rooms: &[TileRoom], before: &Before) -> Result<&'a Treatment, &'static str> {
+    let (car, no_spend) = (made.car, "not measured, and no spend that a mild set would keep to: left alone");
+    let spend = car.limits.spend.filter(|_| car.panels[panel].work).ok_or(no_spend)?;
+    let enough = |t: &Treatment| t.correction_after(before, made.drawn) >= car.goal.correction;
+    if !before.is_nothing() && enough(&Treatment::nothing()) {
+        return Err("not measured; worked already: the goal is reached");
+    }
     let single = |t: &&Treatment| t.steps.len() == 1 && fits(car, panel, &t.steps);
-    let mildest = made.treatments.iter().filter(single).min_by(|a, b| a.mean_um.total_cmp(&b.mean_um))?;
-    let gain = 1.0 + most_gain(made, panel, mildest);
-    let allowed = |t: &&Treatment| t.steps[0].process == mildest.steps[0].process && t.mean_um * gain <= spend.micrometres();
-    let mut fitting: Vec<&Treatment> = made.treatments.iter().filter(single).filter(allowed).collect();
+    let mildest = made.treatments.iter().filter(single).min_by(|a, b| a.mean_um.total_cmp(&b.mean_um)).ok_or(no_spend)?;
+    if !before.leaves_sets_for(&mildest.steps) {
+        return Err("not measured; worked already: no section is given more sets");
+    }
+    let of_process = |t: &&Treatment| t.steps[0].process == mildest.steps[0].process && before.leaves_sets_for(&t.steps);
+    let keeps_to_it = |t: &&Treatment| most_um(made, panel, rooms, (before, t)) <= spend.micrometres();
+    let mut fitting: Vec<&Treatment> = made.treatments.iter().filter(single).filter(of_process).filter(keeps_to_it).collect();
     fitting.sort_by(|a, b| a.mean_um.total_cmp(&b.mean_um));
-    let enough = fitting.iter().position(|t| t.correction >= car.goal.correction);
-    enough.map(|i| fitting[i]).or_else(|| fitting.last().copied())
+    let least_enough = fitting.iter().find(|t| enough(t)).or(fitting.last()).copied();
+    least_enough.ok_or(if before.is_nothing() { no_spend } else { "not measured; worked already: one more set would go beyond the spend" })
 }
 
-/// The largest mean gain of a treatment at any place of a panel that is not kept off.
-fn most_gain(made: &Made, panel: usize, treatment: &Treatment) -> f64 {
-    let rooms = bare_tiles(made.car, made.drawn, made.blends, panel, &Grid::of(&made.car.panels[panel].panel));
-    let worked = rooms.iter().flat_map(|tile| tile.worked(level(made, panel, tile)));
-    worked.map(|part| part.gains[treatment.blend].mean).fold(0.0, f64::max)
+/// The most that is taken in the mean at any place of a panel that is not kept off, by what was done before and a treatment, um.
+fn most_um(made: &Made, panel: usize, rooms: &[TileRoom], (before, treatment): (&Before, &Treatment)) -> f64 {
+    let worked = rooms.iter().filter(|tile| tile.before == *before).flat_map(|tile| tile.worked(level(made, panel, tile)));
+    let um = |part: &Part| treatment.mean_um * (1.0 + part.gains[treatment.blend].mean) + before.mean_um * (1.0 + part.gain_before.mean);
+    worked.map(um).fold(0.0, f64::max)
 }
 
 /// Tells a panel without readings.
 pub(super) fn tell(made: &Made, panel: usize) -> Told {
-    let treatment = match treatment(made, panel) {
-        Ok(treatment) => treatment,
-        Err(why) => return nothing(made, panel, why),
+    let given = match given(made, panel, &rooms(made, panel)) {
+        Ok(given) => given,
+        Err(why) => return nothing(made, panel, |_| why),
     };
-    let of = &made.car.panels[panel];
-    let rooms = tiles(made.car, made.drawn, made.blends, panel, &Grid::of(&of.panel));
-    let level = |tile: &TileRoom| level(made, panel, tile);
-    let gone: Vec<Vec<f64>> = rooms.iter().map(|tile| corrections(made, treatment, tile, level(tile))).collect();
-    // Alike are tiles that have a place to work, and tiles that have none.
-    let has_place: Vec<usize> = rooms.iter().map(|tile| usize::from(tile.worked(level(tile)).next().is_some())).collect();
-    let area_m2: f64 = rooms.iter().zip(&has_place).filter(|(_, has)| **has > 0).map(|(tile, _)| tile.area_m2).sum();
-    let minutes_per_m2 = minutes(made, panel, treatment) / area_m2;
+    let rooms = tiles(made.car, made.drawn, made.blends, panel, &Grid::of(&made.car.panels[panel].panel));
+    let number: Vec<usize> =
+        (0..rooms.len()).map(|t| given.iter().position(|alike| alike.tiles.contains(&t)).unwrap_or_default()).collect();
+    let has_place: Vec<bool> = rooms.iter().map(|tile| has_place(made, panel, tile)).collect();
+    let of = |t: usize| given[number[t]].given.and_then(|treatment| if has_place[t] { Ok(treatment) } else { Err(ALL_EDGE) });
+    if (0..rooms.len()).all(|t| of(t).is_err()) {
+        return nothing(made, panel, |t| of(t).err().unwrap_or(ALL_EDGE));
+    }
+    let leave = Treatment::nothing();
+    let gone: Vec<Vec<f64>> =
+        rooms.iter().enumerate().map(|(t, tile)| corrections(made, of(t).unwrap_or(&leave), tile, level(made, panel, tile))).collect();
     let draws = told_draws(made);
-    let sections = join(&rooms.iter().map(|tile| tile.tile).collect::<Vec<_>>(), &has_place)
-        .iter()
-        .map(|joined| {
-            if has_place[joined.tiles[0]] == 0 {
-                return left_alone(&joined.whole, "not measured, and all of it lies where edges are kept off: left alone");
-            }
-            let factor = &rooms[joined.tiles[0]].factor;
-            let removal: Vec<f64> = draws.clone().map(|d| treatment.removal_um(made.drawn, d) * f64::from(factor[d])).collect();
-            SectionPlan {
-                steps: treatment.steps.clone(),
-                risk: f64::NAN,
-                through_risk: f64::NAN,
-                removal_um: spread(&removal),
-                correction: interval(mean_by_area(&rooms, &gone, joined.tiles.iter().copied(), draws.len())),
-                minutes: minutes_per_m2 * joined.tiles.iter().map(|&t| rooms[t].area_m2).sum::<f64>(),
-                ..left_alone(&joined.whole, "not measured: the mildest process, within the spend; its risk is not known")
-            }
-        })
-        .collect();
-    Told { sections, correction: mean_by_area(&rooms, &gone, 0..rooms.len(), draws.len()), kept_off: Some(KEPT_OFF) }
+    let section = |joined: &Joined| {
+        let first = joined.tiles[0];
+        let correction = interval(mean_by_area(&rooms, &gone, joined.tiles.iter().copied(), draws.len()));
+        let treatment = match of(first) {
+            Ok(treatment) => treatment,
+            Err(why) => return SectionPlan { correction, ..left_alone(&joined.whole, why) },
+        };
+        let factor = &rooms[first].factor;
+        let removal: Vec<f64> = draws.clone().map(|d| treatment.removal_um(made.drawn, d) * f64::from(factor[d])).collect();
+        let minutes_per_m2 = given[number[first]].minutes / given[number[first]].area_m2;
+        SectionPlan {
+            steps: treatment.steps.clone(),
+            risk: f64::NAN,
+            through_risk: f64::NAN,
+            removal_um: spread(&removal),
+            correction,
+            minutes: minutes_per_m2 * joined.tiles.iter().map(|&t| rooms[t].area_m2).sum::<f64>(),
+            ..left_alone(&joined.whole, "not measured: the mildest process, within the spend; its risk is not known")
+        }
+    };
+    // Alike are tiles on which the same was done before, where both have a place to work or none.
+    let alike: Vec<(usize, bool)> = number.iter().copied().zip(has_place.iter().copied()).collect();
+    let joined = join_rooms(&rooms, &alike);
+    let sections: Vec<SectionPlan> = joined.iter().map(section).collect();
+    let in_all = sections.iter().zip(&joined).map(|(s, joined)| rooms[joined.tiles[0]].before.and(&s.steps)).collect();
+    Told { sections, in_all, correction: mean_by_area(&rooms, &gone, 0..rooms.len(), draws.len()), kept_off: Some(KEPT_OFF) }
 }
 
 #[cfg(test)]

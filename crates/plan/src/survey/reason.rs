@@ -51,7 +51,9 @@ fn comes_to(made: &Made, panel: usize, together: &Together) -> String {
         return "has nowhere to work".to_owned();
     }
     if let Some(spend) = limits.spend.filter(|_| !all.within_spend && together.sections == 0) {
-        return format!("takes more than the spend of {} where most is taken", film(made, spend.micrometres()));
+        let is_worked = made.rooms[panel].as_ref().is_some_and(|room| room.tiles.iter().any(|tile| !tile.before.is_nothing()));
+        let with = if is_worked { " with what was taken already" } else { "" };
+        return format!("takes{with} more than the spend of {} where most is taken", film(made, spend.micrometres()));
     }
     let off = if all.level == 0 { String::new() } else { format!(" with {:.0} mm kept off the edges", KEEP_OFF_MM[all.level]) };
     let through = limits.through_risk.filter(|limit| all.below <= limits.risk && all.through > *limit);
