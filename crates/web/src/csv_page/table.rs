@@ -134,7 +134,8 @@ impl Line {
 impl Table {
     /// Reads a table whose columns are parted by commas, semicolons or tabs: the one that its heading has most of.
     pub(super) fn read(text: &str) -> Result<Self, String> {
-        let text = text.trim_start_matches('\u{feff}');
+        // Forms send lines that end with CR LF, and the reader counts a line from before its LF.
+        let text = text.trim_start_matches('\u{feff}').replace("\r\n", "\n");
         let heading = text.lines().next().unwrap_or_default();
         let count = |sign: u8| heading.bytes().filter(|byte| *byte == sign).count();
         let delimiter = [b',', b';', b'\t'].into_iter().rev().max_by_key(|sign| count(*sign)).unwrap_or(b',');
@@ -214,6 +215,14 @@ mod tests {
             "panel\tx_mm\ty_mm\treading\tunit\nbonnet\t100\t200\t63.2\tum",
         ] {
             assert_eq!(read(text, Decimal::Point), [Ok(expected.clone())], "{text}");
+        }
+    }
+
+    #[test]
+    fn lines_are_counted_as_a_person_counts_them_however_they_end() {
+        for end in ["\n", "\r\n"] {
+            let table = Table::read(&["panel,x,y,reading_um", "bonnet,1,2,60", "bonnet,3,4,61", ""].join(end)).unwrap();
+            assert_eq!(table.rows.iter().map(|line| line.number).collect::<Vec<_>>(), [2, 3]);
         }
     }
 

@@ -8,7 +8,7 @@ use crate::{App, app, attributes, event, id, stated};
 /// The page that shows what would be taken.
 fn looked(app: &App, fields: &[(&str, &str)]) -> String {
     let body = serde_urlencoded::to_string(fields).unwrap();
-    let answer = app.post(&format!("/jobs/{}/survey/csv", id(0)), body, &[("content-type", "application/x-www-form-urlencoded")]);
+    let answer = app.post(&format!("/jobs/{}/readings", id(0)), body, &[("content-type", "application/x-www-form-urlencoded")]);
     assert_eq!(answer.status, StatusCode::OK, "{}", answer.text);
     answer.text
 }

@@ -33,7 +33,7 @@ fn of_a_file_only_what_is_new_is_taken_until_more_is_ticked() {
         // The record holds the first; the second is new.
         let table = "panel,x_mm,y_mm,reading_um\nbonnet,150,150,70.2\nbonnet,700,300,70.8\n";
         let looks = async || {
-            device.open_as("M.", "bright", &format!("/jobs/{}/survey/csv", car::job())).await;
+            device.open_as("M.", "bright", &format!("/jobs/{}/readings", car::job())).await;
             device.fills("or paste it here", table).await;
             device.presses("Look at it").await;
         };
