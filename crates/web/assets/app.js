@@ -100,6 +100,7 @@ async function saidBy(part) {
     // What the workshop's computer makes and keeps first, like a plan, it tells the event's fields of.
     if (part.dataset.kept) Object.assign(body, await made(part.dataset.kept));
     const told = filled(body);
+    if (part.dataset.names && JSON.parse(part.dataset.names).includes(told?.name)) throw new Error(`There is "${told.name}" already: change it where it stands, or give this one another name.`);
     if (part.dataset.optional !== undefined && told === undefined) return null;
     return { kind: part.dataset.event, ...told };
 }
@@ -220,6 +221,7 @@ async function bringIn(address, file) {
         const answer = await fetch(address, { method: "POST", body: file });
         const told = await answer.json();
         if (!answer.ok) throw new Error(told.detail);
+        if (told.refused > 0) throw new Error(`${told.refused} of its events are not here: this workshop's record says something else under their ids. The others are: load this page anew and look at the job.`);
         location.assign(`/jobs/${told.job}`);
     } catch (failed) {
         refuse(failed.message);

@@ -4,9 +4,11 @@ use std::sync::Arc;
 
 use axum::extract::State;
 use axum::response::Html;
+use lastmicron_job::fold::Standing;
 use lastmicron_job::words::{HARDNESSES, SUBSTRATES, word_for};
 use lastmicron_plan::CarPanel;
 use maud::{Markup, html};
+use serde_json::json;
 
 use crate::asked::JobId;
 use crate::failure::Failure;
@@ -26,7 +28,7 @@ pub(crate) async fn panels(State(shop): State<Arc<Shop>>, preferences: Preferenc
         div id="panels" data-live {
             @for (at, panel) in folded.standing.panels.iter().enumerate() { (known(at, panel, &Stated::of(&folded, Thing::Panel(&panel.panel.name)))) }
         }
-        (added())
+        div id="added" data-live { (added(&folded.standing)) }
     };
     Ok(Page { preferences: &preferences, title: "Panels", job: Some(OfJob { id, part: Part::Overview }), script: None }.with(&body))
 }
@@ -63,9 +65,10 @@ fn choice(form: &str, name: &str, label: &str, words: &[&str], chosen: &str) -> 
     }
 }
 
-fn added() -> Markup {
+fn added(standing: &Standing) -> Markup {
+    let names: Vec<&str> = standing.panels.iter().map(|panel| panel.panel.name.as_str()).collect();
     html! {
-        form.stack data-record data-event="panel-stated" data-said="The panel is added." {
+        form.stack data-record data-event="panel-stated" data-said="The panel is added." data-names=(json!(names)) {
             h2 { "Another panel" }
             (Field { name: "name", label: "Name", value: "", help: "As you call it: left front wing, upper door jamb." }.text(Need::Must))
             (Field { name: "width_mm", label: "Width", value: "", help: "" }.number(Need::Must, "mm"))

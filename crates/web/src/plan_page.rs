@@ -35,6 +35,9 @@ use compared::compared;
 /// Room of a panel's drawing, points: shown as wide as the screen, so that its letters are large.
 const PANEL: Room = Room { width_pt: 360.0, height_pt: 520.0 };
 
+/// A share of defects that is worth telling where nothing is done.
+const LEAST_GONE: f64 = 0.005;
+
 /// What the page of the plan shows.
 struct Shown {
     folded: Folded,
@@ -188,7 +191,7 @@ fn picture(shown: &Shown, id: Id) -> Markup {
 }
 
 fn on_picture(panel: &PlannedPanel) -> String {
-    if panel.is_worked() { format!("{:.0} %", 100.0 * panel.gone()) } else { "leave".to_owned() }
+    if panel.is_worked() || panel.gone() > LEAST_GONE { format!("{:.0} %", 100.0 * panel.gone()) } else { "leave".to_owned() }
 }
 
 fn panels(shown: &Shown, id: Id, unit: Unit) -> Markup {
@@ -214,7 +217,9 @@ pub(crate) fn sentence(panel: &PlannedPanel, unit: Unit) -> String {
         }
     }
     if !panel.is_worked() {
-        return format!("Leave it as it is: {}.", why_left(panel));
+        let gone = panel.gone();
+        let gone = if gone > LEAST_GONE { format!(" {:.0} % of its defects are gone already.", 100.0 * gone) } else { String::new() };
+        return format!("Leave it as it is: {}.{gone}", why_left(panel));
     }
     let many = panel.sections.len() > 1;
     let parts: Vec<String> = kinds

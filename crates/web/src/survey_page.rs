@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use axum::extract::{Path, Query, State};
 use axum::response::Html;
-use lastmicron_draw::{Room, in_unit, in_unit_bare, survey_map};
+use lastmicron_draw::{Room, in_unit_bare, survey_map};
 use lastmicron_film::gauge::{Layer, Substrate};
 use lastmicron_film::panel::Panel;
 use lastmicron_job::event::Id;
@@ -25,7 +25,7 @@ use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
 use crate::vehicle_drawn;
-use crate::wording::minute;
+use crate::wording::{film_between, minute};
 
 /// Room of the map, points: drawn small and shown as wide as the screen, so that its numbers are large.
 const MAP: Room = Room { width_pt: 200.0, height_pt: 190.0 };
@@ -46,7 +46,7 @@ pub(crate) async fn vehicle(State(shop): State<Arc<Shop>>, preferences: Preferen
     let standing = &folded.standing;
     let on_panels: Vec<(String, String)> = panels
         .iter()
-        .map(|p| (name(standing, p.panel).to_owned(), p.lowest_likely_um().map_or_else(String::new, |um| in_unit_bare(um, unit))))
+        .map(|p| (name(standing, p.panel).to_owned(), p.lowest_likely_um().map_or_else(String::new, |um| in_unit_bare(um.max(0.0), unit))))
         .collect();
     let body = html! {
         h1 { "Survey" }
@@ -87,7 +87,7 @@ fn table(id: Id, standing: &Standing, panels: &[PanelSurvey], unit: Unit, is_who
                     tr {
                         th scope="row" { a.cell href=(panel_address(id, "survey", name(standing, panel.panel))) { (name(standing, panel.panel)) } }
                         td.number { (panel.readings) }
-                        td.number { (panel.lowest_likely_um().map_or_else(|| "\u{2013}".to_owned(), |um| in_unit_bare(um, unit))) }
+                        td.number { (panel.lowest_likely_um().map_or_else(|| "\u{2013}".to_owned(), |um| in_unit_bare(um.max(0.0), unit))) }
                         @if is_whole { td { (panel.verdict.word.words()) } }
                     }
                 }
@@ -215,7 +215,7 @@ fn verdict(shown: &Shown, panel: &CarPanel, unit: Unit) -> Markup {
     let survey = &shown.survey;
     html! {
         @if let Some(film) = &survey.film {
-            p.figure { span.quiet { "Smallest topcoat, 9 times in 10 " } strong { (in_unit_bare(film.smallest_um.p05, unit)) " to " (in_unit(film.smallest_um.p95, unit)) } }
+            p.figure { span.quiet { "Smallest topcoat, 9 times in 10 " } strong { (film_between(&film.smallest_um, unit)) } }
         }
         @if shown.is_whole || !panel.work {
             p.word data-word=(survey.verdict.word.words()) { strong { (mark(survey.verdict.word)) " " (survey.verdict.word.words()) } ": " (survey.verdict.why) "." }

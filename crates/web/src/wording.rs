@@ -1,6 +1,9 @@
 //! How pages say what many of them say: a sentence's capital, an instant, a chance.
 
+use lastmicron_draw::{in_unit, in_unit_bare};
 use lastmicron_job::event::When;
+use lastmicron_plan::Interval;
+use lastmicron_units::Unit;
 
 /// With a capital, as a sentence or a heading has it.
 pub(crate) fn capital(words: &str) -> String {
@@ -11,6 +14,11 @@ pub(crate) fn capital(words: &str) -> String {
 /// The date and the minute, by the device's clock.
 pub(crate) fn minute(when: &When) -> String {
     when.as_str().chars().take(16).collect::<String>().replace('T', " ")
+}
+
+/// A film's bounds, 9 times in 10. What is believed of it may reach below nothing, where the undercoat is in doubt; no film does.
+pub(crate) fn film_between(um: &Interval, unit: Unit) -> String {
+    format!("{} to {}", in_unit_bare(um.p05.max(0.0), unit), in_unit(um.p95.max(0.0), unit))
 }
 
 /// From this chance on, "1 chance in so many" would be rounded too far: 0.4 is not 1 in 3, and 0.7 not 1 in 1.

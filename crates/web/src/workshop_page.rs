@@ -120,7 +120,7 @@ fn process(form: &str, stated: &Stated, name: &Markup, others: &[&str]) -> Marku
     let field = |name: &'static str, label: &'static str, help: &'static str| Field { name, label, value: stated.text(name), help };
     let followed = stated.text("followed_by").trim();
     html! {
-        form.stack data-record data-event="process-stated" data-base=[stated.base()] data-said="The process is recorded." {
+        form.stack data-record data-event="process-stated" data-base=[stated.base()] data-names=[stated.base().is_none().then(|| json!(others))] data-said="The process is recorded." {
             (name)
             (field("removal_um.mean", "One set takes about", "").of(form).number(Need::Must, "um"))
             (field("removal_um.sd", "give or take", "One standard deviation. Half of it when you only know it from other paints.").of(form).number(Need::Must, "um"))

@@ -1,6 +1,6 @@
 //! The section in hand: its place on the panel, what is left there, what is to be done set by set, edges, pads, and reasons to stop.
 
-use lastmicron_draw::{Room, in_unit, in_unit_bare, section_map};
+use lastmicron_draw::{Room, section_map};
 use lastmicron_folder::planned::{PlannedPanel, PlannedSection};
 use lastmicron_job::event::Id;
 use lastmicron_plan::{CarPanel, KeepOff, KeepOffLine};
@@ -13,6 +13,7 @@ use super::pads::{named, pads, passes};
 use super::stops::{halted, stops, through_on, went_through};
 use crate::asked::panel_address;
 use crate::order::{self, Place, State as At};
+use crate::wording::film_between;
 
 /// Room of the section's drawing, points: shown as wide as the screen.
 const SECTION: Room = Room { width_pt: 240.0, height_pt: 190.0 };
@@ -56,7 +57,7 @@ fn film(shown: &Shown, id: Id, panel: &PlannedPanel, unit: Unit) -> Markup {
     let Some(survey) = &shown.film else { return html! {} };
     html! {
         @if let Some(film) = &survey.film {
-            p.figure { span.quiet { "Smallest topcoat left on it now, 9 times in 10 " } strong { (in_unit_bare(film.smallest_um.p05, unit)) " to " (in_unit(film.smallest_um.p95, unit)) } }
+            p.figure { span.quiet { "Smallest topcoat left on it now, 9 times in 10 " } strong { (film_between(&film.smallest_um, unit)) } }
         } @else { p.quiet { "No gauge has read this panel: the plan works it by the spend alone." } }
         @if let Some(next) = &survey.next {
             p { "A check reading would help most at " (format!("{:.0} mm across, {:.0} mm up", next.x_mm, next.y_mm)) ". " a.button href=(panel_address(id, "survey", &panel.name)) { "Read there" } }

@@ -127,7 +127,7 @@ fn two_people_work_two_sections_and_neither_page_becomes_the_others() {
         specialist.enters("70.1\u{e007}").await;
         specialist.shows("Read here: 7").await;
         specialist.presses("Work").await;
-        specialist.presses(&second.replace(", section", "").split(" of").next().unwrap()).await;
+        specialist.presses(second.replace(", section", "").split(" of").next().unwrap()).await;
         specialist.presses("It was read since. Go on with this section").await;
         specialist.shows("M. is on it").await;
         let complaints: Vec<String> =
