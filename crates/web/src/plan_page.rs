@@ -235,7 +235,7 @@ pub(crate) fn sentence(panel: &PlannedPanel, unit: Unit) -> String {
 
 /// Why a panel is left as it is, without the full stop.
 pub(crate) fn why_left(panel: &PlannedPanel) -> &str {
-    let why = panel.notes.first().or_else(|| panel.sections.first().map(|section| &section.why));
+    let why = panel.sections.first().map(|section| &section.why).or_else(|| panel.notes.first());
     why.map(String::as_str).unwrap_or_default().trim_end_matches('.')
 }
 

@@ -25,7 +25,7 @@ use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
 use crate::vehicle_drawn;
-use crate::wording::{film_between, minute};
+use crate::wording::{capital, film_between, minute};
 
 /// Room of the map, points: drawn small and shown as wide as the screen, so that its numbers are large.
 const MAP: Room = Room { width_pt: 200.0, height_pt: 190.0 };
@@ -270,7 +270,11 @@ fn place(shown: &Shown, panel: &CarPanel, who: &str) -> Markup {
                 p { (last.who) " has read this place meanwhile: " strong { (last.entered) } "." }
             }
             @if let Some(undercoat) = &shown.survey.undercoat {
-                p.quiet { "Worth more than any place: a reading of the undercoat, where there is no topcoat but the same primers (" (undercoat.why) "). Mark it on the map, tick the box, and read." }
+                details id="worth-more" {
+                    summary { "A reading of the undercoat is worth more than any place" }
+                    p { (capital(&undercoat.why)) "." }
+                    p { "Where there is no topcoat but the same primers: mark it on the map, tick the box, and read." }
+                }
             }
             @if let Some(last) = last { span hidden data-last-x=(last.reading.x_mm) data-last-y=(last.reading.y_mm) {} }
         }
