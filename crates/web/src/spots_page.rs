@@ -236,7 +236,7 @@ fn steps(id: Id, at: usize, spot: &Spot, standing: &Standing) -> Markup {
                 button.second { "Record the count" }
             }
         }
-        form.row data-record data-event="photograph-attached" data-said="The photograph is kept." {
+        form.stack data-record data-event="photograph-attached" data-said="The photograph is kept." {
             input type="hidden" name="spot" value=(spot.name);
             label.field for={ "photograph-" (at) } { "Photograph, under the lamp" }
             input id={ "photograph-" (at) } type="file" name="photograph" accept="image/jpeg,image/png,image/webp" capture="environment" required;
