@@ -14,7 +14,7 @@ fn of_panel(standing: &Standing, panel: usize) -> Vec<String> {
     let mut open: Vec<Rectangle> = Vec::new();
     for work in &standing.work {
         match &work.deed {
-            Deed::Started(on, _) if on.panel == panel && !open.contains(on) => open.push(*on),
+            Deed::Started(on, ..) if on.panel == panel && !open.contains(on) => open.push(*on),
             Deed::Done(on) if on.panel == panel => {
                 open.retain(|other| other != on);
                 said.retain(|(other, _)| *other != Some(*on));

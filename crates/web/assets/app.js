@@ -1,6 +1,6 @@
 // Forms become events.
 
-import { NotKnown, event, handIn, keepPhotograph, keepSheet, newId, someoneIsHere } from "/assets/record.js";
+import { NotKnown, PATIENCE_LONG, asked, event, handIn, keepPhotograph, keepSheet, newId, someoneIsHere } from "/assets/record.js";
 import { refresh } from "/assets/live.js";
 
 // Twice the same within as long is a finger that touched twice, ms.
@@ -9,14 +9,21 @@ const TWICE = 1000;
 const said = document.getElementById("said");
 const refused = document.getElementById("refused");
 
+// How long a refusal stays though something else went well since, ms: it must be seen.
+const SEEN = 6000;
+let refusedAt = 0;
+
 export function tell(words) {
-    refused.textContent = "";
+    if (Date.now() - refusedAt > SEEN) refused.textContent = "";
     said.textContent = words;
 }
 
+// Refusals that come together are told together.
 export function refuse(words) {
+    const isRecent = refused.textContent !== "" && Date.now() - refusedAt < SEEN && !refused.textContent.includes(words);
+    refused.textContent = isRecent ? `${refused.textContent} ${words}` : words;
+    refusedAt = Date.now();
     said.textContent = "";
-    refused.textContent = words;
 }
 
 // A control's value as an event has it: text as it was typed, nothing where nothing was.
@@ -72,13 +79,6 @@ function filled(given) {
     return entries.some(([key]) => key !== "unit") ? Object.fromEntries(entries) : undefined;
 }
 
-async function made(address) {
-    const answer = await fetch(address, { method: "POST" });
-    const told = await answer.json().catch(() => ({}));
-    if (!answer.ok) throw new Error(told.detail ?? "It could not be made.");
-    return told;
-}
-
 // The event that a part of a form says; none where it may be left empty and is. What states a thing anew is laid over what states it now: what was
 // emptied goes, and what the form doesn't show stays.
 async function saidBy(part) {
@@ -98,7 +98,7 @@ async function saidBy(part) {
         if (Object.keys(filled).length > 0) put(body, sheet.dataset.sheet, await keepSheet(filled));
     }
     // What the workshop's computer makes and keeps first, like a plan, it tells the event's fields of.
-    if (part.dataset.kept) Object.assign(body, await made(part.dataset.kept));
+    if (part.dataset.kept) Object.assign(body, await asked(part.dataset.kept, {}, PATIENCE_LONG));
     const told = filled(body);
     if (part.dataset.names && JSON.parse(part.dataset.names).includes(told?.name)) throw new Error(`There is "${told.name}" already: change it where it stands, or give this one another name.`);
     if (part.dataset.optional !== undefined && told === undefined) return null;
@@ -122,13 +122,17 @@ async function saidIn(form) {
 }
 
 async function settle(form, { job, events }) {
+    const wasTouched = form.dataset.touched !== undefined;
     unsettled.set(form, { job, events });
     // Kept on the page until it is known.
     form.dataset.touched = "yes";
     try {
         await handIn(job, events);
     } catch (failed) {
-        if (!(failed instanceof NotKnown)) unsettled.delete(form);
+        if (!(failed instanceof NotKnown)) {
+            unsettled.delete(form);
+            if (!wasTouched) delete form.dataset.touched;
+        }
         throw failed;
     }
     unsettled.delete(form);
@@ -143,7 +147,7 @@ async function submit(form) {
         await settle(form, before);
         if (form.dataset.changed) {
             delete form.dataset.changed;
-            await refresh();
+            form.dataset.touched = "yes";
             refuse("What was entered first is recorded. What was changed since is not: look, and record it anew.");
             return;
         }
@@ -170,6 +174,7 @@ document.addEventListener("submit", async (submitted) => {
     submitted.preventDefault();
     if (form.dataset.busy) return;
     form.dataset.busy = "yes";
+    refused.textContent = "";
     try {
         await submit(form);
     } catch (failed) {
@@ -177,6 +182,14 @@ document.addEventListener("submit", async (submitted) => {
     } finally {
         delete form.dataset.busy;
     }
+});
+
+// A gauge ends each number with Enter: in a field it leads to the next, and only a press hands a form in.
+document.addEventListener("keydown", (press) => {
+    if (press.key !== "Enter" || !press.target.matches("form[data-record] input, dialog.who input")) return;
+    press.preventDefault();
+    const all = Array.from(press.target.form.querySelectorAll("input:not([type=hidden]), select, textarea, button"));
+    all[all.indexOf(press.target) + 1]?.focus();
 });
 
 document.addEventListener("input", (changed) => {
@@ -218,9 +231,7 @@ async function readInto(field, file) {
 // A record from elsewhere becomes a job here.
 async function bringIn(address, file) {
     try {
-        const answer = await fetch(address, { method: "POST", body: file });
-        const told = await answer.json();
-        if (!answer.ok) throw new Error(told.detail);
+        const told = await asked(address, { body: file }, PATIENCE_LONG);
         if (told.refused > 0) throw new Error(`${told.refused} of its events are not here: this workshop's record says something else under their ids. The others are: load this page anew and look at the job.`);
         location.assign(`/jobs/${told.job}`);
     } catch (failed) {

@@ -1,12 +1,15 @@
 // What others record shows without being asked for; what somebody is typing into stays.
 
-// How long an answer is waited for, ms.
-const PATIENCE = 10000;
+// How long an answer is waited for, ms: a plan from all its films may take some seconds.
+const PATIENCE = 30000;
 // Changes that come within as long of the first are shown at once, ms.
 const TOGETHER = 50;
-// How long a line may be gone before it is said, ms.
+// How long a line may be gone before it is said, and after how long it is tried anew, ms.
 const GONE = 2000;
+// A part that was put in less long ago takes no press: the finger was on its way to what stood there before, ms.
+const FRESH = 700;
 
+const line = document.getElementById("line");
 let address = () => location.href;
 let running = false;
 let waiting = [];
@@ -20,26 +23,59 @@ export function refreshFrom(of) {
 const asMade = new WeakMap();
 document.querySelectorAll("[data-live]").forEach((part) => asMade.set(part, part.outerHTML));
 
+// What a form is about: its event and what it says unseen.
+function about(form) {
+    const unseen = Array.from(form.querySelectorAll("input[type=hidden]"), (input) => [input.name, input.value]);
+    return JSON.stringify([form.dataset.event, unseen]);
+}
+
+// Puts a part in place of an older one. Forms that somebody types into go with it; where one of them has no place in it any more, the old part stays.
 function put(old, made) {
-    asMade.set(made, made.outerHTML);
+    const source = made.outerHTML;
     const held = old.contains(document.activeElement) ? document.activeElement.id : null;
     const open = Array.from(old.querySelectorAll("details[open][id]"), (details) => details.id);
+    const forms = Array.from(made.querySelectorAll("form"));
+    const pairs = Array.from(old.querySelectorAll("form[data-touched]"), (form) => [form, forms.find((one) => about(one) === about(form))]);
+    if (pairs.some(([, fresh]) => fresh === undefined)) return;
+    pairs.forEach(([form, fresh]) => fresh.replaceWith(form));
     old.replaceWith(made);
+    asMade.set(made, source);
     open.forEach((id) => { const details = document.getElementById(id); if (details) details.open = true; });
     if (held) document.getElementById(held)?.focus({ preventScroll: true });
+    made.dataset.fresh = "yes";
+    setTimeout(() => { delete made.dataset.fresh; }, FRESH);
+}
+
+// What is pressed in a part that has just become another was meant for what stood there.
+document.addEventListener("click", (click) => {
+    if (!click.target.closest("[data-fresh] form button")) return;
+    click.preventDefault();
+    click.stopPropagation();
+    line.textContent = "This has just changed: look, and press again.";
+    setTimeout(() => { if (line.textContent.startsWith("This has just")) line.textContent = ""; }, GONE);
+}, true);
+
+// What this page was about is gone, or was made anew. Nobody is taken away from what they are typing.
+function leave(to) {
+    if (!document.querySelector("form[data-touched]")) { location.assign(to); return; }
+    const link = document.createElement("a");
+    link.href = to;
+    link.textContent = "Go to what holds now";
+    line.replaceChildren("What this page is about has changed: copy what you were typing. ", link);
 }
 
 async function once() {
     const answer = await fetch(address(), { headers: { accept: "text/html" }, signal: AbortSignal.timeout(PATIENCE) });
-    // What this page is about is no longer there, or was made anew: nothing on it may be pressed as if it were.
-    if (answer.redirected || answer.status === 404) { location.assign(answer.url); return; }
+    if (answer.redirected || answer.status === 404) { leave(answer.url); return; }
     if (!answer.ok) throw new Error("The workshop's computer could not make this page anew.");
     const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
-    for (const old of document.querySelectorAll("[data-live]")) {
+    const parts = Array.from(document.querySelectorAll("[data-live]"));
+    if (parts.some((old) => fresh.getElementById(old.id) === null)) { leave(location.href); return; }
+    for (const old of parts) {
         const made = fresh.getElementById(old.id);
-        if (!made || old.querySelector("form[data-touched]") || asMade.get(old) === made.outerHTML) continue;
-        put(old, made);
+        if (asMade.get(old) !== made.outerHTML) put(old, made);
     }
+    document.dispatchEvent(new Event("refreshed"));
 }
 
 async function run() {
@@ -67,28 +103,36 @@ export function refresh() {
     });
 }
 
-const line = document.getElementById("line");
 let changes = null;
 let asked = null;
 let gone = null;
 
-function soon() {
-    asked ??= setTimeout(() => { asked = null; refresh().catch(() => {}); }, TOGETHER);
+function old() {
+    gone ??= setTimeout(() => { line.textContent = "Not connected: what is shown may have changed."; }, GONE);
+}
+
+function renewed() {
+    clearTimeout(gone);
+    gone = null;
+    if (line.textContent.startsWith("Not connected")) line.textContent = "";
+}
+
+function soon(after = TOGETHER) {
+    asked ??= setTimeout(() => {
+        asked = null;
+        refresh().then(renewed, () => { old(); soon(GONE); });
+    }, after);
 }
 
 function listen() {
     if (changes) return;
+    // Until the page was made anew on this line it may be old.
+    old();
     changes = new EventSource(`/jobs/${document.body.dataset.job}/changes`);
-    changes.addEventListener("open", () => {
-        clearTimeout(gone);
-        gone = null;
-        line.textContent = "";
-        // What came while nobody listened.
-        soon();
-    });
-    changes.addEventListener("change", soon);
+    changes.addEventListener("open", () => soon());
+    changes.addEventListener("change", () => soon());
     changes.addEventListener("error", () => {
-        gone ??= setTimeout(() => { line.textContent = "Not connected: what is shown may have changed."; }, GONE);
+        old();
         // A browser that gives up for good is asked again.
         if (changes?.readyState === EventSource.CLOSED) { stop(); setTimeout(listenWhereSeen, GONE); }
     });

@@ -48,25 +48,36 @@ const AT_ONCE = 200;
 const PATIENCE = 6000;
 const TRIES = 3;
 const BETWEEN = 700;
+// The same for what is large or long to make: a photograph on its way, a plan.
+export const PATIENCE_LONG = 60000;
 
 // It is not known whether events were recorded. The very same may be handed in again: they are recorded once.
 export class NotKnown extends Error {}
 
-// What the workshop's computer says of events; none where nobody knows, who sent them, what became of them.
-async function told(job, bytes) {
+// Asks the workshop's computer, and gives its answer and what it says; none where nobody, or somebody else, answers in time.
+async function answered(address, given, patience) {
     try {
-        const answer = await fetch(`/jobs/${job}/events?told=first`, {
-            method: "POST",
-            headers: { "content-type": "application/json" },
-            body: bytes,
-            signal: AbortSignal.timeout(PATIENCE),
-        });
-        const said = await answer.json();
-        const isKnown = Array.isArray(said) || (answer.status >= 400 && answer.status < 500) || answer.status === 507;
-        return isKnown ? said : null;
+        const answer = await fetch(address, { method: "POST", ...given, signal: AbortSignal.timeout(patience) });
+        return { answer, said: await answer.json() };
     } catch {
         return null;
     }
+}
+
+// Asks for something of which nothing is recorded yet.
+export async function asked(address, given = {}, patience = PATIENCE) {
+    const got = await answered(address, given, patience);
+    if (got === null) throw new Error("The workshop's computer does not answer: nothing was recorded. Is this phone on its network?");
+    if (!got.answer.ok) throw new Error(got.said.detail ?? "That can't be answered: nothing was recorded.");
+    return got.said;
+}
+
+// What is said of events; none where it is not known what became of them.
+async function told(job, bytes) {
+    const got = await answered(`/jobs/${job}/events?told=first`, { headers: { "content-type": "application/json" }, body: bytes }, PATIENCE);
+    if (got === null) return null;
+    const { answer, said } = got;
+    return Array.isArray(said) || (answer.status >= 400 && answer.status < 500) || answer.status === 507 ? said : null;
 }
 
 async function handInPart(job, events) {
@@ -85,42 +96,45 @@ async function handInPart(job, events) {
     throw new NotKnown("The workshop's computer does not answer: it is not known whether this was recorded. Try again, it is recorded once. Is this phone on its network?");
 }
 
-// Hands events in. What could not be used as it was said is told before anything is recorded.
+// Hands events in. What could not be used as it was said is told before anything of its part is recorded.
 export async function handIn(job, events) {
-    for (let at = 0; at < events.length; at += AT_ONCE) await handInPart(job, events.slice(at, at + AT_ONCE));
+    for (let at = 0; at < events.length; at += AT_ONCE) {
+        try {
+            await handInPart(job, events.slice(at, at + AT_ONCE));
+        } catch (failed) {
+            if (at === 0) throw failed;
+            // The parts before are in: the very same must be handed in again, or nothing.
+            throw new NotKnown(`${at} of ${events.length} are recorded. Then: ${failed.message}`);
+        }
+    }
 }
 
 // Keeps a sheet (a name, an address) apart from the record, and gives the hash that the record knows it by. The salt keeps a guessed name from being tried.
 export async function keepSheet(sheet) {
     const salt = Array.from(crypto.getRandomValues(new Uint8Array(16)), (byte) => byte.toString(16).padStart(2, "0")).join("");
-    const answer = await fetch("/sheets", {
-        method: "POST",
-        headers: { "content-type": "application/json" },
-        body: JSON.stringify({ ...sheet, salt }),
-    });
-    const told = await answer.json().catch(() => ({}));
-    if (!answer.ok || !told.sheet) throw new Error(told.detail ?? "The sheet was not kept.");
-    return told.sheet;
+    const kept = await asked("/sheets", { headers: { "content-type": "application/json" }, body: JSON.stringify({ ...sheet, salt }) });
+    return kept.sheet;
 }
 
 // Keeps a photograph, and gives the hash that the record knows it by.
 export async function keepPhotograph(file) {
-    const answer = await fetch("/photographs", { method: "POST", body: file });
-    const told = await answer.json().catch(() => ({}));
-    if (!answer.ok || !told.photograph) throw new Error(told.detail ?? "The photograph was not kept.");
-    return told.photograph;
+    const kept = await asked("/photographs", { body: file }, PATIENCE_LONG);
+    return kept.photograph;
 }
 
 // Whoever is at the device, asked once. False when they would not say.
 export async function someoneIsHere() {
     if (document.body.dataset.who) return true;
-    const asked = document.getElementById("who");
-    asked.returnValue = "";
-    asked.showModal();
-    await new Promise((closed) => { asked.addEventListener("close", closed, { once: true }); });
-    const who = asked.querySelector("input").value.trim();
-    if (asked.returnValue !== "said" || !who) return false;
-    await fetch("/device", { method: "POST", body: new URLSearchParams({ who, back: "/" }), redirect: "manual" });
+    const dialog = document.getElementById("who");
+    dialog.returnValue = "";
+    dialog.showModal();
+    await new Promise((closed) => { dialog.addEventListener("close", closed, { once: true }); });
+    const who = dialog.querySelector("input").value.trim();
+    if (dialog.returnValue !== "said" || !who) return false;
+    // What a gauge sent meanwhile is nobody's name.
+    if (/^[\d.,\s-]+$/.test(who)) throw new Error(`${who} is no name: nothing was recorded. Say who is at this device.`);
+    // That the device forgets the name when it can't be told is no reason to record nothing.
+    await fetch("/device", { method: "POST", body: new URLSearchParams({ who, back: "/" }), redirect: "manual", signal: AbortSignal.timeout(PATIENCE) }).catch(() => {});
     document.body.dataset.who = who;
     return true;
 }

@@ -1,6 +1,6 @@
 // A number typed, tapped, or sent by a gauge that acts as a keyboard, anywhere on the page.
 
-import { NotKnown, event, handIn, someoneIsHere } from "/assets/record.js";
+import { NotKnown, asked as askedOf, event, handIn, someoneIsHere } from "/assets/record.js";
 import { refresh, refreshFrom } from "/assets/live.js";
 import { refuse, tell } from "/assets/app.js";
 
@@ -37,6 +37,9 @@ function show() {
     echo.textContent = meanwhile || typed;
     echo.classList.toggle("left-out", meanwhile !== "");
     echo.setAttribute("aria-busy", String(taking));
+    // What is chosen for a reading holds from its Enter on.
+    undercoat.disabled = taking;
+    unit.disabled = taking;
     document.getElementById("echo-unit").textContent = unit.value;
 }
 
@@ -44,7 +47,15 @@ function goElsewhere(at, words) {
     elsewhere = at;
     const told = document.getElementById("elsewhere");
     told.hidden = at === null;
-    told.textContent = at === null ? "" : `${words} ${at.x} mm across, ${at.y} mm up.`;
+    if (at === null) told.replaceChildren();
+    else {
+        const back = document.createElement("button");
+        back.type = "button";
+        back.className = "second";
+        back.textContent = "Back to the place announced";
+        back.addEventListener("click", () => { if (!taking) goElsewhere(null); });
+        told.replaceChildren(`${words} ${at.x} mm across, ${at.y} mm up. `, back);
+    }
     mark();
 }
 
@@ -84,9 +95,7 @@ async function ask(film, at) {
     const job = document.body.dataset.job;
     const { panel, session } = place().dataset;
     const about = { ...film, x_mm: at.x, y_mm: at.y, session, layer: undercoat.checked ? "undercoat" : "total" };
-    const answer = await fetch(`/jobs/${job}/survey/${encodeURIComponent(panel)}/question`, { method: "POST", body: JSON.stringify(about) });
-    const told = await answer.json();
-    if (!answer.ok) throw new Error(told.detail);
+    const told = await askedOf(`/jobs/${job}/survey/${encodeURIComponent(panel)}/question`, { body: JSON.stringify(about) });
     if (!told.question) return told.taken;
     asked.querySelector("#question").textContent = told.question;
     const choices = told.meant.map((meant) => {
@@ -198,9 +207,9 @@ function key(pressed) {
     show();
 }
 
-// What a gauge sends while a question is open answers it with nothing.
+// What a gauge sends while a question is open answers it with nothing: neither the number nor the unit behind it.
 function leaveOutOfQuestion(press) {
-    const isPart = /^[0-9.,-]$/.test(press.key) || (press.key === "Enter" && meanwhile !== "");
+    const isPart = /^[0-9.,-]$/.test(press.key) || (meanwhile !== "" && (press.key === "Enter" || press.key.length === 1));
     if (!isPart) return;
     press.preventDefault();
     leaveOut(press.key);
@@ -221,13 +230,9 @@ document.addEventListener("click", (click) => {
     const pressed = click.target.closest("[data-key]");
     if (pressed) key(pressed.dataset.key);
     const better = click.target.closest("#better");
-    if (better && !taking) {
-        held = { x: better.dataset.x, y: better.dataset.y };
-        goElsewhere(null);
-        refresh().then(hold, (failed) => refuse(failed.message));
-    }
+    if (better && !taking) go({ x: better.dataset.x, y: better.dataset.y });
     const map = click.target.closest("#map");
-    if (map) {
+    if (map && !taking) {
         const svg = map.querySelector("svg");
         const point = new DOMPoint(click.clientX, click.clientY).matrixTransform(svg.getScreenCTM().inverse());
         const x = Math.round((point.x - Number(map.dataset.x)) / Number(map.dataset.scale));
@@ -236,14 +241,40 @@ document.addEventListener("click", (click) => {
     }
 });
 
+// Holds another place fast; nothing is taken before the page says so.
+async function go(to) {
+    const before = held;
+    taking = true;
+    show();
+    goElsewhere(null);
+    held = to;
+    try {
+        await refresh();
+    } catch {
+        held = before;
+        refuse("The workshop's computer does not answer: the place is still the one before.");
+    } finally {
+        taking = false;
+        tellLeftOut();
+        show();
+    }
+}
+
+// Where no place was held, as before anything could be advised, the one that is shown now is.
+document.addEventListener("refreshed", () => { if (held === null && !taking) hold(); });
+
 document.getElementById("again").addEventListener("click", () => {
+    if (taking) return;
     const last = document.querySelector("#place [data-last-x]");
     if (last) goElsewhere({ x: Number(last.dataset.lastX), y: Number(last.dataset.lastY) }, "Once more at");
     else refuse("Nothing was read here last.");
 });
 
 document.getElementById("go-elsewhere").addEventListener("click", () => {
+    if (taking) return;
     const [x, y] = ["elsewhere-x", "elsewhere-y"].map((id) => document.getElementById(id).value.trim());
+    // What a gauge sends next is no distance.
+    document.activeElement?.blur();
     if (/^\d+(\.\d+)?$/.test(x) && /^\d+(\.\d+)?$/.test(y)) goElsewhere({ x: Number(x), y: Number(y) }, "Read instead at");
     else refuse("Give both distances in mm, like 420.");
 });

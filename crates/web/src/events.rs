@@ -1,5 +1,6 @@
 //! Events taken in.
 
+use std::collections::HashSet;
 use std::sync::Arc;
 
 use axum::Json;
@@ -16,6 +17,7 @@ use crate::asked::{AtMost, JobId};
 use crate::failure::Failure;
 use crate::router::blocking;
 use crate::shop::Shop;
+use crate::start;
 
 /// Most events that are taken at once, and most bytes of them. Judgement: a device that was away for a day sends thousands, in parts; one part is answered within a second.
 const MOST_EVENTS: usize = 200;
@@ -59,6 +61,8 @@ enum Moment {
 }
 
 fn sensible(shop: &Shop, job: Id, events: &[Sealed]) -> Result<(), Failure> {
+    let known: HashSet<Id> = shop.job(job)?.map(|folded| folded.events.iter().map(|event| event.id).collect()).unwrap_or_default();
+    start::sensible(shop, job, events.iter().map(Sealed::event).filter(|event| !known.contains(&event.id)))?;
     let unusable = shop.unusable(job, events)?;
     if unusable.is_empty() {
         return Ok(());

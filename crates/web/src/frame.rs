@@ -91,8 +91,10 @@ impl Page<'_> {
                         (body)
                     }
                     div.line id="line" role="status" {}
-                    div.said id="said" role="status" {}
-                    div.refused id="refused" role="alert" {}
+                    div.notices {
+                        div.said id="said" role="status" {}
+                        div.refused id="refused" role="alert" {}
+                    }
                     (who(self.preferences))
                 }
             }

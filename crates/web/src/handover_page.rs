@@ -98,7 +98,7 @@ fn unbegun(planned: &Planned, folded: &Folded) -> Vec<(String, String)> {
             return Some((panel.name.clone(), format!("The plan leaves it as it is: {}.", plan_page::why_left(panel))));
         }
         let of: Vec<&Place> = order.places.iter().filter(|place| place.planned == at).collect();
-        let waiting = of.iter().filter(|place| matches!(place.state, At::Waits | At::Held)).count();
+        let waiting = of.iter().filter(|place| place.state == At::Waits).count();
         (waiting > 0).then(|| (panel.name.clone(), format!("{waiting} of {} sections that the plan works were not begun.", of.len())))
     };
     planned.panels.iter().enumerate().filter_map(of_panel).collect()

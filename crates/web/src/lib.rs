@@ -35,6 +35,7 @@ mod serve;
 mod sheets;
 mod shop;
 mod spots_page;
+mod start;
 mod stated;
 mod survey_page;
 mod terms_page;

@@ -4,7 +4,7 @@ use std::collections::HashSet;
 
 use lastmicron_draw::{SectionAt, Standing as Drawn};
 use lastmicron_folder::planned::{Planned, PlannedPanel, PlannedSection, PlannedStep};
-use lastmicron_job::event::Id;
+use lastmicron_job::event::{Id, Section};
 use lastmicron_job::fold::{Deed, Rectangle, Standing, Where};
 use lastmicron_job::on_panel::is_in_rectangle;
 use maud::{Markup, html};
@@ -27,17 +27,8 @@ pub(crate) enum State {
     Stopped(Id, String),
     /// It is left alone, with the reason.
     LeftAlone(String),
-    /// The topcoat was gone through elsewhere on its panel: nobody goes on without having been told to.
-    Held,
     /// The topcoat was gone through on it: nothing more is done to it.
     Through,
-}
-
-impl State {
-    /// Whether nobody works it further for a reason that was given.
-    pub(crate) const fn is_halted(&self) -> bool {
-        matches!(self, Self::Stopped(..) | Self::LeftAlone(_) | Self::Held | Self::Through)
-    }
 }
 
 /// A section to work.
@@ -47,12 +38,14 @@ pub(crate) struct Place {
     pub(crate) number: usize,
     /// Index of the panel in the plan.
     pub(crate) planned: usize,
-    /// Index of the panel in the job.
-    pub(crate) panel: usize,
+    /// Index of the panel in the job; none where it is no longer stated there.
+    pub(crate) panel: Option<usize>,
     /// Index of the section on the panel.
     pub(crate) section: usize,
     /// How it stands.
     pub(crate) state: State,
+    /// The event by which the topcoat was gone through elsewhere on its panel, until somebody has said to go on here all the same.
+    pub(crate) held: Option<Id>,
     /// Since when, where somebody is on it.
     pub(crate) since: Option<String>,
     /// Sets done of each of its steps.
@@ -79,18 +72,12 @@ impl Order {
         let since = Since { standing, events };
         let mut places = Vec::new();
         for (at, panel) in planned.panels.iter().enumerate() {
-            let Some(of_job) = standing.panels.iter().position(|known| known.panel.name == panel.name) else { continue };
+            let of_job = standing.panels.iter().position(|known| known.panel.name == panel.name);
             for (section, one) in panel.sections.iter().enumerate().filter(|(_, one)| !one.steps.is_empty()) {
-                let (state, begun) = since.state(one, of_job);
-                places.push(Place {
-                    number: places.len() + 1,
-                    planned: at,
-                    panel: of_job,
-                    section,
-                    state,
-                    since: begun,
-                    done: since.done(one, of_job),
-                });
+                let lost = || Stands { state: State::LeftAlone("its panel is no longer stated".to_owned()), held: None, since: None };
+                let Stands { state, held, since: begun } = of_job.map_or_else(lost, |of_job| since.stands(one, of_job));
+                let done = of_job.map_or_else(|| vec![0; one.steps.len()], |of_job| since.done(one, of_job));
+                places.push(Place { number: places.len() + 1, planned: at, panel: of_job, section, state, held, since: begun, done });
             }
         }
         Self { places }
@@ -99,7 +86,7 @@ impl Order {
     /// What somebody does next: what they are on, or the first that nobody is.
     pub(crate) fn next_for(&self, who: &str) -> Option<usize> {
         let own = self.places.iter().position(|place| matches!(&place.state, State::Begun(begun) if begun == who));
-        own.or_else(|| self.places.iter().position(|place| place.state == State::Waits))
+        own.or_else(|| self.places.iter().position(Place::waits))
     }
 
     /// Sections that somebody is on, each with who.
@@ -110,16 +97,30 @@ impl Order {
         })
     }
 
+    /// The section that an event names; none where the plan works no such.
+    pub(crate) fn named(&self, planned: &Planned, said: &Section) -> Option<&Place> {
+        let number = |text: &str| text.trim().parse::<f64>().ok();
+        let corner_mm = [number(&said.x_mm)?, number(&said.y_mm)?];
+        let size_mm = [number(&said.width_mm)?, number(&said.height_mm)?];
+        self.places.iter().find(|place| {
+            let panel = planned.panels.get(place.planned);
+            let on = Rectangle { panel: 0, corner_mm, size_mm };
+            panel.is_some_and(|panel| {
+                panel.name == said.panel.trim() && panel.sections.get(place.section).is_some_and(|section| is(section, 0, &on))
+            })
+        })
+    }
+
     /// The sections of a panel as they are drawn.
     pub(crate) fn drawn(&self, panel: &PlannedPanel, planned: usize) -> Vec<SectionAt> {
         let standing = |section: usize| {
             let place = self.places.iter().find(|place| place.planned == planned && place.section == section);
-            match place.map(|place| &place.state) {
+            match place.map(|place| (&place.state, place.held)) {
                 None => Drawn::Left,
-                Some(State::Waits) => Drawn::Waits,
-                Some(State::Begun(_)) => Drawn::Begun,
-                Some(State::Done(_)) => Drawn::Done,
-                Some(State::Stopped(..) | State::LeftAlone(_) | State::Held | State::Through) => Drawn::Stopped,
+                Some((State::Waits, None)) => Drawn::Waits,
+                Some((State::Begun(_), _)) => Drawn::Begun,
+                Some((State::Done(_), _)) => Drawn::Done,
+                Some((State::Waits | State::Stopped(..) | State::LeftAlone(_) | State::Through, _)) => Drawn::Stopped,
             }
         };
         let sections = panel.sections.iter().enumerate();
@@ -129,7 +130,26 @@ impl Order {
     }
 }
 
+/// How a section stands by all that was said of it.
+struct Stands {
+    state: State,
+    held: Option<Id>,
+    /// Since when, where somebody is on it.
+    since: Option<String>,
+}
+
 impl Place {
+    /// Whether it may be begun as it is.
+    pub(crate) fn waits(&self) -> bool {
+        self.state == State::Waits && self.held.is_none()
+    }
+
+    /// Whether nobody works it further for a reason that was given.
+    pub(crate) fn is_halted(&self) -> bool {
+        matches!(self.state, State::Stopped(..) | State::LeftAlone(_) | State::Through)
+            || (self.state == State::Waits && self.held.is_some())
+    }
+
     /// The step of which a set is due; none when all are done.
     pub(crate) fn remaining<'s>(&self, section: &'s PlannedSection) -> Option<&'s PlannedStep> {
         section.steps.iter().zip(&self.done).find(|(step, done)| **done < step.sets).map(|(step, _)| step)
@@ -153,26 +173,31 @@ pub(crate) fn holds(section: &PlannedSection, place_mm: [f64; 2]) -> bool {
 impl Since<'_> {
     /// What was said of a section last. That it was stopped, left alone or gone through holds whatever was planned since; that it was begun or done is of the
     /// plan by which it was.
-    fn state(&self, section: &PlannedSection, panel: usize) -> (State, Option<String>) {
-        let mut now = (State::Waits, None);
+    fn stands(&self, section: &PlannedSection, panel: usize) -> Stands {
+        let mut now = Stands { state: State::Waits, held: None, since: None };
         for work in &self.standing.work {
             let is_since = self.events.contains(&work.event);
-            let was_through = now.0 == State::Through;
-            match &work.deed {
-                Deed::GoneThrough(whole, at, _) if *whole == panel && holds(section, *at) => now = (State::Through, None),
-                _ if was_through => {}
-                Deed::GoneThrough(whole, ..) if *whole == panel && now.0 == State::Waits => now = (State::Held, None),
-                Deed::Started(on, _) if is(section, panel, on) => {
-                    now = if is_since { (State::Begun(work.who.clone()), Some(work.when.to_string())) } else { (State::Waits, None) };
+            let (state, since) = match &work.deed {
+                Deed::GoneThrough(whole, at, _) if *whole == panel => {
+                    if holds(section, *at) {
+                        (State::Through, None)
+                    } else {
+                        now.held = Some(work.event);
+                        continue;
+                    }
                 }
-                Deed::Done(on) if is(section, panel, on) => {
-                    now = if is_since { (State::Done(work.who.clone()), None) } else { (State::Waits, None) }
+                _ if now.state == State::Through => continue,
+                Deed::Started(on, _, despite) if is(section, panel, on) => {
+                    now.held = now.held.filter(|held| *despite != Some(*held));
+                    if is_since { (State::Begun(work.who.clone()), Some(work.when.to_string())) } else { (State::Waits, None) }
                 }
-                Deed::Stopped(on, why) if is(section, panel, on) => now = (State::Stopped(work.event, why.clone()), None),
-                Deed::LeftAlone(whole, None, why) if *whole == panel => now = (State::LeftAlone(why.clone()), None),
-                Deed::LeftAlone(_, Some(on), why) if is(section, panel, on) => now = (State::LeftAlone(why.clone()), None),
-                _ => {}
-            }
+                Deed::Done(on) if is(section, panel, on) => (if is_since { State::Done(work.who.clone()) } else { State::Waits }, None),
+                Deed::Stopped(on, why) if is(section, panel, on) => (State::Stopped(work.event, why.clone()), None),
+                Deed::LeftAlone(whole, None, why) if *whole == panel => (State::LeftAlone(why.clone()), None),
+                Deed::LeftAlone(_, Some(on), why) if is(section, panel, on) => (State::LeftAlone(why.clone()), None),
+                _ => continue,
+            };
+            (now.state, now.since) = (state, since);
         }
         now
     }

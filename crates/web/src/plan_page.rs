@@ -24,10 +24,10 @@ use crate::asked::{JobId, panel_address};
 use crate::dials::Dials;
 use crate::failure::Failure;
 use crate::frame::{OfJob, Page, Part};
-use crate::order::Order;
 use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
+use crate::start::may_accept;
 use crate::wording::{counted_chance, minute};
 use crate::{job_page, vehicle_drawn};
 use compared::compared;
@@ -305,7 +305,7 @@ pub(crate) async fn kept(
     blocking(move || {
         let folded = shop.folded(id)?;
         let job = folded.standing.job().map_err(|lacking| Failure::NoSense(lacking.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")))?;
-        nobody_works(&shop, &folded)?;
+        may_accept(&shop, &folded)?;
         let outcome = shop.estimates.plan(id, job.car.clone(), preferences.unit)?;
         let bytes = to_keep(&job.car, &outcome);
         if sha256(&bytes) != seen.shown {
@@ -320,17 +320,4 @@ pub(crate) async fn kept(
         })))
     })
     .await
-}
-
-/// A section that somebody is on is of the plan by which they began it: it is ended first.
-fn nobody_works(shop: &Shop, folded: &Folded) -> Result<(), Failure> {
-    let Accepted::Plan(planned) = Accepted::of(shop, &folded.standing)? else { return Ok(()) };
-    let order = Order::of(&planned, folded);
-    order.in_hand().next().map_or(Ok(()), |(place, who)| {
-        let panel = planned.panels.get(place.planned).map_or("", |panel| panel.name.as_str());
-        Err(Failure::NoSense(format!(
-            "{who} is on the {panel}, section {}: let it be done or stopped first, then accept the new plan",
-            place.number
-        )))
-    })
 }

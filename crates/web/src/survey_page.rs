@@ -261,6 +261,7 @@ fn place(shown: &Shown, panel: &CarPanel, who: &str) -> Markup {
     let [total, undercoat] = shown.unasked_um;
     let [x, y] = [0, 1].map(|axis| shown.place.map(|place| format!("{:.0}", place[axis])));
     let last = standing.readings.last().filter(|last| last.reading.panel == at);
+    let own = standing.readings.iter().rev().find(|taken| taken.reading.panel == at && taken.who == who);
     html! {
         div id="place" data-live data-panel=(panel.panel.name) data-x=[x.as_ref()] data-y=[y.as_ref()]
             data-session=[session.map(|session| session.name.as_str())] data-gauge=[gauge]
@@ -276,7 +277,8 @@ fn place(shown: &Shown, panel: &CarPanel, who: &str) -> Markup {
                     p { "Where there is no topcoat but the same primers: mark it on the map, tick the box, and read." }
                 }
             }
-            @if let Some(last) = last { span hidden data-last-x=(last.reading.x_mm) data-last-y=(last.reading.y_mm) {} }
+            @if let Some(own) = own { span hidden data-last-x=(own.reading.x_mm) data-last-y=(own.reading.y_mm) {} }
+            p.quiet { @match session { Some(session) => { "Session " (session.name) @if let Some(gauge) = gauge { ", " (gauge) } "." } None => { "No session: the gauge was not checked on shims." } } }
         }
     }
 }
@@ -308,7 +310,7 @@ fn where_to_read(shown: &Shown, panel: &CarPanel) -> Markup {
 /// The number as it is typed, and what it is typed with.
 fn entry(unit: Unit) -> Markup {
     html! {
-        p.elsewhere id="elsewhere" hidden {}
+        p.elsewhere.row id="elsewhere" role="status" hidden {}
         div.echo { output id="echo" aria-label="The number as typed" {} span id="echo-unit" { (unit.symbol()) } }
         div.row {
             label.choice { input type="checkbox" id="undercoat"; span { "No topcoat here: undercoat" } }

@@ -53,6 +53,8 @@ struct Shown {
     in_hand: Option<usize>,
     /// The film of its panel now.
     film: Option<Arc<PanelSurvey>>,
+    /// Who looks.
+    who: String,
 }
 
 /// What there is to work by.
@@ -110,11 +112,11 @@ fn found(shop: &Shop, id: Id, asked: &Asked, who: &str, unit: Unit) -> Result<Fo
     let is_of_plan = asked.plan.as_ref() == Some(&plan);
     let at = asked.section.and_then(|n| n.checked_sub(1)).filter(|at| is_of_plan && *at < order.places.len());
     let in_hand = at.or_else(|| order.next_for(who));
-    let film = match in_hand.and_then(|at| order.places.get(at)) {
-        Some(place) => shop.estimates.panel(id, ToSurvey::of(&folded.standing).car, place.panel, unit)?,
+    let film = match in_hand.and_then(|at| order.places.get(at)?.panel) {
+        Some(panel) => shop.estimates.panel(id, ToSurvey::of(&folded.standing).car, panel, unit)?,
         None => None,
     };
-    let shown = Shown { planned: *planned, plan, order, in_hand, film, folded };
+    let shown = Shown { planned: *planned, plan, order, in_hand, film, folded, who: who.to_owned() };
     Ok(match in_hand {
         Some(in_hand) if at.is_none() => Found::At(address(id, &shown, in_hand + 1)),
         _ => Found::Work(Box::new(shown)),
@@ -131,9 +133,9 @@ fn panel_name<'s>(shown: &'s Shown, place: &Place) -> &'s str {
 }
 
 fn progress(shown: &Shown) -> Markup {
-    let count = |is: fn(&At) -> bool| shown.order.places.iter().filter(|place| is(&place.state)).count();
-    let done = count(|state| matches!(state, At::Done(_)));
-    let halted = count(At::is_halted);
+    let count = |is: fn(&Place) -> bool| shown.order.places.iter().filter(|place| is(place)).count();
+    let done = count(|place| matches!(place.state, At::Done(_)));
+    let halted = count(Place::is_halted);
     html! {
         p.figure { strong { (done) } " of " (shown.order.places.len()) " sections done" @if halted > 0 { ", " (halted) " stopped or left" } }
         @for (place, who) in shown.order.in_hand() { p.quiet { (who) " is on the " (panel_name(shown, place)) ", section " (place.number) "." } }
@@ -143,7 +145,7 @@ fn progress(shown: &Shown) -> Markup {
 /// What is said to somebody for whom no section waits.
 fn nothing_waits(shown: &Shown, id: Id) -> Markup {
     let others = shown.order.in_hand().count();
-    let is_halted = shown.order.places.iter().any(|place| place.state.is_halted());
+    let is_halted = shown.order.places.iter().any(Place::is_halted);
     html! {
         @if others > 0 {
             p { strong { "Nothing waits for you: the last sections are in hand." } }
@@ -166,8 +168,8 @@ fn next(shown: &Shown, id: Id) -> Markup {
     };
     let of = |is: &dyn Fn(&Place) -> bool| shown.order.places.iter().filter(|place| is(place)).collect::<Vec<_>>();
     let at = shown.in_hand;
-    let waiting = of(&|place| place.state == At::Waits && at != Some(place.number - 1));
-    let halted = of(&|place| place.state.is_halted());
+    let waiting = of(&|place| place.waits() && at != Some(place.number - 1));
+    let halted = of(&Place::is_halted);
     html! {
         section {
             h2 { "Next" }

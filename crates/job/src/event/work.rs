@@ -45,6 +45,8 @@ said! {
     } may {
         /// The process.
         process: String,
+        /// The event by which the topcoat of the panel was gone through, where it was: whoever answers for the job has said to go on all the same.
+        despite: Id,
     }
 }
 

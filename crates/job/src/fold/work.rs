@@ -38,8 +38,8 @@ pub struct Stood {
 /// What was done with a section or a place.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Deed {
-    /// Work on it began, with this process where one was said.
-    Started(Rectangle, Option<usize>),
+    /// Work on it began, with this process where one was said, and in spite of this event by which the topcoat of its panel was gone through.
+    Started(Rectangle, Option<usize>, Option<Id>),
     /// It is done.
     Done(Rectangle),
     /// It was left before it was done.
@@ -153,7 +153,7 @@ fn deed(body: &Body, standing: &Standing) -> Result<Option<Deed>, Reason> {
     Ok(Some(match body {
         Body::WorkStarted(said) => {
             let with = said.process.as_ref().map(|name| process(name, &standing.processes)).transpose()?;
-            Deed::Started(rectangle(&said.section, panels)?, with)
+            Deed::Started(rectangle(&said.section, panels)?, with, said.despite)
         }
         Body::WorkDone(said) => Deed::Done(rectangle(&said.section, panels)?),
         Body::WorkStopped(said) => Deed::Stopped(rectangle(&said.section, panels)?, said.why.clone()),

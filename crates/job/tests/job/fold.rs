@@ -211,7 +211,7 @@ fn how_the_work_went_is_kept_and_no_plan_is_made_from_it() {
     ]);
     assert_eq!((standing.status(), folded([]).status()), (Status::OnTheFloor, Status::Arrived));
     assert_eq!(standing.work.len(), 5);
-    assert!(matches!(&standing.work[0].deed, Deed::Started(on, Some(1)) if on.panel == 0));
+    assert!(matches!(&standing.work[0].deed, Deed::Started(on, Some(1), None) if on.panel == 0));
     assert!(matches!(&standing.work[3].deed, Deed::LeftAlone(1, None, why) if why == "too thin"));
     assert_eq!((standing.notes[0].panel, standing.photographs[0].panel, standing.plans.len()), (Some(1), Some(0), 1));
     assert_eq!(standing.job(), folded([]).job());

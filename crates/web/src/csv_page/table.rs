@@ -159,7 +159,15 @@ impl Table {
     /// Each row with the event that it says, or why it says none.
     pub(super) fn said<'t>(&'t self, choice: &Choice) -> Vec<(&'t Line, Result<Value, String>)> {
         let of_heading = choice.heading_unit(self);
-        self.rows.iter().map(|line| (line, said(choice, of_heading, &line.cells))).collect()
+        let said = |cells: &[String]| {
+            // A comma before decimals, in a file whose columns commas part, makes two cells of one number.
+            let is_wider = cells.iter().skip(self.headings.len()).any(|cell| !cell.trim().is_empty());
+            if is_wider {
+                return Err(format!("it has {} cells under {} headings", cells.len(), self.headings.len()));
+            }
+            said(choice, of_heading, cells)
+        };
+        self.rows.iter().map(|line| (line, said(&line.cells))).collect()
     }
 }
 
@@ -169,6 +177,7 @@ fn said(choice: &Choice, of_heading: Option<Unit>, cells: &[String]) -> Result<V
     let number = |text: &str| match choice.decimal {
         Decimal::Point if text.contains(',') => Err(format!("'{text}' has a comma: say above that numbers are written so, if they are")),
         Decimal::Point => Ok(text.to_owned()),
+        Decimal::Comma if text.contains('.') => Err(format!("'{text}' has a point: a comma is said to stand before decimals")),
         Decimal::Comma => Ok(text.replace(',', ".")),
     };
     let reading = number(must("reading")?)?;
@@ -216,6 +225,14 @@ mod tests {
         ] {
             assert_eq!(read(text, Decimal::Point), [Ok(expected.clone())], "{text}");
         }
+    }
+
+    #[test]
+    fn a_sign_that_could_part_a_number_in_two_is_never_read_past() {
+        let wide = read("panel,x,y,reading_um\nbonnet,100,200,63,2\nbonnet,100,200,63,\n", Decimal::Point);
+        assert!(wide[0].as_ref().is_err_and(|why| why.contains("5 cells under 4 headings")) && wide[1].is_ok(), "{wide:?}");
+        let parted = read("panel;x;y;reading_um\nbonnet;1.050;200;63,2\nbonnet;1050;200;63,2\n", Decimal::Comma);
+        assert!(parted[0].as_ref().is_err_and(|why| why.contains("has a point")) && parted[1].is_ok(), "{parted:?}");
     }
 
     #[test]

@@ -73,6 +73,10 @@ fn states(said: &[(&str, Value)]) -> Vec<State> {
     Order::of(&planned(), &folded(said)).places.into_iter().map(|place| place.state).collect()
 }
 
+fn held(said: &[(&str, Value)]) -> Vec<bool> {
+    Order::of(&planned(), &folded(said)).places.iter().map(|place| place.held.is_some()).collect()
+}
+
 #[test]
 fn two_people_are_given_two_sections() {
     let order = Order::of(&planned(), &folded(&[accepted(), started("M.", 0)]));
@@ -93,16 +97,34 @@ fn sets_count_for_the_plan_by_which_they_were_done() {
 #[test]
 fn where_the_topcoat_was_gone_through_nothing_more_is_done_and_the_rest_of_its_panel_is_held() {
     let gone = [accepted(), started("M.", 0), through(100)];
-    assert_eq!(states(&gone), [State::Through, State::Held, State::Waits]);
-    // Neither a start nor a new plan takes that back; the rest of the panel is gone on with by somebody who says so.
+    assert_eq!(states(&gone), [State::Through, State::Waits, State::Waits]);
+    assert_eq!(held(&gone), [false, true, false]);
+    // The first of what is folded is number 1: four are stated before these.
+    let by = id(4 + gone.len() as u64);
+    let despite = |by: Id| ("T.", json!({ "kind": "work-started", "section": section("bonnet", 400), "despite": by }));
+    // Neither a start, nor a stop, nor a new plan takes that back; only a start that says which event it answers.
     let after = [&gone[..], &[started("M.", 0), started("M.", 400), accepted()]].concat();
-    assert_eq!(states(&after), [State::Through, State::Waits, State::Waits]);
-    assert_eq!(states(&[&gone[..], &[started("T.", 400)]].concat())[1], State::Begun("T.".to_owned()));
+    assert_eq!((&states(&after)[0], held(&after)), (&State::Through, vec![false, true, false]));
+    assert!(held(&[&gone[..], &[despite(id(1))]].concat())[1]);
+    let on = [&gone[..], &[despite(by)]].concat();
+    assert_eq!((&states(&on)[1], held(&on)), (&State::Begun("T.".to_owned()), vec![false, false, false]));
+    // Somebody who is on the panel is held too, and what comes later holds anew.
+    assert!(held(&[&[accepted(), started("T.", 400)], &gone[2..]].concat())[1]);
+    assert!(held(&[&on[..], &[through(50)]].concat())[1]);
     // What is done stays done.
     assert_eq!(states(&[accepted(), done(400), through(100)])[1], State::Done("M.".to_owned()));
     // Nobody is sent there.
     let order = Order::of(&planned(), &folded(&gone));
     assert_eq!(order.next_for("M.").map(|at| order.places[at].planned), Some(1));
+    assert!(order.places[1].is_halted() && !order.places[1].waits());
+}
+
+#[test]
+fn a_section_keeps_its_number_when_a_panel_is_no_longer_stated() {
+    let strike = ("M.", json!({ "kind": "struck-out", "event": id(3), "why": "twice" }));
+    let order = Order::of(&planned(), &folded(&[accepted(), strike]));
+    assert_eq!(order.places.iter().map(|place| (place.number, place.panel)).collect::<Vec<_>>(), [(1, None), (2, None), (3, Some(0))]);
+    assert!(order.places[0].is_halted());
 }
 
 #[test]
@@ -113,6 +135,7 @@ fn what_was_stopped_or_left_alone_stays_so_until_somebody_starts_it() {
     let now = states(&said);
     assert!(matches!(&now[0], State::Stopped(_, why) if why == "heat"));
     assert_eq!(now[1..], [State::Waits, State::LeftAlone("the owner's wish".to_owned())]);
-    assert!(now[0].is_halted() && now[2].is_halted() && !now[1].is_halted());
+    let order = Order::of(&planned(), &folded(&said));
+    assert_eq!(order.places.iter().map(Place::is_halted).collect::<Vec<_>>(), [true, false, true]);
     assert_eq!(states(&[&said[..], &[started("M.", 0)]].concat())[0], State::Begun("M.".to_owned()));
 }

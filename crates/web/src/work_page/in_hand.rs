@@ -10,7 +10,7 @@ use maud::{Markup, PreEscaped, html};
 use super::Shown;
 use super::edges::edges;
 use super::pads::{named, pads, passes};
-use super::stops::{halted, stops, through_on, went_through};
+use super::stops::{halted, held, stops, through_on, went_through};
 use crate::asked::panel_address;
 use crate::order::{self, Place, State as At};
 use crate::wording::film_between;
@@ -23,15 +23,15 @@ pub(super) fn in_hand(shown: &Shown, id: Id, place: &Place, unit: Unit) -> Marku
     let (Some(panel), Some(section), Some(car_panel)) = (
         shown.planned.panels.get(place.planned),
         shown.planned.panels.get(place.planned).and_then(|panel| panel.sections.get(place.section)),
-        standing.panels.get(place.panel),
+        place.panel.and_then(|panel| standing.panels.get(panel)),
     ) else {
-        return html! { p { "The panel of this section is no longer stated." } };
+        return html! { div id="doing" data-live { p.stop { "The panel of this section is no longer stated: it is worked no further." } } };
     };
     let may_stop = !matches!(place.state, At::Through);
     html! {
         section.in-hand {
             h2 { (panel.name) span.quiet { ", section " (place.number) " of " (shown.order.places.len()) } }
-            div id="through-on" data-live { (through_on(standing, place)) }
+            div id="through-on" role="alert" data-live { (through_on(standing, place)) }
             div.work {
                 div id="drawn" data-live { div.map { (PreEscaped(drawn(shown, place, car_panel).svg())) } (film(shown, id, panel, unit)) }
                 div id="doing" data-live { (steps(shown, id, place, panel, section)) }
@@ -39,7 +39,7 @@ pub(super) fn in_hand(shown: &Shown, id: Id, place: &Place, unit: Unit) -> Marku
             (edges(car_panel, panel, section, &named(&shown.planned, section)))
             div id="pads" data-live { (pads(standing, &shown.planned, section)) }
             div id="stopping" data-live { @if may_stop { (stops(standing, id, panel, section)) } }
-            (went_through(place, panel, section))
+            (went_through(place, panel))
         }
     }
 }
@@ -67,40 +67,52 @@ fn film(shown: &Shown, id: Id, panel: &PlannedPanel, unit: Unit) -> Markup {
 
 /// What is to be done, set by set, and what is.
 fn steps(shown: &Shown, id: Id, place: &Place, panel: &PlannedPanel, section: &PlannedSection) -> Markup {
-    let said = order::said(&panel.name, section);
-    let remaining = place.remaining(section);
     html! {
         ol.to-do {
             @for (step, done) in section.steps.iter().zip(&place.done) {
                 li { strong { (step.process) } ": " (done) " of " (step.sets) @if *done >= step.sets { " \u{2713}" } }
             }
         }
-        @match (&place.state, remaining) {
-            (At::Done(who), _) => { p.here { "Done by " (who) "." } }
-            (state, _) if state.is_halted() => { (halted(shown, id, place, panel, section)) }
-            (At::Begun(who), Some(step)) => {
-                p.quiet { (who) " is on it." }
-                form data-record data-event="set-done" data-said="The set is recorded." {
-                    input type="hidden" name="process" value=(step.process);
-                    input type="hidden" name="sets" data-as="whole" value="1";
-                    (order::said_in_list(&panel.name, section))
-                    button.primary.large { "A set of " (step.process) " is done" }
-                }
-                p { (passes(&shown.folded.standing, &step.process)) }
+        @match &place.state {
+            At::Done(who) => { p.here { "Done by " (who) "." } }
+            At::Begun(who) if place.held.is_some() => {
+                (held(id, place, panel, section))
+                details id="before-it" { summary { "A set was done before that" } (act(shown, id, place, panel, section, who)) }
             }
-            (At::Begun(_), None) => {
-                form data-record data-event="work-done" data-then={ "/jobs/" (id) "/work" } { (said) button.primary.large { "The section is done" } }
+            At::Begun(who) if *who == shown.who => { p.quiet { "You are on it, as " (who) "." } (act(shown, id, place, panel, section, who)) }
+            At::Begun(who) => {
+                p.here { (who) " is on it." }
+                details id="for-another" { summary { "Record it for " (who) } (act(shown, id, place, panel, section, who)) }
             }
-            _ => {
+            At::Waits if place.held.is_none() => {
                 form data-record data-event="work-started" data-said="It is recorded that you are on it." {
-                    (said)
+                    (order::said(&panel.name, section))
                     @if let Some(step) = section.steps.first() { input type="hidden" name="process" value=(step.process); }
-                    button.primary.large { "Start this section" }
+                    button.primary.large id="act" { "Start this section" }
                 }
             }
+            At::Waits | At::Stopped(..) | At::LeftAlone(_) | At::Through => { (halted(shown, id, place, panel, section)) }
         }
         @if let At::Begun(_) = &place.state {
             details id="clock" data-since=[place.since.as_ref()] { summary { "Clock" } p.figure id="elapsed" aria-live="off" {} p.quiet { "Planned: " (format!("{:.0}", section.minutes)) " minutes for all its sets." } }
         }
+    }
+}
+
+/// The next thing that is done on a section in hand: a set, or its end.
+fn act(shown: &Shown, id: Id, place: &Place, panel: &PlannedPanel, section: &PlannedSection, who: &str) -> Markup {
+    match place.remaining(section) {
+        Some(step) => html! {
+            form data-record data-event="set-done" data-said="The set is recorded." {
+                input type="hidden" name="process" value=(step.process);
+                input type="hidden" name="sets" data-as="whole" value="1";
+                (order::said_in_list(&panel.name, section))
+                button.primary.large id="act" { "A set of " (step.process) " is done" @if who != shown.who { ", by " (who) } }
+            }
+            p { (passes(&shown.folded.standing, &step.process)) }
+        },
+        None => html! {
+            form data-record data-event="work-done" data-then={ "/jobs/" (id) "/work" } { (order::said(&panel.name, section)) button.primary.large id="act" { "The section is done" } }
+        },
     }
 }

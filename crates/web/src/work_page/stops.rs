@@ -72,45 +72,51 @@ pub(super) fn stops(standing: &Standing, id: Id, panel: &PlannedPanel, section: 
 pub(super) fn halted(shown: &Shown, id: Id, place: &Place, panel: &PlannedPanel, section: &PlannedSection) -> Markup {
     let here = read_here(id, panel, section);
     match &place.state {
+        State::Through => {
+            html! { p.stop { "The topcoat was gone through on this section. Nothing more is done to it: what was found and done stands below and in the record." } }
+        }
+        _ if place.held.is_some() => held(id, place, panel, section),
         State::Stopped(event, why) => html! {
             p.stop { "Stopped: " (why) ". Read here before anything else is done." }
             p { a.primary href=(here) { "Read here" } }
             @if is_read_since(shown, place, section, *event) {
-                (go_on(shown, id, place, panel, section, "It was read since. Go on with this section"))
+                (go_on(place, panel, section, "It was read since. Go on with this section"))
             } @else if shown.film.as_ref().is_some_and(|survey| survey.film.is_none()) {
-                details id="go-on" { summary { "No gauge reads this panel" } (go_on(shown, id, place, panel, section, "Go on with this section all the same")) }
+                details id="go-on" { summary { "No gauge reads this panel" } (go_on(place, panel, section, "Go on with this section all the same")) }
             } @else { p.quiet { "As soon as it is read, it can be gone on with from here." } }
         },
         State::LeftAlone(why) => html! {
             p.stop { "Left alone: " (why) "." }
-            details id="go-on" { summary { "Work it after all" } (go_on(shown, id, place, panel, section, "Start this section")) }
+            details id="go-on" { summary { "Work it after all" } (go_on(place, panel, section, "Start this section")) }
         },
-        State::Held => html! {
-            p.stop { "Held: the topcoat was gone through elsewhere on this panel. Nothing on it is worked until whoever answers for the job has said so." }
-            p { a.primary href=(here) { "Read here" } }
-            details id="go-on" {
-                summary { "It was said to go on" }
-                p.caution { "What was found there may hold here too. Read this section first." }
-                (go_on(shown, id, place, panel, section, "Go on with this section"))
-            }
-        },
-        State::Through => {
-            html! { p.stop { "The topcoat was gone through on this section. Nothing more is done to it: what was found and done stands below and in the record." } }
-        }
         State::Waits | State::Begun(_) | State::Done(_) => html! {},
+    }
+}
+
+/// That nothing more is done on the panel for now, and how it is gone on with when that was said.
+pub(super) fn held(id: Id, place: &Place, panel: &PlannedPanel, section: &PlannedSection) -> Markup {
+    html! {
+        p.stop { "Held: the topcoat was gone through elsewhere on this panel. Nothing on it is worked until whoever answers for the job has said so." }
+        p { a.primary href=(read_here(id, panel, section)) { "Read here" } }
+        details id="go-on" {
+            summary { "It was said to go on" }
+            p.caution { "What was found there may hold here too. Read this section first." }
+            (go_on(place, panel, section, "Go on with this section"))
+        }
     }
 }
 
 /// Whether the section was read after an event.
 fn is_read_since(shown: &Shown, place: &Place, section: &PlannedSection, event: Id) -> bool {
     let since = shown.folded.since(event);
-    let on = |reading: &lastmicron_plan::Reading| reading.panel == place.panel && order::holds(section, [reading.x_mm, reading.y_mm]);
+    let on = |reading: &lastmicron_plan::Reading| Some(reading.panel) == place.panel && order::holds(section, [reading.x_mm, reading.y_mm]);
     shown.folded.standing.readings.iter().any(|taken| since.contains(&taken.event) && on(&taken.reading))
 }
 
-fn go_on(shown: &Shown, id: Id, place: &Place, panel: &PlannedPanel, section: &PlannedSection, words: &str) -> Markup {
+fn go_on(place: &Place, panel: &PlannedPanel, section: &PlannedSection, words: &str) -> Markup {
     html! {
-        form data-record data-event="work-started" data-then=(super::address(id, shown, place.number)) {
+        form data-record data-event="work-started" data-said="It is recorded that you are on it." {
+            @if let Some(despite) = place.held { input type="hidden" name="despite" value=(despite); }
             (order::said(&panel.name, section))
             @if let Some(step) = place.remaining(section).or_else(|| section.steps.first()) { input type="hidden" name="process" value=(step.process); }
             button.second.wide { (words) }
@@ -121,7 +127,7 @@ fn go_on(shown: &Shown, id: Id, place: &Place, panel: &PlannedPanel, section: &P
 /// Where the topcoat was gone through on the panel, whoever works on it: told above everything else.
 pub(super) fn through_on(standing: &Standing, place: &Place) -> Markup {
     let of = |work: &Work| match &work.deed {
-        Deed::GoneThrough(panel, [x, y], note) if *panel == place.panel => {
+        Deed::GoneThrough(panel, [x, y], note) if Some(*panel) == place.panel => {
             Some(format!("{x:.0} mm across, {y:.0} mm up, {}: {note}", work.who))
         }
         _ => None,
@@ -130,8 +136,7 @@ pub(super) fn through_on(standing: &Standing, place: &Place) -> Markup {
 }
 
 /// When the topcoat was gone through.
-pub(super) fn went_through(place: &Place, panel: &PlannedPanel, section: &PlannedSection) -> Markup {
-    let [x, y] = [section.x_mm + section.width_mm / 2.0, section.y_mm + section.height_mm / 2.0];
+pub(super) fn went_through(place: &Place, panel: &PlannedPanel) -> Markup {
     html! {
         details.stops id="through" {
             summary { strong { "The topcoat is gone through" } }
@@ -144,8 +149,8 @@ pub(super) fn went_through(place: &Place, panel: &PlannedPanel, section: &Planne
             }
             form.stack data-record data-event="gone-through" data-said="It is recorded." {
                 input type="hidden" name="panel" value=(panel.name);
-                (Field { name: "x_mm", label: "Where: across", value: &format!("{x:.0}"), help: "" }.number(Need::Must, "mm"))
-                (Field { name: "y_mm", label: "and up", value: &format!("{y:.0}"), help: "" }.number(Need::Must, "mm"))
+                (Field { name: "x_mm", label: "Where: across", value: "", help: "From the panel's lower left, measured." }.number(Need::Must, "mm"))
+                (Field { name: "y_mm", label: "and up", value: "", help: "" }.number(Need::Must, "mm"))
                 (Field { name: "note", label: "What shows, and what was done about it", value: "", help: "" }.text(Need::Must))
                 button.primary { "Record it" }
             }

@@ -215,7 +215,7 @@ impl Device {
     /// Clicks what has this name for whoever hears the page, as they would find it.
     pub(crate) async fn presses(&self, name: &str) {
         let find = format!(
-            "return [...document.querySelectorAll('button, a, summary, label')].find((one) => one.checkVisibility() && (one.getAttribute('aria-label') ?? one.innerText).trim().replace(/\\s+/g, ' ').startsWith({}))",
+            "return [...document.querySelectorAll('button, a, summary, label')].find((one) => one.checkVisibility() && !one.closest('[data-fresh] form button') && (one.getAttribute('aria-label') ?? one.innerText).trim().replace(/\\s+/g, ' ').startsWith({}))",
             json!(name)
         );
         loop {
@@ -223,7 +223,7 @@ impl Device {
             match self.clicks(&find).await {
                 Ok(()) => return,
                 // The page was made anew just then: a person finds it again.
-                Err(error) if error.to_string().contains("stale") => {}
+                Err(error) if ["stale", "does not belong to the document"].iter().any(|said| error.to_string().contains(said)) => {}
                 Err(error) => panic!("{name}: {error}"),
             }
         }

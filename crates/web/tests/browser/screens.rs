@@ -110,7 +110,7 @@ async fn begun(device: &Device, work: &str) {
     device.shows("Accept it as it is now").await;
     device.open(work).await;
     device.presses("Start this section").await;
-    device.shows("is on it").await;
+    device.shows("You are on it").await;
 }
 
 async fn looked_at(device: &Device, name: &str) -> Vec<String> {

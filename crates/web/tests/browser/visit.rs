@@ -64,7 +64,7 @@ fn from_an_empty_shop_to_work_by_an_accepted_plan() {
         device.shows("Accept it as it is now").await;
         device.presses("Work").await;
         device.presses("Start this section").await;
-        device.shows("M. is on it").await;
+        device.shows("You are on it, as M.").await;
         device.presses("A set of").await;
         device.shows("1 of").await;
         device.presses("Stop").await;
