@@ -114,4 +114,6 @@ fn had_by_half(sets: &[u32]) -> u32 {
 }
 
 #[cfg(test)]
+mod standing;
+#[cfg(test)]
 mod tests;

@@ -10,7 +10,7 @@ use crate::car::Car;
 use crate::drawn::Drawn;
 use crate::fit::fits;
 use crate::gain::{Blend, Gain, Nearness};
-use crate::hazard::which;
+use crate::hazard::{Wrong, which};
 use crate::levels::{Levels, Strip, strips};
 use crate::panel_room::PanelRoom;
 use crate::room::{Above, TileRoom, least};
@@ -33,7 +33,7 @@ pub(crate) struct Choice {
     pub(crate) value: f64,
     /// Mean film taken, um times the tile's weight.
     pub(crate) film: f64,
-    /// Share of draws in which a worked place ends below the floor.
+    /// Share of draws in which a place that it works ends below the floor.
     pub(crate) risk: f64,
     /// Draws in which a worked place ends below the floor; none listed where that alone is beyond the limit.
     pub(crate) below: Vec<u32>,
@@ -56,6 +56,9 @@ pub(crate) struct ProblemTile {
     pub(crate) number: usize,
     /// Number of what was done on it before: tiles of one number had the same.
     pub(crate) before: usize,
+    /// Draws in which a place of it that was worked before stands below the floor, and (where a limit is set on that) at the undercoat: whatever is
+    /// chosen, they go wrong.
+    pub(crate) standing: Wrong,
     /// The strips near enough to matter.
     pub(crate) levels: Levels,
     /// By combined level, then treatment.
@@ -90,6 +93,13 @@ pub(crate) struct Problem {
 }
 
 impl Problem {
+    /// The same where nothing may be done that endangers a place in any draw.
+    pub(crate) fn harmless(mut self) -> Self {
+        let choices = self.tiles.iter_mut().flat_map(|tile| &mut tile.options).flatten();
+        choices.for_each(|choice| choice.allowed &= choice.below.is_empty() && choice.through.is_empty());
+        self
+    }
+
     /// The problem over the measured panels that may be worked, on the draws to choose on; every treatment counted as taking `margin_um` more
     /// than it does.
     pub(crate) fn new(
@@ -147,6 +157,11 @@ impl Problem {
                     };
                     let rooms = parts(car.limits.floor.micrometres());
                     let depths = car.limits.through_risk.map(|_| parts(0.0));
+                    let stands_below = |floor_um: f64| s.stands_below(drawn, k, half.clone(), floor_um);
+                    let standing = Wrong {
+                        below: stands_below(car.limits.floor.micrometres()),
+                        through: car.limits.through_risk.map_or_else(Vec::new, |_| stands_below(0.0)),
+                    };
                     let before = befores.iter().position(|before| **before == s.before).unwrap_or_default();
                     let worked = worked.get(before).map_or(&[][..], Vec::as_slice);
                     let of = Options { car, treatments, taken: &taken, worked, weight, tile: s, factor, fits: &fits };
@@ -163,6 +178,7 @@ impl Problem {
                         panel,
                         number,
                         before,
+                        standing,
                         levels: s.levels.clone(),
                         options,
                         minutes: treatments.iter().map(|t| t.minutes_per_m2 * s.area_m2).collect(),

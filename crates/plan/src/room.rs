@@ -100,6 +100,17 @@ impl TileRoom {
         least(rooms.iter(), above.draws.len())
     }
 
+    /// Draws, counted from the first, in which a place of a tile that counts as worked before is below `floor_um` as it stands; none of any other
+    /// tile.
+    pub(crate) fn stands_below(&self, drawn: &Drawn, panel: usize, draws: Range<usize>, floor_um: f64) -> Vec<u32> {
+        if self.before.is_nothing() {
+            return Vec::new();
+        }
+        let least = |film: usize| self.parts.iter().map(|part| part.least_um[film]).fold(f32::INFINITY, f32::min);
+        let is_below = |d: usize| least(Drawn::film_of(d)) < (drawn.undercoat_um(d, panel) + floor_um) as f32;
+        (0_u32..).zip(draws).filter(|(_, d)| is_below(*d)).map(|(i, _)| i).collect()
+    }
+
     fn rooms_of(&self, above: &Above, wanted: impl Fn(&Part) -> bool) -> Vec<Vec<f32>> {
         let Above { drawn, panel, draws, floor_um, blend } = above;
         let share: Vec<f32> = self.factor[draws.clone()].iter().map(|f| 1.0 / f).collect();
