@@ -12,7 +12,8 @@ impl Papers for Typeset {
     fn handover(&self, of: HandedOver<'_>) -> Result<Vec<u8>, String> {
         let recorded = Recorded::of(of.entries, of.standing).map_err(|error| error.to_string())?;
         let estimated = of.taken.map(|(car, taken)| Estimated { car, taken });
-        let document = handover_document(of.standing, estimated, &recorded, Page::A4, of.unit).map_err(|error| error.to_string())?;
+        let document =
+            handover_document(of.standing, estimated, &recorded, of.unbegun, Page::A4, of.unit).map_err(|error| error.to_string())?;
         handover_pdf(&document).map_err(|error| error.to_string())
     }
 

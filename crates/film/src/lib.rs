@@ -18,3 +18,4 @@ mod wild;
 
 pub use draws::{Draws, Expected, FilmDraws, UNDERCOATS};
 pub use posterior::{FilmError, Moments, Posterior, WildReading};
+pub use prior::believed_texture_um;

@@ -25,6 +25,12 @@ pub(crate) const FIELD_SDS_UM: [Weighted<f64>; 7] =
 /// Judgement: orange peel is of the order of 1 um peak to valley over a few mm (from memory), which is 0.2 to 0.8 um as a deviation.
 pub(crate) const TEXTURES_UM: [Weighted<f64>; 3] = [(0.25, 0.4), (0.6, 0.4), (1.1, 0.2)];
 
+/// Texture and re-placing as believed before anything is read: the root mean square of their standard deviations, um.
+#[must_use]
+pub fn believed_texture_um() -> f64 {
+    TEXTURES_UM.iter().map(|(um, weight)| weight * um * um).sum::<f64>().sqrt()
+}
+
 /// Standard deviation of panels about the vehicle's mean, um. Judgement: panels are painted apart and hang at different angles.
 pub(crate) const PANEL_SDS_UM: [Weighted<f64>; 5] = [(1.5, 0.12), (3.0, 0.28), (5.0, 0.32), (8.0, 0.2), (12.0, 0.08)];
 

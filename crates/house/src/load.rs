@@ -110,7 +110,7 @@ fn many_devices(address: &str, sending: Duration) -> io::Result<Vec<Duration>> {
 
 fn one_device(address: &str, n: u64, until: Instant) -> io::Result<Vec<Duration>> {
     let mut device = Device::at(address)?;
-    let path = format!("/jobs/{}/events", events::job(1));
+    let path = format!("/jobs/{}/events?told=first", events::job(1));
     let mut took = Vec::new();
     // Devices don't send in step.
     let mut next = Instant::now() + EVERY.mul_f64(n as f64 / DEVICES as f64);
@@ -136,7 +136,7 @@ fn surveyed(address: &str) -> io::Result<Vec<Duration>> {
         let panel = n % events::PANELS;
         let begun = Instant::now();
         device.post(&format!("{path}/events?told=first"), &format!("[{}]", events::reading(panel, 900 + n)))?;
-        device.get(&format!("{path}/survey/{panel}"))?;
+        device.get(&format!("{path}/survey/panel%20{panel}"))?;
         took.push(begun.elapsed());
     }
     took.sort_unstable();

@@ -159,7 +159,7 @@ impl Fold<'_> {
                 let (standing, patches) = (&mut self.standing, &self.patches);
                 let after = |panel, place_mm| match &said.after {
                     Some(said) => done::steps(said, &standing.processes),
-                    None => Ok(done::done_at(panel, place_mm, patches)),
+                    None => Ok(done::done_at(place_mm, patches.get(panel).map_or(&[], Vec::as_slice))),
                 };
                 let known = measured::Known { panels: &standing.panels, gauges: &standing.gauges };
                 let taken = measured::reading(event, said, &known, after)?;
@@ -196,15 +196,10 @@ impl Fold<'_> {
     }
 
     fn work(&mut self, done: &Done) {
-        let rectangles: Vec<Rectangle> = match &done.place {
-            Where::Sections(sections) => sections.clone(),
-            Where::Spot(spot) => {
-                let spot = &mut self.standing.spots[*spot];
-                done::add(&mut spot.done, done.step);
-                spot.rectangle.into_iter().collect()
-            }
-        };
-        for rectangle in rectangles {
+        if let Where::Spot(spot) = &done.place {
+            done::add(&mut self.standing.spots[*spot].done, done.step);
+        }
+        for rectangle in self.standing.rectangles(done) {
             done::work(&mut self.standing.worked, rectangle, done.step);
             if let Some(of_panel) = self.patches.get_mut(rectangle.panel) {
                 of_panel.push((rectangle, done.step));

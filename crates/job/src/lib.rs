@@ -6,11 +6,13 @@ pub mod fold;
 pub mod bounds;
 pub mod follow;
 pub mod name;
+mod not_done;
 pub mod on_panel;
 pub mod outline;
 pub mod words;
 
 pub use lastmicron_plan as plan;
+pub use not_done::not_done;
 
 use lastmicron_film::gauge::Substrate;
 use lastmicron_look::gloss;

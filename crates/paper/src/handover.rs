@@ -97,6 +97,7 @@ pub struct HandoverDocument {
 }
 
 /// Puts a job as it stands, its film and its record into words, film figures in `unit`. Without an estimate it says that there is none.
+/// `unbegun` says what the accepted plan works that nobody began: a panel's name and a sentence, in the order to be printed.
 ///
 /// # Errors
 /// [`PaperError::Data`] when the record's line fits no code, which no line does.
@@ -104,6 +105,7 @@ pub fn handover_document(
     standing: &Standing,
     estimated: Option<Estimated<'_>>,
     recorded: &Recorded,
+    unbegun: &[(String, String)],
     page: Page,
     unit: Unit,
 ) -> Result<HandoverDocument, PaperError> {
@@ -123,7 +125,7 @@ pub fn handover_document(
         agreed: agreed::holds(standing, unit),
         changes: agreed::changes(standing, unit),
         panels: (0..standing.panels.len()).map(sheet).collect(),
-        not_done: done::not_done(standing),
+        not_done: done::not_done(standing, unbegun),
         gone_through: done::gone_through(standing),
         spots: done::spots(standing),
         measured: measured::measured(standing),

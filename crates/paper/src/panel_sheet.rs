@@ -127,7 +127,8 @@ fn line(car: &Car, index: usize, section: &SectionPlan, unit: Unit, measured: bo
         steps: if none { "leave as it is".to_owned() } else { steps.join(", then ") },
         takes: if none { dash() } else { removal_range(&section.removal_um, unit) },
         leaves: if measured { left } else { "not known".to_owned() },
-        correction: if none { percent(0.0) } else { percent_range(&section.correction) },
+        // What was gone before is gone where nothing more is done.
+        correction: if none { percent(section.correction.mean) } else { percent_range(&section.correction) },
         risk: if none { dash() } else { risk },
         minutes: if none { dash() } else { format!("{:.0}", section.minutes) },
         why: cut(&section.why, SENTENCE_CHARS),

@@ -18,6 +18,12 @@ pub struct Head {
 impl Head {
     /// Of a record without entries.
     pub const NONE: Self = Self { seq: 0, hash: Entry::NOTHING };
+
+    /// Of a record that ends with this entry.
+    #[must_use]
+    pub const fn of(entry: &Entry) -> Self {
+        Self { seq: entry.seq, hash: entry.hash }
+    }
 }
 
 /// What is wrong with an entry.

@@ -29,7 +29,7 @@ pub struct BroughtIn {
     pub job: Id,
     /// Events of it that are in the store now.
     pub events: usize,
-    /// Events that another event stands in the way of: one of the same id that says something else.
+    /// Events that are not in it: another event of the same id says something else, or they are longer than any may be.
     pub refused: usize,
     /// Whether the record ends here as it did where it comes from: not so where other events of the job were here already.
     pub same: bool,
@@ -48,7 +48,8 @@ pub fn bring_in(store: &dyn Store, bundle: &Bundle) -> Result<Option<BroughtIn>,
     let (mut events, mut refused, mut hash) = (0, 0, None);
     // Each with the time at which it was first taken down, which its hash covers.
     for together in bundle.entries.chunk_by(|a, b| a.received == b.received) {
-        let sealed = together.iter().filter_map(|entry| Sealed::seal(entry.event.clone()).ok()).collect();
+        let sealed: Vec<Sealed> = together.iter().filter_map(|entry| Sealed::seal(entry.event.clone()).ok()).collect();
+        refused += together.len() - sealed.len();
         for outcome in store.append(sealed, together[0].received.clone())? {
             match outcome {
                 Ok(receipt) => {

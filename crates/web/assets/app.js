@@ -1,9 +1,10 @@
-// Forms become events; what others record shows without being asked for.
+// Forms become events.
 
-import { event, handIn, keepPhotograph, keepSheet, newId, someoneIsHere } from "/assets/record.js";
+import { NotKnown, event, handIn, keepPhotograph, keepSheet, newId, someoneIsHere } from "/assets/record.js";
+import { refresh } from "/assets/live.js";
 
-// As many events as are taken at once.
-const AT_ONCE = 200;
+// Twice the same within as long is a finger that touched twice, ms.
+const TWICE = 1000;
 
 const said = document.getElementById("said");
 const refused = document.getElementById("refused");
@@ -46,6 +47,14 @@ function put(body, name, given) {
     at[last] = given;
 }
 
+// Takes away what stands under a dotted name.
+function drop(body, name) {
+    const keys = name.split(".");
+    const last = keys.pop();
+    const at = keys.reduce((within, key) => within?.[key], body);
+    if (at !== undefined) delete at[last];
+}
+
 // What stands in one part of a form: its own controls, and not those of a part within it.
 function controls(part, selector) {
     const all = part.querySelectorAll("input[name], select[name], textarea[name]");
@@ -70,15 +79,18 @@ async function made(address) {
     return told;
 }
 
-// The event that a part of a form says; none where it may be left empty and is.
+// The event that a part of a form says; none where it may be left empty and is. What states a thing anew is laid over what states it now: what was
+// emptied goes, and what the form doesn't show stays.
 async function saidBy(part) {
     if (part.dataset.body) return JSON.parse(part.dataset.body);
-    const body = {};
-    for (const control of controls(part, "[data-event], [data-sheet]")) {
+    const body = JSON.parse(part.dataset.base ?? "{}");
+    const all = controls(part, "[data-event], [data-sheet]");
+    for (const control of all.filter((one) => one.type !== "file")) drop(body, control.name);
+    for (const control of all) {
         const given = value(control);
         if (given !== undefined) put(body, control.name, given);
     }
-    for (const control of controls(part, "[data-event], [data-sheet]").filter((one) => one.type === "file")) {
+    for (const control of all.filter((one) => one.type === "file")) {
         if (control.files.length > 0) put(body, control.name, await keepPhotograph(control.files[0]));
     }
     for (const sheet of part.querySelectorAll("[data-sheet]")) {
@@ -88,29 +100,68 @@ async function saidBy(part) {
     // What the workshop's computer makes and keeps first, like a plan, it tells the event's fields of.
     if (part.dataset.kept) Object.assign(body, await made(part.dataset.kept));
     const told = filled(body);
+    if (part.dataset.names && JSON.parse(part.dataset.names).includes(told?.name)) throw new Error(`There is "${told.name}" already: change it where it stands, or give this one another name.`);
     if (part.dataset.optional !== undefined && told === undefined) return null;
     return { kind: part.dataset.event, ...told };
 }
 
-async function submit(form) {
-    if (!(await someoneIsHere())) return;
-    const job = document.body.dataset.job ?? newId();
+// What each form said where it is not known whether that was recorded: the very events, to be handed in again.
+const unsettled = new WeakMap();
+let last = { said: "", at: 0 };
+
+async function saidIn(form) {
     const parts = [form, ...form.querySelectorAll("[data-event]")].filter((part) => part.dataset.event !== undefined);
     const bodies = form.dataset.bodies ? JSON.parse(form.dataset.bodies) : [];
+    for (const ticked of form.querySelectorAll("input[type=checkbox][data-body]:checked")) bodies.push(JSON.parse(ticked.dataset.body));
     for (const part of parts) {
         const body = await saidBy(part);
         if (body) bodies.push(body);
     }
-    const events = bodies.map((body) => event(job, body));
-    for (let at = 0; at < events.length; at += AT_ONCE) await handIn(job, events.slice(at, at + AT_ONCE));
+    if (bodies.length === 0) throw new Error("Nothing is ticked or filled in: nothing was recorded.");
+    return bodies;
+}
+
+async function settle(form, { job, events }) {
+    unsettled.set(form, { job, events });
+    // Kept on the page until it is known.
+    form.dataset.touched = "yes";
+    try {
+        await handIn(job, events);
+    } catch (failed) {
+        if (!(failed instanceof NotKnown)) unsettled.delete(form);
+        throw failed;
+    }
+    unsettled.delete(form);
     delete form.dataset.touched;
+}
+
+async function submit(form) {
+    if (!(await someoneIsHere())) return;
+    const before = unsettled.get(form);
+    const job = before?.job ?? document.body.dataset.job ?? newId();
+    if (before) {
+        await settle(form, before);
+        if (form.dataset.changed) {
+            delete form.dataset.changed;
+            await refresh();
+            refuse("What was entered first is recorded. What was changed since is not: look, and record it anew.");
+            return;
+        }
+    } else {
+        const bodies = await saidIn(form);
+        const said = JSON.stringify(bodies);
+        if (said === last.said && Date.now() - last.at < TWICE) return;
+        await settle(form, { job, events: bodies.map((body) => event(job, body)) });
+        last = { said, at: Date.now() };
+    }
     if (form.dataset.then) {
         location.assign(form.dataset.then.replace("{job}", job));
         return;
     }
     form.reset();
-    await refresh();
-    tell(form.dataset.said ?? "Recorded.");
+    const recorded = form.dataset.said ?? "Recorded.";
+    tell(recorded);
+    await refresh().catch(() => { refuse(`${recorded} What it changes can't be shown: load this page anew.`); });
 }
 
 document.addEventListener("submit", async (submitted) => {
@@ -130,7 +181,10 @@ document.addEventListener("submit", async (submitted) => {
 
 document.addEventListener("input", (changed) => {
     const form = changed.target.closest("form[data-record]");
-    if (form) form.dataset.touched = "yes";
+    if (form) {
+        form.dataset.touched = "yes";
+        if (unsettled.has(form)) form.dataset.changed = "yes";
+    }
     const shown = changed.target.closest("[data-shown-by]");
     if (shown) show(shown);
 });
@@ -145,6 +199,9 @@ function show(choice) {
 }
 
 document.querySelectorAll("[data-shown-by]").forEach(show);
+
+// What is told lies over the page: a touch puts it away, and reaches nothing below it.
+for (const notice of [said, refused]) notice.addEventListener("click", () => { notice.textContent = ""; });
 
 // On a device that is dark of itself the other way is bright.
 const other = document.querySelector("button[name=theme]");
@@ -164,6 +221,7 @@ async function bringIn(address, file) {
         const answer = await fetch(address, { method: "POST", body: file });
         const told = await answer.json();
         if (!answer.ok) throw new Error(told.detail);
+        if (told.refused > 0) throw new Error(`${told.refused} of its events are not here: this workshop's record says something else under their ids. The others are: load this page anew and look at the job.`);
         location.assign(`/jobs/${told.job}`);
     } catch (failed) {
         refuse(failed.message);
@@ -190,34 +248,6 @@ document.addEventListener("click", (click) => {
     const panel = click.target.closest(".vehicle [data-panel]");
     if (!panel) return;
     const { to, panels } = panel.closest(".vehicle").dataset;
-    const at = panels.split(" ")[Number(panel.dataset.panel)];
-    if (at && at !== "-") location.assign(to + at);
+    const name = JSON.parse(panels)[Number(panel.dataset.panel)];
+    if (name) location.assign(to + encodeURIComponent(name));
 });
-
-// Takes what has changed from the page as it is now; what somebody is typing into stays.
-export async function refresh() {
-    const answer = await fetch(location.href, { headers: { accept: "text/html" } });
-    if (!answer.ok) return;
-    const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
-    for (const old of document.querySelectorAll("[data-live]")) {
-        const made = fresh.getElementById(old.id);
-        if (!made || old.querySelector("form[data-touched]") || old.outerHTML === made.outerHTML) continue;
-        const held = old.contains(document.activeElement) ? document.activeElement.id : null;
-        const open = Array.from(old.querySelectorAll("details[open][id]"), (details) => details.id);
-        old.replaceWith(made);
-        open.forEach((id) => { const details = document.getElementById(id); if (details) details.open = true; });
-        if (held) document.getElementById(held)?.focus({ preventScroll: true });
-    }
-    document.dispatchEvent(new Event("refreshed"));
-}
-
-if (document.body.dataset.job && document.querySelector("[data-live]")) {
-    const changes = new EventSource(`/jobs/${document.body.dataset.job}/changes`);
-    let asked = null;
-    changes.addEventListener("change", () => {
-        // Several in a row are answered once.
-        clearTimeout(asked);
-        asked = setTimeout(() => { refresh().catch(() => {}); }, 50);
-    });
-    addEventListener("pagehide", () => changes.close());
-}

@@ -42,28 +42,52 @@ export function event(job, body) {
     return { id: newId(), job, when: now(), device: device(), who: document.body.dataset.who, body };
 }
 
-// Hands events in, and gives their receipts. What could not be used as it was said is told before anything is recorded.
-export async function handIn(job, events) {
-    let answer;
+// As many events as are taken at once.
+const AT_ONCE = 200;
+// How long an answer is waited for, how often the same bytes are sent before a person is asked, and how long between: ms, times, ms.
+const PATIENCE = 6000;
+const TRIES = 3;
+const BETWEEN = 700;
+
+// It is not known whether events were recorded. The very same may be handed in again: they are recorded once.
+export class NotKnown extends Error {}
+
+// What the workshop's computer says of events; none where nobody knows, who sent them, what became of them.
+async function told(job, bytes) {
     try {
-        answer = await fetch(`/jobs/${job}/events?told=first`, {
+        const answer = await fetch(`/jobs/${job}/events?told=first`, {
             method: "POST",
             headers: { "content-type": "application/json" },
-            body: JSON.stringify(events),
+            body: bytes,
+            signal: AbortSignal.timeout(PATIENCE),
         });
+        const said = await answer.json();
+        const isKnown = Array.isArray(said) || (answer.status >= 400 && answer.status < 500) || answer.status === 507;
+        return isKnown ? said : null;
     } catch {
-        throw new Error("The workshop's computer does not answer: nothing was recorded. Is this phone on its network?");
+        return null;
     }
-    const told = await answer.json().catch(() => null);
-    if (told === null) throw new Error("What answered was not the workshop's computer: nothing was recorded.");
-    if (!Array.isArray(told)) throw new Error(told.detail ?? "It was not recorded.");
-    const refused = told.find((one) => one.refused);
-    if (refused) throw new Error(refused.refused);
-    const receipts = told.map((one) => one.receipt);
-    if (receipts.length !== events.length || receipts.some((receipt, i) => receipt.id !== events[i].id)) {
-        throw new Error("The answer names other events: it is not known whether this was recorded. Look at what happened before you enter it again.");
+}
+
+async function handInPart(job, events) {
+    const bytes = JSON.stringify(events);
+    for (let tries = 1; tries <= TRIES; tries += 1) {
+        const said = await told(job, bytes);
+        if (said !== null) {
+            if (!Array.isArray(said)) throw new Error(said.detail ?? "It was not recorded.");
+            const refused = said.find((one) => one.refused);
+            if (refused) throw new Error(refused.refused);
+            const isReceipt = said.length === events.length && said.every((one, i) => one.receipt?.id === events[i].id);
+            if (isReceipt) return;
+        }
+        if (tries < TRIES) await new Promise((rested) => { setTimeout(rested, BETWEEN); });
     }
-    return receipts;
+    throw new NotKnown("The workshop's computer does not answer: it is not known whether this was recorded. Try again, it is recorded once. Is this phone on its network?");
+}
+
+// Hands events in. What could not be used as it was said is told before anything is recorded.
+export async function handIn(job, events) {
+    for (let at = 0; at < events.length; at += AT_ONCE) await handInPart(job, events.slice(at, at + AT_ONCE));
 }
 
 // Keeps a sheet (a name, an address) apart from the record, and gives the hash that the record knows it by. The salt keeps a guessed name from being tried.

@@ -1,9 +1,11 @@
 // A number typed, tapped, or sent by a gauge that acts as a keyboard, anywhere on the page.
 
-import { event, handIn, someoneIsHere } from "/assets/record.js";
-import { refresh, refuse, tell } from "/assets/app.js";
+import { NotKnown, event, handIn, someoneIsHere } from "/assets/record.js";
+import { refresh, refreshFrom } from "/assets/live.js";
+import { refuse, tell } from "/assets/app.js";
 
 const UM = { um: 1, mil: 25.4, mm: 1000 };
+const MOST_KEYS = 16;
 const echo = document.getElementById("echo");
 const unit = document.getElementById("unit");
 const undercoat = document.getElementById("undercoat");
@@ -12,12 +14,29 @@ const asked = document.getElementById("asked");
 
 let typed = "";
 let elsewhere = null;
+// The place that was announced: the probe may be on it, so that only this device moves it.
+let held = null;
+// From Enter until it is known what became of the reading.
 let taking = false;
+// The reading of which it is not known whether it was recorded: the very event, and its words.
+let unsettled = null;
+// What comes while a reading is taken: whole texts, up to their Enter, are left out and told, never joined to the next.
+let meanwhile = "";
+let leftOut = [];
 
 const place = () => document.getElementById("place");
 
+function hold() {
+    const { x, y } = place().dataset;
+    held = x === undefined ? null : { x, y };
+}
+
+refreshFrom(() => location.pathname + (held ? `?x_mm=${held.x}&y_mm=${held.y}` : ""));
+
 function show() {
-    echo.textContent = typed;
+    echo.textContent = meanwhile || typed;
+    echo.classList.toggle("left-out", meanwhile !== "");
+    echo.setAttribute("aria-busy", String(taking));
     document.getElementById("echo-unit").textContent = unit.value;
 }
 
@@ -26,17 +45,24 @@ function goElsewhere(at, words) {
     const told = document.getElementById("elsewhere");
     told.hidden = at === null;
     told.textContent = at === null ? "" : `${words} ${at.x} mm across, ${at.y} mm up.`;
-    document.querySelector("#map .elsewhere")?.remove();
-    if (at === null) return;
-    const map = document.getElementById("map");
-    const svg = map.querySelector("svg");
-    const mark = document.createElementNS("http://www.w3.org/2000/svg", "circle");
-    mark.setAttribute("class", "elsewhere");
-    mark.setAttribute("cx", Number(map.dataset.x) + at.x * Number(map.dataset.scale));
-    mark.setAttribute("cy", Number(map.dataset.y) - at.y * Number(map.dataset.scale));
-    mark.setAttribute("r", "5");
-    svg.append(mark);
+    mark();
 }
+
+// The map is drawn anew as readings come: the mark of what is read elsewhere goes with it.
+function mark() {
+    document.querySelector("#map .elsewhere")?.remove();
+    if (elsewhere === null) return;
+    const map = document.getElementById("map");
+    const made = document.createElementNS("http://www.w3.org/2000/svg", "circle");
+    made.setAttribute("class", "elsewhere");
+    made.setAttribute("cx", Number(map.dataset.x) + elsewhere.x * Number(map.dataset.scale));
+    made.setAttribute("cy", Number(map.dataset.y) - elsewhere.y * Number(map.dataset.scale));
+    made.setAttribute("r", "5");
+    map.querySelector("svg").append(made);
+}
+
+new MutationObserver(() => { if (elsewhere !== null && !document.querySelector("#map .elsewhere")) mark(); })
+    .observe(document.querySelector(".survey"), { childList: true });
 
 // The number and unit that were typed; the unit may stand behind the number.
 function read() {
@@ -56,8 +82,9 @@ function isPlain({ number, unit: of, known }) {
 
 async function ask(film, at) {
     const job = document.body.dataset.job;
-    const about = { ...film, x_mm: at.x, y_mm: at.y, session: place().dataset.session, layer: undercoat.checked ? "undercoat" : "total" };
-    const answer = await fetch(`/jobs/${job}/survey/${place().dataset.at}/question`, { method: "POST", body: JSON.stringify(about) });
+    const { panel, session } = place().dataset;
+    const about = { ...film, x_mm: at.x, y_mm: at.y, session, layer: undercoat.checked ? "undercoat" : "total" };
+    const answer = await fetch(`/jobs/${job}/survey/${encodeURIComponent(panel)}/question`, { method: "POST", body: JSON.stringify(about) });
     const told = await answer.json();
     if (!answer.ok) throw new Error(told.detail);
     if (!told.question) return told.taken;
@@ -80,50 +107,111 @@ async function ask(film, at) {
     return asked.returnValue ? JSON.parse(asked.returnValue) : null;
 }
 
-async function take() {
-    if (typed.trim() === "" || taking) return;
-    taking = true;
+// The event that the number typed says, with its words; none where it is to be read again.
+async function reading() {
+    const { panel, x, y, session, gauge } = place().dataset;
+    const at = elsewhere ?? (x === undefined ? null : { x: Number(x), y: Number(y) });
+    if (at === null) throw new Error("Mark the place on the map first.");
+    if (!(await someoneIsHere())) return null;
+    const said = read();
+    const film = isPlain(said) ? { number: said.number, unit: said.unit } : await ask({ number: said.known ? said.number : typed, unit: said.unit }, at);
+    if (film === null) {
+        typed = "";
+        return null;
+    }
+    const body = { kind: "reading-taken", panel, x_mm: String(at.x), y_mm: String(at.y), value: film };
+    if (undercoat.checked) body.layer = "undercoat";
+    if (session) body.session = session;
+    if (gauge) body.gauge = gauge;
+    const job = document.body.dataset.job;
+    return { job, event: event(job, body), words: `${film.number} ${film.unit} taken at ${at.x}, ${at.y} mm` };
+}
+
+// Shows what the reading tells, and the next place.
+async function goOn() {
+    goElsewhere(null);
+    held = null;
     try {
-        const { panel, x, y, session, gauge } = place().dataset;
-        const at = elsewhere ?? (x === undefined ? null : { x: Number(x), y: Number(y) });
-        if (at === null) throw new Error("Mark the place on the map first.");
-        if (!(await someoneIsHere())) return;
-        const said = read();
-        const film = isPlain(said) ? { number: said.number, unit: said.unit } : await ask({ number: said.known ? said.number : typed, unit: said.unit }, at);
-        if (film === null) { typed = ""; return; }
-        const body = { kind: "reading-taken", panel, x_mm: String(at.x), y_mm: String(at.y), value: film };
-        if (undercoat.checked) body.layer = "undercoat";
-        if (session) body.session = session;
-        if (gauge) body.gauge = gauge;
-        const job = document.body.dataset.job;
-        await handIn(job, [event(job, body)]);
+        await refresh();
+        hold();
+    } catch {
+        // The old place must not be read again as if it were the next.
+        delete place().dataset.x;
+        delete place().dataset.y;
+        throw new Error("The reading is taken. What it tells, and where to read next, can't be shown: load this page anew, or mark the place on the map.");
+    }
+}
+
+async function take() {
+    if (typed.trim() === "" && unsettled === null) return;
+    taking = true;
+    show();
+    const wasUnsettled = unsettled !== null;
+    try {
+        unsettled ??= await reading();
+        if (unsettled === null) return;
+        await handIn(unsettled.job, [unsettled.event]);
+        const { words } = unsettled;
+        unsettled = null;
         typed = "";
         undercoat.checked = false;
-        goElsewhere(null);
-        tell(`${film.number} ${film.unit} taken at ${at.x}, ${at.y} mm`);
-        await refresh();
+        tell(words);
+        await goOn();
+        if (wasUnsettled) refuse(`${words}, and once only. Whatever was sent since was not: read it again.`);
     } catch (failed) {
+        if (!(failed instanceof NotKnown)) unsettled = null;
         refuse(failed.message);
     } finally {
         taking = false;
+        tellLeftOut();
         show();
     }
 }
 
-function key(pressed) {
-    if (pressed === "Enter") { take(); return; }
-    if (taking) return;
-    if (pressed === "Backspace") typed = typed.slice(0, -1);
-    else if (pressed === "Escape") typed = "";
-    else if (typed.length < 16) typed += pressed;
+function tellLeftOut() {
+    if (taking || leftOut.length === 0) return;
+    refuse(`${leftOut.join(", ")} came while another was being taken, and was not taken: read it again.`);
+    leftOut = [];
+}
+
+// A key that comes while a reading is taken, or that goes on with such a text.
+function leaveOut(pressed) {
+    if (pressed === "Enter") {
+        if (meanwhile !== "") leftOut.push(meanwhile);
+        meanwhile = "";
+        tellLeftOut();
+    } else if (pressed === "Escape") meanwhile = "";
+    else if (pressed === "Backspace") meanwhile = meanwhile.slice(0, -1);
+    else if (meanwhile.length < MOST_KEYS) meanwhile += pressed;
     show();
 }
 
+function key(pressed) {
+    if (taking || meanwhile !== "" || (unsettled !== null && pressed !== "Enter")) {
+        leaveOut(pressed);
+        return;
+    }
+    if (pressed === "Enter") { take(); return; }
+    if (pressed === "Backspace") typed = typed.slice(0, -1);
+    else if (pressed === "Escape") typed = "";
+    else if (typed.length < MOST_KEYS) typed += pressed;
+    show();
+}
+
+// What a gauge sends while a question is open answers it with nothing.
+function leaveOutOfQuestion(press) {
+    const isPart = /^[0-9.,-]$/.test(press.key) || (press.key === "Enter" && meanwhile !== "");
+    if (!isPart) return;
+    press.preventDefault();
+    leaveOut(press.key);
+}
+
 document.addEventListener("keydown", (press) => {
-    if (press.ctrlKey || press.metaKey || press.altKey || asked.open || document.getElementById("who").open) return;
+    if (press.ctrlKey || press.metaKey || press.altKey || document.getElementById("who").open) return;
+    if (asked.open) { leaveOutOfQuestion(press); return; }
     if (press.target.closest("input:not([type=checkbox], [type=radio]), textarea")) return;
     const isStart = /^[0-9.,-]$/.test(press.key);
-    const isMore = typed !== "" && /^([a-zµμ ]|Backspace|Escape|Enter)$/i.test(press.key);
+    const isMore = (typed !== "" || meanwhile !== "") && /^([a-zµμ ]|Backspace|Escape|Enter)$/i.test(press.key);
     if (!isStart && !isMore) return;
     press.preventDefault();
     key(press.key);
@@ -132,6 +220,12 @@ document.addEventListener("keydown", (press) => {
 document.addEventListener("click", (click) => {
     const pressed = click.target.closest("[data-key]");
     if (pressed) key(pressed.dataset.key);
+    const better = click.target.closest("#better");
+    if (better && !taking) {
+        held = { x: better.dataset.x, y: better.dataset.y };
+        goElsewhere(null);
+        refresh().then(hold, (failed) => refuse(failed.message));
+    }
     const map = click.target.closest("#map");
     if (map) {
         const svg = map.querySelector("svg");
@@ -161,4 +255,5 @@ called.addEventListener("click", () => {
 });
 
 unit.addEventListener("change", show);
+hold();
 show();

@@ -1,9 +1,11 @@
-//! What an address and a body say, read in one way for every page: the job, and no more bytes than are allowed.
+//! What an address and a body say, read in one way for every page: the job, the panel, and no more bytes than are allowed.
 
 use axum::body::{Bytes, to_bytes};
 use axum::extract::{FromRequest, FromRequestParts, RawPathParams, Request};
 use axum::http::request::Parts;
 use lastmicron_job::event::Id;
+use lastmicron_job::fold::Standing;
+use percent_encoding::{NON_ALPHANUMERIC, utf8_percent_encode};
 
 use crate::failure::Failure;
 
@@ -31,4 +33,17 @@ impl<S: Send + Sync, const BYTES: usize> FromRequest<S> for AtMost<BYTES> {
     async fn from_request(request: Request, _: &S) -> Result<Self, Failure> {
         to_bytes(request.into_body(), BYTES).await.map(Self).map_err(|_| Failure::TooLarge { most: BYTES })
     }
+}
+
+/// The address of a panel's page: `part` is the page's, like `survey`. It says the panel's name, for its index is another as soon as a panel before it is struck out.
+pub(crate) fn panel_address(job: Id, part: &str, name: &str) -> String {
+    format!("/jobs/{job}/{part}/{}", utf8_percent_encode(name, NON_ALPHANUMERIC))
+}
+
+/// Index of the panel that an address names.
+///
+/// # Errors
+/// `NoPanel` where no panel is called so.
+pub(crate) fn panel_named(standing: &Standing, name: &str) -> Result<usize, Failure> {
+    standing.panels.iter().position(|panel| panel.panel.name == name).ok_or(Failure::NoPanel)
 }

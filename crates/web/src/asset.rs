@@ -23,11 +23,14 @@ pub(crate) static STYLE: LazyLock<Asset> = LazyLock::new(|| Asset::new("style", 
 pub(crate) static ICON: LazyLock<Asset> = LazyLock::new(|| Asset::new("icon", "svg", include_str!("../assets/icon.svg").to_owned()));
 /// What makes events.
 pub(crate) static RECORD: LazyLock<Asset> = LazyLock::new(|| Asset::new("record", "js", include_str!("../assets/record.js").to_owned()));
+/// What shows what others record.
+pub(crate) static LIVE: LazyLock<Asset> = LazyLock::new(|| Asset::new("live", "js", include_str!("../assets/live.js").to_owned()));
 /// What every page runs.
-pub(crate) static APP: LazyLock<Asset> = LazyLock::new(|| script("app", include_str!("../assets/app.js"), &[("record", &RECORD)]));
+pub(crate) static APP: LazyLock<Asset> =
+    LazyLock::new(|| script("app", include_str!("../assets/app.js"), &[("record", &RECORD), ("live", &LIVE)]));
 /// What takes readings.
 pub(crate) static SURVEY: LazyLock<Asset> =
-    LazyLock::new(|| script("survey", include_str!("../assets/survey.js"), &[("record", &RECORD), ("app", &APP)]));
+    LazyLock::new(|| script("survey", include_str!("../assets/survey.js"), &[("record", &RECORD), ("live", &LIVE), ("app", &APP)]));
 /// What shows how long a section takes.
 pub(crate) static WORK: LazyLock<Asset> = LazyLock::new(|| script("work", include_str!("../assets/work.js"), &[]));
 /// What has a document checked.
@@ -61,7 +64,7 @@ impl Asset {
 
 /// Answers with the file of that name.
 pub(crate) async fn asset(Path(name): Path<String>) -> Result<Response, Failure> {
-    let all = [&*STYLE, &*ICON, &*RECORD, &*APP, &*SURVEY, &*GAUGE, &*WORK, &*VERIFY];
+    let all = [&*STYLE, &*ICON, &*RECORD, &*LIVE, &*APP, &*SURVEY, &*GAUGE, &*WORK, &*VERIFY];
     let found = all.into_iter().find(|asset| asset.name == name).ok_or(Failure::NoPage)?;
     Ok(([(CONTENT_TYPE, found.kind), (CACHE_CONTROL, "public, max-age=31536000, immutable")], found.text.as_str()).into_response())
 }

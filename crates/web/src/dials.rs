@@ -5,6 +5,8 @@ use lastmicron_job::event::Id;
 use maud::{Markup, html};
 use serde::Deserialize;
 
+use crate::wording::chance;
+
 /// Where dials stand; left out where they stand as agreed.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Deserialize)]
 pub(crate) struct Dials {
@@ -21,15 +23,15 @@ const RISKS: [f64; 8] = [0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.4];
 
 impl Dials {
     fn goal(self, job: &Job) -> f64 {
-        self.correction.unwrap_or(job.car.goal.correction).clamp(0.05, 1.0)
+        turned(self.correction, job.car.goal.correction).clamp(0.05, 1.0)
     }
 
     fn risk(self, job: &Job) -> f64 {
-        self.risk.unwrap_or(job.car.limits.risk).clamp(1e-4, 0.5)
+        turned(self.risk, job.car.limits.risk).clamp(1e-4, 0.5)
     }
 
     fn hours(self, job: &Job) -> f64 {
-        self.hours.unwrap_or(job.car.goal.hours).clamp(0.5, 1000.0)
+        turned(self.hours, job.car.goal.hours).clamp(0.5, 1000.0)
     }
 
     /// Whether any stands elsewhere than agreed.
@@ -83,11 +85,16 @@ impl Dials {
         html! {
             div.dials {
                 (dial("goal", format!("{:.0} %", 100.0 * goal), [(goal > GOAL_STEP + 0.01).then(|| at_goal(goal - GOAL_STEP)), (goal < 0.99).then(|| at_goal((goal + GOAL_STEP).min(1.0)))], ["A lower goal", "A higher goal"]))
-                (dial("risk", format!("1 in {:.0}", 1.0 / risk), [lower.map(at_risk), higher.map(at_risk)], ["Less risk", "More risk"]))
+                (dial("risk", chance(risk), [lower.map(at_risk), higher.map(at_risk)], ["Less risk", "More risk"]))
                 (dial("hours", format!("{}", rounded(hours)), [(hours > hour + 0.1).then(|| at_hours(hours - hour)), Some(at_hours(hours + hour))], ["Fewer hours", "More hours"]))
             }
         }
     }
+}
+
+/// Where a dial stands: as agreed where it was not turned, or to what is no number.
+fn turned(to: Option<f64>, agreed: f64) -> f64 {
+    to.filter(|to| to.is_finite()).unwrap_or(agreed)
 }
 
 /// Without the noise of adding steps.

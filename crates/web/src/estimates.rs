@@ -23,14 +23,17 @@ const SKETCH: Effort = Effort { draws: 500, seed: 1 };
 /// What a test spot's numbers come from: the vehicle, and what was done on the spot.
 type TriedOn = (Car, Vec<Step>);
 
-/// What is remembered, by job.
+/// Where the dials stand, as the bits of their numbers: what was seen at one stand is there when somebody turns back to it.
+type Asked = [u64; 3];
+
+/// What is remembered, by job, and by unit where it holds sentences: a phone in um and a laptop in mil each keep theirs.
 #[derive(Debug, Default)]
 pub(crate) struct Estimates {
-    panels: Remembered<(Id, usize), (Car, Unit), Arc<PanelSurvey>>,
-    surveys: Remembered<Id, (Car, Unit), Arc<Vec<PanelSurvey>>>,
+    panels: Remembered<(Id, usize, Unit), Car, Arc<PanelSurvey>>,
+    surveys: Remembered<(Id, Unit), Car, Arc<Vec<PanelSurvey>>>,
     expected: Remembered<(Id, usize), (Car, Reading), Expected>,
-    sketches: Remembered<Id, (Car, Unit), Arc<Outcome>>,
-    plans: Remembered<Id, (Car, Unit), Arc<Outcome>>,
+    sketches: Remembered<(Id, Unit, Asked), Car, Arc<Outcome>>,
+    plans: Remembered<(Id, Unit), Car, Arc<Outcome>>,
     taken: Remembered<Id, Car, Arc<Taken>>,
     trials: Remembered<(Id, usize), TriedOn, Arc<Trial>>,
 }
@@ -42,8 +45,8 @@ impl Estimates {
             return Ok(None);
         }
         self.panels
-            .get((job, panel), (car, unit), |(car, unit)| {
-                let found = survey_panel(car, panel, SURVEY, *unit)?;
+            .get((job, panel, unit), car, |car| {
+                let found = survey_panel(car, panel, SURVEY, unit)?;
                 found.map(Arc::new).ok_or(PlanError::NoReadings)
             })
             .map(Some)
@@ -51,7 +54,7 @@ impl Estimates {
 
     /// What is known of every panel.
     pub(crate) fn survey(&self, job: Id, car: Car, unit: Unit) -> Result<Arc<Vec<PanelSurvey>>, PlanError> {
-        self.surveys.get(job, (car, unit), |(car, unit)| Ok(Arc::new(survey(car, SURVEY, *unit)?)))
+        self.surveys.get((job, unit), car, |car| Ok(Arc::new(survey(car, SURVEY, unit)?)))
     }
 
     /// What the next reading may be expected to show.
@@ -71,12 +74,13 @@ impl Estimates {
 
     /// A plan while dials are turned.
     pub(crate) fn sketch(&self, job: Id, car: Car, unit: Unit) -> Result<Arc<Outcome>, PlanError> {
-        self.sketches.get(job, (car, unit), |(car, unit)| Ok(Arc::new(plan(car, SKETCH, *unit)?)))
+        let asked = [car.goal.correction, car.goal.hours, car.limits.risk].map(f64::to_bits);
+        self.sketches.get((job, unit, asked), car, |car| Ok(Arc::new(plan(car, SKETCH, unit)?)))
     }
 
     /// The plan, as the command makes it.
     pub(crate) fn plan(&self, job: Id, car: Car, unit: Unit) -> Result<Arc<Outcome>, PlanError> {
-        self.plans.get(job, (car, unit), |(car, unit)| Ok(Arc::new(plan(car, Effort::default(), *unit)?)))
+        self.plans.get((job, unit), car, |car| Ok(Arc::new(plan(car, Effort::default(), unit)?)))
     }
 }
 

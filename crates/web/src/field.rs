@@ -25,45 +25,78 @@ pub(crate) enum Need {
     Must,
 }
 
-impl Field<'_> {
-    fn id(&self) -> String {
-        format!("field-{}", self.name.replace('.', "-"))
+/// A field of one form of several on a page that ask the same.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct InForm<'a> {
+    field: Field<'a>,
+    form: &'a str,
+}
+
+impl<'a> Field<'a> {
+    /// The same in one form of several: `form` tells it from the others, so that each label has its own field.
+    pub(crate) const fn of(self, form: &'a str) -> InForm<'a> {
+        InForm { field: self, form }
     }
 
     /// One line of text.
     pub(crate) fn text(&self, need: Need) -> Markup {
-        self.labelled(
-            need,
-            &html! { input id=(self.id()) name=(self.name) value=(self.value) required[need == Need::Must] autocomplete="off" aria-describedby=[self.described()]; },
-        )
+        self.of("field").text(need)
     }
 
     /// Several lines.
     pub(crate) fn words(&self) -> Markup {
-        self.labelled(
-            Need::May,
-            &html! { textarea id=(self.id()) name=(self.name) rows="3" aria-describedby=[self.described()] { (self.value) } },
-        )
+        self.of("field").words()
     }
 
     /// A number, with what it counts behind it.
     pub(crate) fn number(&self, need: Need, counts: &str) -> Markup {
+        self.of("field").number(need, counts)
+    }
+
+    /// A film: a number and its unit, as it is entered.
+    pub(crate) fn film(&self, need: Need, unit: Unit) -> Markup {
+        self.of("field").film(need, unit)
+    }
+}
+
+impl InForm<'_> {
+    fn id(&self) -> String {
+        format!("{}-{}", self.form, self.field.name.replace('.', "-"))
+    }
+
+    /// One line of text.
+    pub(crate) fn text(&self, need: Need) -> Markup {
+        let Field { name, value, .. } = self.field;
+        self.labelled(
+            need,
+            &html! { input id=(self.id()) name=(name) value=(value) required[need == Need::Must] autocomplete="off" aria-describedby=[self.described()]; },
+        )
+    }
+
+    fn words(&self) -> Markup {
+        let Field { name, value, .. } = self.field;
+        self.labelled(Need::May, &html! { textarea id=(self.id()) name=(name) rows="3" aria-describedby=[self.described()] { (value) } })
+    }
+
+    /// A number, with what it counts behind it.
+    pub(crate) fn number(&self, need: Need, counts: &str) -> Markup {
+        let Field { name, value, .. } = self.field;
         let input = html! {
             span.measure {
-                input.number id=(self.id()) name=(self.name) value=(self.value) required[need == Need::Must] inputmode="decimal" autocomplete="off" aria-describedby=[self.described()];
+                input.number id=(self.id()) name=(name) value=(value) required[need == Need::Must] inputmode="decimal" autocomplete="off" aria-describedby=[self.described()];
                 span { (counts) }
             }
         };
         self.labelled(need, &input)
     }
 
-    /// A film: a number and its unit, as it is entered.
-    pub(crate) fn film(&self, need: Need, unit: Unit) -> Markup {
-        let (number, name) = (format!("{}.number", self.name), format!("{}.unit", self.name));
+    fn film(&self, need: Need, unit: Unit) -> Markup {
+        let Field { name, label, value, .. } = self.field;
+        let (number, of) = (format!("{name}.number"), format!("{name}.unit"));
         let input = html! {
             span.measure {
-                input.number id=(self.id()) name=(number) value=(self.value) required[need == Need::Must] inputmode="decimal" autocomplete="off" aria-describedby=[self.described()];
-                select name=(name) aria-label={ "Unit of: " (self.label) } {
+                input.number id=(self.id()) name=(number) value=(value) required[need == Need::Must] inputmode="decimal" autocomplete="off" aria-describedby=[self.described()];
+                select name=(of) aria-label={ "Unit of: " (label) } {
                     @for one in Unit::ALL { option value=(one.symbol()) selected[one == unit] { (one.symbol()) } }
                 }
             }
@@ -72,15 +105,15 @@ impl Field<'_> {
     }
 
     fn described(&self) -> Option<String> {
-        (!self.help.is_empty()).then(|| format!("{}-help", self.id()))
+        (!self.field.help.is_empty()).then(|| format!("{}-help", self.id()))
     }
 
     fn labelled(&self, need: Need, input: &Markup) -> Markup {
         html! {
             div.asked {
-                label.field for=(self.id()) { (self.label) @if need == Need::May { span.quiet { " (may be left empty)" } } }
+                label.field for=(self.id()) { (self.field.label) @if need == Need::May { span.quiet { " (may be left empty)" } } }
                 (input)
-                @if let Some(id) = self.described() { p.quiet id=(id) { (self.help) } }
+                @if let Some(id) = self.described() { p.quiet id=(id) { (self.field.help) } }
             }
         }
     }

@@ -4,6 +4,7 @@ use axum::response::Html;
 use lastmicron_job::event::Id;
 use lastmicron_units::Unit;
 use maud::{DOCTYPE, Markup, html};
+use percent_encoding::{NON_ALPHANUMERIC, utf8_percent_encode};
 
 use crate::asset::{APP, ICON, STYLE};
 use crate::preference::{Preferences, Theme};
@@ -89,6 +90,7 @@ impl Page<'_> {
                         noscript { p.stop { "This page needs its scripts to record anything: allow scripts for this address." } }
                         (body)
                     }
+                    div.line id="line" role="status" {}
                     div.said id="said" role="status" {}
                     div.refused id="refused" role="alert" {}
                     (who(self.preferences))
@@ -109,7 +111,7 @@ impl Page<'_> {
                     input type="hidden" name="back" value=(path);
                     button name="unit" value=(other.symbol()) aria-label={ "Films are shown in " (unit.symbol()) ": show them in " (other.symbol()) } { (unit.symbol()) }
                     button name="theme" value=(other_theme.word()) { (to) }
-                    a.button href={ "/device?back=" (path) } { @if who.is_empty() { "Who?" } @else { (who) } }
+                    a.button href={ "/device?back=" (utf8_percent_encode(path, NON_ALPHANUMERIC)) } { @if who.is_empty() { "Who?" } @else { (who) } }
                 }
             }
         }

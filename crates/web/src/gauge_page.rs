@@ -25,12 +25,10 @@ const SHIMS: usize = 2;
 const TIMES: usize = 3;
 
 /// Answers with the page.
-pub(crate) async fn gauge(
-    State(shop): State<Arc<Shop>>,
-    preferences: Preferences,
-    JobId(id): JobId,
-) -> Result<Html<String>, Failure> {
-    let folded = blocking(move || shop.folded(id)).await?;
+pub(crate) async fn gauge(State(shop): State<Arc<Shop>>, preferences: Preferences, JobId(id): JobId) -> Result<Html<String>, Failure> {
+    let (folded, now) = blocking(move || Ok((shop.folded(id)?, shop.now()))).await?;
+    // Two people who each take up a gauge have two sessions.
+    let name = format!("{}, {}", minute(&now), if preferences.who.is_empty() { "?" } else { &preferences.who });
     let standing = &folded.standing;
     let unit = preferences.unit;
     let open = standing.open_session();
@@ -40,7 +38,7 @@ pub(crate) async fn gauge(
         div id="gauge" data-live {
             @match open {
                 Some(open) => { (lay_down(open, unit)) }
-                None => { (take_up(standing, unit)) }
+                None => { (take_up(standing, &name, unit)) }
             }
         }
         p { a.primary href={ "/jobs/" (id) "/survey" } { "To the survey" } }
@@ -55,11 +53,11 @@ pub(crate) async fn gauge(
         .with(&body))
 }
 
-fn take_up(standing: &Standing, unit: Unit) -> Markup {
+fn take_up(standing: &Standing, name: &str, unit: Unit) -> Markup {
     html! {
         form.stack data-record data-event="session-began" data-said="The session has begun." {
             h2 { "Take it up" }
-            input type="hidden" name="session" value=(format!("session {}", standing.sessions.len() + 1));
+            input type="hidden" name="session" value=(name);
             @if standing.gauges.len() > 1 {
                 div.asked {
                     label.field for="which" { "Which gauge" }

@@ -6,22 +6,27 @@ use axum::extract::{Path, State};
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::response::{Html, IntoResponse, Response};
 use lastmicron_draw::{Room, TakenScales, in_unit, in_unit_bare, taken_map};
+use lastmicron_folder::planned::{Planned, PlannedPanel};
 use lastmicron_job::event::Id;
 use lastmicron_job::fold::{Deed, Standing, Status};
 use lastmicron_plan::Car;
 use lastmicron_plan::taken::{Likely, PanelTaken, Taken, thin_places};
+use lastmicron_record::Head;
 use lastmicron_units::Unit;
 use maud::{Markup, PreEscaped, html};
 
-use crate::asked::JobId;
+use crate::accepted::{Accepted, DAMAGED};
+use crate::asked::{JobId, panel_address, panel_named};
 use crate::failure::Failure;
 use crate::frame::{OfJob, Page, Part};
+use crate::order::{Order, Place, State as At};
 use crate::papers::HandedOver;
+use crate::plan_page;
 use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
 use crate::terms_page;
-use crate::wording::{chance, minute};
+use crate::wording::{counted_chance, minute};
 
 /// Room of a panel's drawing, points: shown as wide as the screen.
 const PANEL: Room = Room { width_pt: 330.0, height_pt: 420.0 };
@@ -42,26 +47,21 @@ const THIN: usize = 2;
 struct Shown {
     folded: Folded,
     estimated: Option<(Car, Arc<Taken>)>,
-    /// Entries of the record, and the hash of the last.
-    ends: (u64, String),
+    unbegun: Vec<(String, String)>,
     has_papers: bool,
 }
 
 /// Answers with the page.
-pub(crate) async fn handover(
-    State(shop): State<Arc<Shop>>,
-    preferences: Preferences,
-    JobId(id): JobId,
-) -> Result<Html<String>, Failure> {
+pub(crate) async fn handover(State(shop): State<Arc<Shop>>, preferences: Preferences, JobId(id): JobId) -> Result<Html<String>, Failure> {
     let unit = preferences.unit;
-    let shown = blocking(move || shown(&shop, id)).await?;
+    let shown = blocking(move || shown(&shop, id, shop.folded(id)?)).await?;
     let standing = &shown.folded.standing;
     let body = html! {
         h1 { "Hand over" }
         div id="handover" data-live {
             @if let Some(terms) = standing.terms.last() { p { "Agreed: " (terms_page::words(terms, unit)) } }
             (in_short(&shown, unit))
-            (not_done(standing))
+            (not_done(&shown))
             (panels(&shown, id, unit))
             (photographs(id, standing))
             (next_person(&shown, unit))
@@ -74,8 +74,7 @@ pub(crate) async fn handover(
     Ok(Page { preferences: &preferences, title: "Hand over", job: Some(OfJob { id, part: Part::HandOver }), script: None }.with(&body))
 }
 
-fn shown(shop: &Shop, id: Id) -> Result<Shown, Failure> {
-    let folded = shop.folded(id)?;
+fn shown(shop: &Shop, id: Id, folded: Folded) -> Result<Shown, Failure> {
     let estimated = match folded.standing.job() {
         Ok(job) => {
             let taken = shop.estimates.taken(id, job.car.clone())?;
@@ -83,8 +82,26 @@ fn shown(shop: &Shop, id: Id) -> Result<Shown, Failure> {
         }
         Err(_) => None,
     };
-    let ends = shop.entries(id)?.last().map(|entry| (entry.seq, entry.hash.to_string())).unwrap_or_default();
-    Ok(Shown { folded, estimated, ends, has_papers: shop.papers().is_some() })
+    let unbegun = match Accepted::of(shop, &folded.standing)? {
+        Accepted::Plan(planned) => unbegun(&planned, &folded),
+        Accepted::Damaged => vec![("the plan".to_owned(), DAMAGED.to_owned())],
+        Accepted::None => Vec::new(),
+    };
+    Ok(Shown { folded, estimated, unbegun, has_papers: shop.papers().is_some() })
+}
+
+/// What the accepted plan works that nobody began, and what it leaves as it is: a panel's name and a sentence.
+fn unbegun(planned: &Planned, folded: &Folded) -> Vec<(String, String)> {
+    let order = Order::of(planned, folded);
+    let of_panel = |(at, panel): (usize, &PlannedPanel)| {
+        if !panel.is_worked() {
+            return Some((panel.name.clone(), format!("The plan leaves it as it is: {}.", plan_page::why_left(panel))));
+        }
+        let of: Vec<&Place> = order.places.iter().filter(|place| place.planned == at).collect();
+        let waiting = of.iter().filter(|place| matches!(place.state, At::Waits | At::Held)).count();
+        (waiting > 0).then(|| (panel.name.clone(), format!("{waiting} of {} sections that the plan works were not begun.", of.len())))
+    };
+    planned.panels.iter().enumerate().filter_map(of_panel).collect()
 }
 
 /// Between which bounds, 9 times in 10.
@@ -100,35 +117,25 @@ fn in_short(shown: &Shown, unit: Unit) -> Markup {
         dl.totals {
             @if let Some(left) = taken.smallest_left_um { div { dt { "smallest topcoat now, anywhere that was read" } dd { strong { (between(left, unit)) } span { "9 times in 10" } } } }
             @if let Some(most) = taken.most_um { div { dt { "most taken anywhere" } dd { strong { (between(most, unit)) } span { "9 times in 10" } } } }
-            @if let Some(below) = taken.below_floor { div { dt { "some worked place stands below the floor" } dd { strong { (chance(below, taken.films)) } } } }
-            @if let Some(through) = taken.reached_undercoat { div { dt { "some worked place has reached the undercoat" } dd { strong { (chance(through, taken.films)) } } } }
+            @if let Some(below) = taken.below_floor { div { dt { "some worked place stands below the floor" } dd { strong { (counted_chance(below, taken.films)) } } } }
+            @if let Some(through) = taken.reached_undercoat { div { dt { "some worked place has reached the undercoat" } dd { strong { (counted_chance(through, taken.films)) } } } }
         }
     }
 }
 
-/// What was stopped, left alone or gone through.
-fn not_done(standing: &Standing) -> Markup {
+/// What was stopped, left alone, never begun or gone through.
+fn not_done(shown: &Shown) -> Markup {
+    let standing = &shown.folded.standing;
     let name = |panel: usize| standing.panels.get(panel).map_or("", |panel| panel.panel.name.as_str());
-    let mut lines: Vec<String> = Vec::new();
-    for panel in standing.panels.iter().filter(|panel| !panel.work) {
-        lines.push(format!("{}: stays as it is.", panel.panel.name));
-    }
-    for work in &standing.work {
-        match &work.deed {
-            Deed::Stopped(on, why) => lines.push(format!(
-                "{}, from {:.0}, {:.0} mm: stopped: {why} ({}).",
-                name(on.panel),
-                on.corner_mm[0],
-                on.corner_mm[1],
-                work.who
-            )),
-            Deed::LeftAlone(panel, _, why) => lines.push(format!("{}: left alone: {why} ({}).", name(*panel), work.who)),
-            Deed::GoneThrough(panel, [x, y], note) => {
-                lines.push(format!("{}, at {x:.0}, {y:.0} mm: the topcoat was gone through: {note} ({}).", name(*panel), work.who))
-            }
-            Deed::Started(..) | Deed::Done(_) => {}
+    let through = |deed: &Deed| match deed {
+        Deed::GoneThrough(panel, [x, y], note) => {
+            Some(format!("{}, at {x:.0}, {y:.0} mm: the topcoat was gone through: {note}", name(*panel)))
         }
-    }
+        _ => None,
+    };
+    let happened = lastmicron_job::not_done(standing).into_iter().map(|(panel, said)| format!("{}: {said}", name(panel)));
+    let unbegun = shown.unbegun.iter().map(|(panel, said)| format!("{panel}: {said}"));
+    let lines: Vec<String> = standing.work.iter().filter_map(|work| through(&work.deed)).chain(happened).chain(unbegun).collect();
     html! { section { h2 { "What was not done, and why" } @if lines.is_empty() { p.quiet { "Nothing was stopped or left alone." } } @else { ul { @for line in &lines { li { (line) } } } } } }
 }
 
@@ -138,8 +145,9 @@ fn panels(shown: &Shown, id: Id, unit: Unit) -> Markup {
         section {
             h2 { "Panels, before and after" }
             ul.jobs {
-                @for (at, panel) in taken.panels.iter().enumerate() {
-                    li { a.button.wide href={ "/jobs/" (id) "/handover/" (at) } { strong { (car.panels.get(panel.panel).map_or("", |of| of.panel.name.as_str())) } span { (told(panel, unit)) } } }
+                @for panel in &taken.panels {
+                    @let name = car.panels.get(panel.panel).map_or("", |of| of.panel.name.as_str());
+                    li { a.button.wide href=(panel_address(id, "handover", name)) { strong { (name) } span { (told(panel, unit)) } } }
                 }
             }
         }
@@ -151,21 +159,20 @@ pub(crate) async fn panel(
     State(shop): State<Arc<Shop>>,
     preferences: Preferences,
     JobId(id): JobId,
-    Path((_, panel)): Path<(String, String)>,
+    Path((_, name)): Path<(String, String)>,
 ) -> Result<Html<String>, Failure> {
-    let at: usize = panel.parse().map_err(|_| Failure::NoPanel)?;
     let unit = preferences.unit;
-    let shown = blocking(move || shown(&shop, id)).await?;
+    let shown = blocking(move || shown(&shop, id, shop.folded(id)?)).await?;
     let (car, taken) = shown.estimated.as_ref().ok_or(Failure::NoPanel)?;
-    let panel = taken.panels.get(at).ok_or(Failure::NoPanel)?;
-    let name = car.panels.get(panel.panel).map_or("", |of| of.panel.name.as_str());
+    let at = panel_named(&shown.folded.standing, &name)?;
+    let panel = taken.panels.iter().find(|panel| panel.panel == at).ok_or(Failure::NoPanel)?;
     let body = html! {
         h1 { (name) ", before and after" }
         p.figure { (told(panel, unit)) "." }
         div.map { (PreEscaped(taken_map(car, panel, &TakenScales::of(taken, unit), PANEL).svg())) }
         p { a.button href={ "/jobs/" (id) "/handover" } { "To the whole vehicle" } }
     };
-    Ok(Page { preferences: &preferences, title: name, job: Some(OfJob { id, part: Part::HandOver }), script: None }.with(&body))
+    Ok(Page { preferences: &preferences, title: &name, job: Some(OfJob { id, part: Part::HandOver }), script: None }.with(&body))
 }
 
 /// A panel in a sentence.
@@ -230,7 +237,8 @@ fn next_person(shown: &Shown, unit: Unit) -> Markup {
 }
 
 fn record(shown: &Shown) -> Markup {
-    let (seq, hash) = &shown.ends;
+    let Head { seq, hash } = shown.folded.head;
+    let hash = hash.to_string();
     let groups: Vec<&str> = hash.as_bytes().chunks(4).filter_map(|group| std::str::from_utf8(group).ok()).collect();
     html! {
         section {
@@ -271,11 +279,14 @@ fn go_home(standing: &Standing, id: Id) -> Markup {
 pub(crate) async fn pdf(State(shop): State<Arc<Shop>>, preferences: Preferences, JobId(id): JobId) -> Result<Response, Failure> {
     let unit = preferences.unit;
     let bytes = blocking(move || {
-        let Shown { folded, estimated, .. } = shown(&shop, id)?;
+        // The document says what its own entries say: those that it carries, whatever comes meanwhile.
         let entries = shop.entries(id)?;
+        let Shown { folded, estimated, unbegun, .. } = shown(&shop, id, Folded::of(&entries).ok_or(Failure::NoJob)?)?;
         let papers = shop.papers().ok_or(Failure::NoPage)?;
         let taken = estimated.as_ref().map(|(car, taken)| (car, taken.as_ref()));
-        papers.handover(HandedOver { standing: &folded.standing, taken, entries: &entries, unit }).map_err(Failure::NoSense)
+        papers
+            .handover(HandedOver { standing: &folded.standing, taken, unbegun: &unbegun, entries: &entries, unit })
+            .map_err(Failure::NoSense)
     })
     .await?;
     let name = format!("inline; filename=\"handover-{id}.pdf\"");

@@ -2,11 +2,12 @@
 
 use std::sync::Arc;
 
-use axum::extract::State;
+use axum::extract::{Query, State};
 use axum::response::Html;
 use lastmicron_job::event::{Event, Id};
 use lastmicron_job::fold::Standing;
 use maud::{Markup, html};
+use serde::Deserialize;
 use serde_json::Value;
 
 use crate::asked::JobId;
@@ -17,32 +18,57 @@ use crate::router::blocking;
 use crate::shop::{Folded, Shop};
 use crate::wording::minute;
 
-/// Events shown of a job. Judgement: who looks here looks for the last ones; all 20,000 of a long job would be megabytes.
-const MOST_SHOWN: usize = 100;
+/// Events on one page. Judgement: who looks here looks for the last ones; all 20,000 of a long job would be megabytes.
+const ON_A_PAGE: usize = 100;
+
+/// Which events are looked at: those before this one, by its place in the record; the last ones where it is left out.
+#[derive(Debug, Deserialize)]
+pub(crate) struct Looked {
+    before: Option<String>,
+}
 
 /// Answers with the page.
 pub(crate) async fn history(
     State(shop): State<Arc<Shop>>,
     preferences: Preferences,
     JobId(id): JobId,
+    Query(looked): Query<Looked>,
 ) -> Result<Html<String>, Failure> {
+    let before: Option<usize> = looked.before.map(|before| before.parse().map_err(|_| Failure::NoPage)).transpose()?;
     let folded = blocking(move || shop.folded(id)).await?;
     let body = html! {
         h1 { "What happened" }
         p { "Nothing is edited or deleted. What was wrong is struck out, with a reason, and stays to be read." }
-        div id="history" data-live { (events(&folded)) }
+        div id="history" data-live { (events(&folded, id, before)) }
     };
     Ok(Page { preferences: &preferences, title: "What happened", job: Some(OfJob { id, part: Part::Overview }), script: None }.with(&body))
 }
 
-fn events(folded: &Folded) -> Markup {
+/// One page of events, the last first, and the way to those before and after.
+fn events(folded: &Folded, id: Id, before: Option<usize>) -> Markup {
     let count = folded.events.len();
+    let last = before.map_or(count, |before| before.saturating_sub(1).min(count));
+    let before_first = last.saturating_sub(ON_A_PAGE);
+    let shown = folded.events.get(before_first..last).unwrap_or_default();
     html! {
-        @if count > MOST_SHOWN { p.quiet { "The last " (MOST_SHOWN) " of " (count) "." } }
-        ol.history reversed start=(count) {
-            @for event in folded.events.iter().rev().take(MOST_SHOWN) { li { (one(event, &folded.standing)) } }
+        @if shown.len() < count { p.quiet { (before_first + 1) " to " (last) " of " (count) ", the last first." } }
+        ol.history reversed start=(last) {
+            @for event in shown.iter().rev() { li { (one(event, &folded.standing)) } }
+        }
+        @if shown.len() < count {
+            nav.row aria-label="Pages of what happened" {
+                @if before_first > 0 { a.button id="earlier" href={ "/jobs/" (id) "/history?before=" (before_first + 1) } { "Earlier" } }
+                @if last < count { a.button id="later" href=(later(id, last, count)) { "Later" } }
+            }
         }
     }
+}
+
+/// The page after the one that ends with the event at `last`.
+fn later(id: Id, last: usize, count: usize) -> String {
+    let before = last + ON_A_PAGE + 1;
+    // What comes to the record while it is looked at is shown on the page of the last ones.
+    if before > count { format!("/jobs/{id}/history") } else { format!("/jobs/{id}/history?before={before}") }
 }
 
 fn one(event: &Event, standing: &Standing) -> Markup {

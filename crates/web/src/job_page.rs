@@ -10,7 +10,7 @@ use lastmicron_job::words::{HARDNESSES, SUBSTRATES, SYSTEMS, word_for};
 use lastmicron_units::Unit;
 use maud::{Markup, html};
 
-use crate::asked::JobId;
+use crate::asked::{JobId, panel_address};
 use crate::failure::Failure;
 use crate::frame::{OfJob, Page, Part};
 use crate::preference::Preferences;
@@ -130,7 +130,7 @@ fn panels(id: Id, standing: &Standing) -> Markup {
                 ul.panels {
                     @for (at, panel) in standing.panels.iter().enumerate() {
                         li {
-                            a.button href={ "/jobs/" (id) "/survey/" (at) } {
+                            a.button href=(panel_address(id, "survey", &panel.panel.name)) {
                                 strong { (panel.panel.name) }
                                 span { @if panel.work { (readings(at)) " readings" } @else { "stays as it is" } }
                             }

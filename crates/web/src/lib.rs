@@ -2,6 +2,7 @@
 //!
 //! It knows no PDF engine and computes no estimate of its own. Time comes in from outside, so that a test has its own.
 
+mod accepted;
 mod asked;
 mod asset;
 mod changes;
@@ -19,6 +20,7 @@ mod history_page;
 mod job_page;
 mod jobs_page;
 mod new_job;
+mod order;
 mod panels_page;
 mod papers;
 mod photographs;
@@ -33,6 +35,7 @@ mod serve;
 mod sheets;
 mod shop;
 mod spots_page;
+mod stated;
 mod survey_page;
 mod terms_page;
 mod vehicle_drawn;

@@ -1,8 +1,11 @@
 //! A new job: first the body, then what is known of the vehicle when it arrives.
 
-use axum::extract::Path;
+mod size;
+
+use axum::extract::{Path, Query};
+use axum::http::StatusCode;
 use axum::response::Html;
-use lastmicron_body::{Body, BodyPanel, Dimensions, Kind};
+use lastmicron_body::{Body, BodyPanel, Dimensions, Kind, Measure};
 use lastmicron_draw::{Room, vehicle_side};
 use lastmicron_job::words::{SUBSTRATES, word_for};
 use lastmicron_plan::CarPanel;
@@ -13,8 +16,9 @@ use crate::failure::Failure;
 use crate::field::{Answer, Field, Need, one_of};
 use crate::frame::Page;
 use crate::preference::Preferences;
-use crate::workshop_page;
 use crate::wording::capital;
+use crate::workshop_page;
+use size::{Sizes, drawn, key};
 
 /// Room for a body on the page of choices, points.
 const SIDE: Room = Room { width_pt: 240.0, height_pt: 110.0 };
@@ -51,7 +55,7 @@ pub(crate) const HARDNESSES: [Answer<'static>; 6] = [
 ];
 
 /// What the panels are pressed from.
-pub(crate) const METALS: [Answer<'static>; 4] = [
+pub(crate) const METALS: [Answer<'static>; 5] = [
     Answer { value: "steel", label: "Steel", help: "A magnet holds." },
     Answer {
         value: "galvanised",
@@ -59,6 +63,11 @@ pub(crate) const METALS: [Answer<'static>; 4] = [
         help: "A magnet holds, and the maker dipped it: a magnetic gauge reads the zinc too.",
     },
     Answer { value: "aluminium", label: "Aluminium", help: "No magnet holds." },
+    Answer {
+        value: "plastic",
+        label: "Plastic or fibre",
+        help: "No magnet holds, and neither a magnetic nor an eddy-current gauge reads through to it.",
+    },
     Answer { value: "unknown", label: "Not known", help: "" },
 ];
 
@@ -69,7 +78,7 @@ pub(crate) async fn bodies(preferences: Preferences) -> Html<String> {
         p { "It is a starting point: panels can be added, changed or left alone afterwards." }
         ul.bodies {
             @for kind in Kind::ALL {
-                li { a.body href={ "/new/" (kind.name()) } { (side(kind)) span { (capital(kind.name())) } } }
+                li { a.body href={ "/new/" (kind.name()) } { (Body::new(kind, Dimensions::usual(kind)).map(|body| side(&body)).unwrap_or_default()) span { (capital(kind.name())) } } }
             }
             li { a.body.primary href="/new/custom" { span { "None of these: enter the panels" } } }
         }
@@ -77,21 +86,61 @@ pub(crate) async fn bodies(preferences: Preferences) -> Html<String> {
     Page { preferences: &preferences, title: "A new job", job: None, script: None }.with(&body)
 }
 
-fn side(kind: Kind) -> Markup {
-    let drawn = Body::new(kind, Dimensions::usual(kind)).map(|body| vehicle_side(&body, SIDE).svg());
-    // The name stands below it: twice would be read out twice.
-    html! { @if let Ok(svg) = drawn { span aria-hidden="true" { (PreEscaped(svg)) } } }
+/// A body from its left.
+fn side(body: &Body) -> Markup {
+    // The name stands beside it: twice would be read out twice.
+    html! { span aria-hidden="true" { (PreEscaped(vehicle_side(body, SIDE).svg())) } }
 }
 
-/// Answers with what is asked of a vehicle of that body.
-pub(crate) async fn vehicle(preferences: Preferences, Path(kind): Path<String>) -> Result<Html<String>, Failure> {
-    let panels = match Kind::named(&kind) {
-        Some(kind) => Body::new(kind, Dimensions::usual(kind)).map_err(|_| Failure::Inside)?.panels().to_vec(),
-        None if kind == "custom" => Vec::new(),
-        None => return Err(Failure::NoPage),
-    };
+/// Answers with what is asked of a vehicle of that body; of sizes that make no body, with why they make none.
+pub(crate) async fn vehicle(
+    preferences: Preferences,
+    Path(name): Path<String>,
+    Query(sizes): Query<Sizes>,
+) -> Result<(StatusCode, Html<String>), Failure> {
+    let kind = Kind::named(&name);
+    if kind.is_none() && name != "custom" {
+        return Err(Failure::NoPage);
+    }
+    let drawn = kind.map(|kind| (kind, drawn(kind, &sizes)));
+    let status = if matches!(drawn, Some((_, Err(_)))) { StatusCode::UNPROCESSABLE_ENTITY } else { StatusCode::OK };
     let body = html! {
-        h1 { "A new job: " @if panels.is_empty() { "a vehicle of its own shape" } @else { (kind) } }
+        h1 { "A new job: " @if kind.is_some() { (name) } @else { "a vehicle of its own shape" } }
+        @match &drawn {
+            Some((kind, drawn)) => {
+                (measured(*kind, &sizes, drawn))
+                @if let Ok(body) = drawn { (arrived(&name, body.panels())) }
+            }
+            None => { (arrived(&name, &[])) }
+        }
+    };
+    Ok((status, Page { preferences: &preferences, title: "A new job", job: None, script: None }.with(&body)))
+}
+
+/// What it is drawn from, and the way to draw it otherwise.
+fn measured(kind: Kind, sizes: &Sizes, drawn: &Result<Body, String>) -> Markup {
+    html! {
+        @match drawn {
+            Ok(body) => { p.row { (side(body)) span { "Drawn " @for (at, measure) in Sizes::FIRST.into_iter().enumerate() { @if at > 0 { " by " } (body.dimensions().get(measure)) } " mm: length, width and height." } } }
+            Err(why) => { p.stop { (capital(why)) "." } }
+        }
+        details id="measured" open[drawn.is_err()] {
+            summary { "It measures otherwise" }
+            form.stack method="get" action={ "/new/" (kind.name()) } {
+                p { "Its panels are drawn from these. What is left empty is taken as usual: a " (kind.name()) " of nobody's, about the middle of its kind." }
+                @for measure in Measure::of(kind) {
+                    @let [least, most] = Dimensions::bounds_mm(kind, measure);
+                    (Field { name: key(measure), label: &capital(measure.name(kind)), value: sizes.said(measure), help: &format!("Usual is {}, and {least} to {most} can be drawn.", Dimensions::usual(kind).get(measure)) }.of("size").number(Need::May, "mm"))
+                }
+                button.second { "Draw it so" }
+            }
+        }
+    }
+}
+
+/// The form that begins the job.
+fn arrived(kind: &str, panels: &[BodyPanel]) -> Markup {
+    html! {
         form.stack data-record data-then="/jobs/{job}" {
             section data-event="vehicle-stated" {
                 h2 { "The vehicle" }
@@ -115,22 +164,17 @@ pub(crate) async fn vehicle(preferences: Preferences, Path(kind): Path<String>) 
                 label.choice { input type="checkbox" name="metallic"; span { strong { "There is flake in the colour coat" } " " span.quiet { "Flake in single-stage paint must not be cut into." } } }
                 p.caution { "Paint from before about 1980, and primers and repairs of any age, may hold lead or chromates: keep dust down, wear what the local rules ask for, and test before you sand." }
             }
-            @for panel in panels.iter().map(stated) { input type="hidden" data-event="panel-stated" data-body=(panel); }
+            @for panel in panels.iter().map(|panel| said(&panel.stated)) { input type="hidden" data-event="panel-stated" data-body=(panel); }
             @for body in workshop_page::usual() { input type="hidden" data-event="usual" data-body=(body); }
             input type="hidden" data-event="status-changed" data-body=(json!({ "kind": "status-changed", "status": "arrived" }));
             p.quiet { "An ordinary gauge and three processes are put in with it, as wide beliefs: change them to yours under the job." }
             button.primary { "The vehicle is here" }
         }
-    };
-    Ok(Page { preferences: &preferences, title: "A new job", job: None, script: None }.with(&body))
-}
-
-fn stated(panel: &BodyPanel) -> Value {
-    said(&panel.stated)
+    }
 }
 
 /// A panel as an event says it.
-pub(crate) fn said(panel: &CarPanel) -> Value {
+fn said(panel: &CarPanel) -> Value {
     let points = |points: &[[f64; 2]]| points.iter().map(|point| json!(point.map(|mm| format!("{mm:.0}")))).collect::<Vec<Value>>();
     let mut said = json!({ "kind": "panel-stated", "name": panel.panel.name, "outline_mm": points(&panel.panel.outline_mm) });
     let substrate = word_for(&panel.panel.substrate, &SUBSTRATES);

@@ -13,6 +13,8 @@ pub struct HandedOver<'a> {
     pub standing: &'a Standing,
     /// The vehicle, and what was taken of it; none where nothing can be estimated.
     pub taken: Option<(&'a Car, &'a Taken)>,
+    /// What the accepted plan works that nobody began: a panel's name and a sentence.
+    pub unbegun: &'a [(String, String)],
     /// Its record.
     pub entries: &'a [Entry],
     /// The unit of its figures.

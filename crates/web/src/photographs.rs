@@ -18,9 +18,13 @@ use crate::shop::Shop;
 const MOST_BYTES: usize = 32 * 1024 * 1024;
 
 /// How files of each kind begin, and what they are called.
-const KINDS: [(&[u8], &str); 3] = [(b"\xff\xd8\xff", "image/jpeg"), (b"\x89PNG\r\n\x1a\n", "image/png"), (b"RIFF", "image/webp")];
+const KINDS: [(&[u8], &str); 2] = [(b"\xff\xd8\xff", "image/jpeg"), (b"\x89PNG\r\n\x1a\n", "image/png")];
 
 fn kind(bytes: &[u8]) -> Option<&'static str> {
+    // RIFF holds sounds and films too: which it is stands behind the length.
+    if bytes.starts_with(b"RIFF") && bytes.get(8..12) == Some(b"WEBP") {
+        return Some("image/webp");
+    }
     KINDS.iter().find(|(start, _)| bytes.starts_with(start)).map(|(_, kind)| *kind)
 }
 
@@ -34,7 +38,11 @@ pub(crate) async fn keep(State(shop): State<Arc<Shop>>, AtMost(bytes): AtMost<MO
 }
 
 /// Answers with a photograph of a job, and of no other.
-pub(crate) async fn photograph(State(shop): State<Arc<Shop>>, JobId(id): JobId, Path((_, digest)): Path<(String, String)>) -> Result<Response, Failure> {
+pub(crate) async fn photograph(
+    State(shop): State<Arc<Shop>>,
+    JobId(id): JobId,
+    Path((_, digest)): Path<(String, String)>,
+) -> Result<Response, Failure> {
     let digest: Digest = digest.parse().map_err(|_| Failure::NoPage)?;
     let bytes = blocking(move || {
         let folded = shop.folded(id)?;
@@ -44,4 +52,18 @@ pub(crate) async fn photograph(State(shop): State<Arc<Shop>>, JobId(id): JobId, 
     .await?;
     let kind = kind(&bytes).ok_or(Failure::NoPage)?;
     Ok(([(CONTENT_TYPE, kind), (CACHE_CONTROL, "private, max-age=31536000, immutable")], bytes).into_response())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_file_is_what_its_first_bytes_say_and_a_sound_is_no_photograph() {
+        assert_eq!(kind(b"RIFF\x24\x00\x00\x00WEBPVP8 "), Some("image/webp"));
+        assert_eq!(kind(b"\xff\xd8\xff\xe0"), Some("image/jpeg"));
+        for other in [&b"RIFF\x24\x00\x00\x00WAVEfmt "[..], b"RIFF\x24\x00\x00\x00WEB", b"RIFF", b"\x89PNG", b""] {
+            assert_eq!(kind(other), None, "{other:?}");
+        }
+    }
 }

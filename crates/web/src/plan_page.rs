@@ -11,26 +11,32 @@ use lastmicron_draw::{Room, Scales, in_unit, panel_map};
 use lastmicron_folder::plan_json;
 use lastmicron_folder::planned::{Planned, PlannedPanel};
 use lastmicron_job::Job;
-use lastmicron_job::event::Id;
-use lastmicron_job::fold::Standing;
+use lastmicron_job::event::{Digest, Id};
 use lastmicron_plan::{Car, Outcome};
+use lastmicron_record::sha256;
 use lastmicron_units::Unit;
 use maud::{Markup, PreEscaped, html};
+use serde::Deserialize;
 use serde_json::{Value, json};
 
-use crate::asked::JobId;
+use crate::accepted::{Accepted, DAMAGED};
+use crate::asked::{JobId, panel_address};
 use crate::dials::Dials;
 use crate::failure::Failure;
 use crate::frame::{OfJob, Page, Part};
+use crate::order::Order;
 use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
+use crate::wording::{counted_chance, minute};
 use crate::{job_page, vehicle_drawn};
-use crate::wording::{chance, minute};
 use compared::compared;
 
 /// Room of a panel's drawing, points: shown as wide as the screen, so that its letters are large.
 const PANEL: Room = Room { width_pt: 360.0, height_pt: 520.0 };
+
+/// A share of defects that is worth telling where nothing is done.
+const LEAST_GONE: f64 = 0.005;
 
 /// What the page of the plan shows.
 struct Shown {
@@ -38,10 +44,11 @@ struct Shown {
     job: Job,
     outcome: Arc<Outcome>,
     planned: Planned,
+    /// What tells it from any other: the hash of what would be kept of it.
+    digest: Digest,
     /// The plan by what is agreed, where dials stand elsewhere.
     agreed: Option<Planned>,
-    /// The plan that was accepted last.
-    accepted: Option<Planned>,
+    accepted: Accepted,
 }
 
 /// Answers with the plan of the vehicle.
@@ -84,27 +91,28 @@ fn shown(shop: &Shop, id: Id, folded: &Folded, dials: Dials, unit: Unit) -> Resu
         let why = "There are no readings: nothing is known of the film, so nothing can be planned".to_owned();
         return Ok(Err(vec![(why, "/survey", "Begin the survey")]));
     }
-    let agreed = || Ok::<_, Failure>(shop.estimates.plan(id, job.car.clone(), unit)?);
     let (turned, outcome, agreed) = if dials.are_turned(&job) {
         let turned = dials.turn(job.clone());
         let outcome = shop.estimates.sketch(id, turned.car.clone(), unit)?;
-        (turned, outcome, Some(planned(&job.car, agreed()?.as_ref())?))
+        // Both from as many films: what their number changes is not what the dials change.
+        let agreed = shop.estimates.sketch(id, job.car.clone(), unit)?;
+        (turned, outcome, Some(planned(&to_keep(&job.car, &agreed))?))
     } else {
-        let outcome = agreed()?;
+        let outcome = shop.estimates.plan(id, job.car.clone(), unit)?;
         (job, outcome, None)
     };
-    let planned = planned(&turned.car, &outcome)?;
-    Ok(Ok(Shown { folded: folded.clone(), job: turned, outcome, planned, agreed, accepted: accepted(shop, standing) }))
+    let bytes = to_keep(&turned.car, &outcome);
+    let accepted = Accepted::of(shop, standing)?;
+    Ok(Ok(Shown { folded: folded.clone(), planned: planned(&bytes)?, digest: sha256(&bytes), job: turned, outcome, agreed, accepted }))
 }
 
-fn planned(car: &Car, outcome: &Outcome) -> Result<Planned, Failure> {
-    Planned::of(plan_json(car, outcome, &[])).map_err(|_| Failure::Inside)
+/// A plan as it is kept.
+fn to_keep(car: &Car, outcome: &Outcome) -> Vec<u8> {
+    format!("{:#}", plan_json(car, outcome, &[])).into_bytes()
 }
 
-/// The plan that was accepted last, as it was kept.
-pub(crate) fn accepted(shop: &Shop, standing: &Standing) -> Option<Planned> {
-    let kept = shop.kept(standing.plans.last()?.said.plan).ok().flatten()?;
-    Planned::read(&kept).ok()
+fn planned(bytes: &[u8]) -> Result<Planned, Failure> {
+    Planned::read(bytes).map_err(|_| Failure::Inside)
 }
 
 fn missing(id: Id, lacking: &[Missing]) -> Markup {
@@ -116,7 +124,8 @@ fn missing(id: Id, lacking: &[Missing]) -> Markup {
 
 fn totals(shown: &Shown, unit: Unit) -> Markup {
     let Planned { risk, correction, hours, .. } = &shown.planned;
-    let risk = risk.map_or_else(|| "not known: no gauge has read what is worked".to_owned(), |risk| chance(risk, shown.outcome.plan.films));
+    let risk = risk
+        .map_or_else(|| "not known: no gauge has read what is worked".to_owned(), |risk| counted_chance(risk, shown.outcome.plan.films));
     html! {
         dl.totals {
             div { dt { "defects gone" } dd { strong { (format!("{:.0} %", 100.0 * correction.mean)) } span { (format!("{:.0} to {:.0} %, 9 times in 10", 100.0 * correction.p05, 100.0 * correction.p95)) } } }
@@ -128,7 +137,7 @@ fn totals(shown: &Shown, unit: Unit) -> Markup {
 
 /// What a turn of the dials changed, or what has changed since the plan was accepted.
 fn what_changed(shown: &Shown, unit: Unit) -> Markup {
-    let (before, since) = match (&shown.agreed, &shown.accepted) {
+    let (before, since) = match (&shown.agreed, shown.accepted.plan()) {
         (Some(agreed), _) => (agreed, "Against what is agreed"),
         (None, Some(accepted)) => (accepted, "Since the plan was accepted"),
         (None, None) => return html! {},
@@ -161,6 +170,7 @@ fn came(shown: &Shown) -> String {
 
 fn accept(shown: &Shown, dials: Dials, id: Id) -> Markup {
     html! {
+        @if shown.accepted == Accepted::Damaged { p.stop { (DAMAGED) } }
         @if shown.agreed.is_some() {
             p { "The dials only try things out. To plan by them, agree on them with the owner." }
             div.row {
@@ -168,8 +178,8 @@ fn accept(shown: &Shown, dials: Dials, id: Id) -> Markup {
                 a.button href={ "/jobs/" (id) "/plan" } { "Back to what is agreed" }
             }
         } @else {
-            form data-record data-event="plan-accepted" data-kept={ "/jobs/" (id) "/plan/kept" } data-said="The plan is kept as it was accepted." {
-                button.primary { @if shown.accepted.is_some() { "Accept it as it is now" } @else { "Accept this plan" } }
+            form data-record data-event="plan-accepted" data-kept={ "/jobs/" (id) "/acceptance?shown=" (shown.digest) } data-said="The plan is kept as it was accepted." {
+                button.primary { @if shown.accepted != Accepted::None { "Accept it as it is now" } @else { "Accept this plan" } }
             }
         }
     }
@@ -181,7 +191,7 @@ fn picture(shown: &Shown, id: Id) -> Markup {
 }
 
 fn on_picture(panel: &PlannedPanel) -> String {
-    if panel.is_worked() { format!("{:.0} %", 100.0 * panel.gone()) } else { "leave".to_owned() }
+    if panel.is_worked() || panel.gone() > LEAST_GONE { format!("{:.0} %", 100.0 * panel.gone()) } else { "leave".to_owned() }
 }
 
 fn panels(shown: &Shown, id: Id, unit: Unit) -> Markup {
@@ -189,8 +199,8 @@ fn panels(shown: &Shown, id: Id, unit: Unit) -> Markup {
         h2 { "Every panel" }
         p.quiet { "Percentages are of the defects gone. Turn a panel's page to the owner who asks why." }
         ul.jobs {
-            @for (at, panel) in shown.planned.panels.iter().enumerate() {
-                li { a.button.wide href={ "/jobs/" (id) "/plan/" (at) } { strong { (panel.name) } span { (sentence(panel, unit)) } } }
+            @for panel in &shown.planned.panels {
+                li { a.button.wide href=(panel_address(id, "plan", &panel.name)) { strong { (panel.name) } span { (sentence(panel, unit)) } } }
             }
         }
     }
@@ -207,9 +217,9 @@ pub(crate) fn sentence(panel: &PlannedPanel, unit: Unit) -> String {
         }
     }
     if !panel.is_worked() {
-        let why =
-            panel.notes.first().or_else(|| panel.sections.first().map(|section| &section.why)).map(String::as_str).unwrap_or_default();
-        return format!("Leave it as it is: {}.", why.trim_end_matches('.'));
+        let gone = panel.gone();
+        let gone = if gone > LEAST_GONE { format!(" {:.0} % of its defects are gone already.", 100.0 * gone) } else { String::new() };
+        return format!("Leave it as it is: {}.{gone}", why_left(panel));
     }
     let many = panel.sections.len() > 1;
     let parts: Vec<String> = kinds
@@ -221,6 +231,12 @@ pub(crate) fn sentence(panel: &PlannedPanel, unit: Unit) -> String {
         |um| format!("at least {} is left, 19 times in 20", in_unit(um, unit)),
     );
     format!("{}; {:.0} % of the defects go; {leaves}.", parts.join(", "), 100.0 * panel.gone())
+}
+
+/// Why a panel is left as it is, without the full stop.
+pub(crate) fn why_left(panel: &PlannedPanel) -> &str {
+    let why = panel.notes.first().or_else(|| panel.sections.first().map(|section| &section.why));
+    why.map(String::as_str).unwrap_or_default().trim_end_matches('.')
 }
 
 /// What was found and assumed on the way.
@@ -241,9 +257,8 @@ pub(crate) async fn panel(
     State(shop): State<Arc<Shop>>,
     preferences: Preferences,
     JobId(id): JobId,
-    Path((_, panel)): Path<(String, String)>,
+    Path((_, name)): Path<(String, String)>,
 ) -> Result<Html<String>, Failure> {
-    let at: usize = panel.parse().map_err(|_| Failure::NoPanel)?;
     let unit = preferences.unit;
     let shown = blocking(move || {
         let folded = shop.folded(id)?;
@@ -253,7 +268,8 @@ pub(crate) async fn panel(
     let body = match shown {
         Err(lacking) => html! { h1 { "Plan" } (missing(id, &lacking)) },
         Ok(shown) => {
-            let planned = shown.planned.panels.get(at).ok_or(Failure::NoPanel)?;
+            let at = shown.planned.panels.iter().position(|panel| panel.name == name).ok_or(Failure::NoPanel)?;
+            let planned = &shown.planned.panels[at];
             let map = panel_map(&shown.job.car, &shown.outcome, at, &Scales::of(&shown.outcome, unit), PANEL);
             let asked = if planned.is_worked() {
                 format!("What is done to the {}, and why no more?", planned.name)
@@ -273,14 +289,30 @@ pub(crate) async fn panel(
     Ok(Page { preferences: &preferences, title: "Plan of a panel", job: Some(OfJob { id, part: Part::Plan }), script: None }.with(&body))
 }
 
-/// Makes the plan by what is agreed, keeps it, and answers with what its acceptance says.
-pub(crate) async fn kept(State(shop): State<Arc<Shop>>, JobId(id): JobId) -> Result<Json<Value>, Failure> {
+/// Which plan somebody saw when they accepted it.
+#[derive(Clone, Copy, Debug, Deserialize)]
+pub(crate) struct Seen {
+    shown: Digest,
+}
+
+/// Keeps the plan by what is agreed, if it is the one that was seen, and answers with what its acceptance says.
+pub(crate) async fn kept(
+    State(shop): State<Arc<Shop>>,
+    preferences: Preferences,
+    JobId(id): JobId,
+    Query(seen): Query<Seen>,
+) -> Result<Json<Value>, Failure> {
     blocking(move || {
         let folded = shop.folded(id)?;
         let job = folded.standing.job().map_err(|lacking| Failure::NoSense(lacking.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")))?;
-        let outcome = shop.estimates.plan(id, job.car.clone(), Unit::Micrometre)?;
-        let bytes = format!("{:#}", plan_json(&job.car, &outcome, &[]));
-        let kept = shop.keep(bytes.as_bytes())?;
+        nobody_works(&shop, &folded)?;
+        let outcome = shop.estimates.plan(id, job.car.clone(), preferences.unit)?;
+        let bytes = to_keep(&job.car, &outcome);
+        if sha256(&bytes) != seen.shown {
+            let why = "something was recorded since this plan was shown, and it is another now. Look at it again, then accept it";
+            return Err(Failure::NoSense(why.to_owned()));
+        }
+        let kept = shop.keep(&bytes)?;
         let plan = &outcome.plan;
         let risk = if plan.risk.is_finite() { format!("{:.4}", plan.risk) } else { "unknown".to_owned() };
         Ok(Json(json!({
@@ -288,4 +320,17 @@ pub(crate) async fn kept(State(shop): State<Arc<Shop>>, JobId(id): JobId) -> Res
         })))
     })
     .await
+}
+
+/// A section that somebody is on is of the plan by which they began it: it is ended first.
+fn nobody_works(shop: &Shop, folded: &Folded) -> Result<(), Failure> {
+    let Accepted::Plan(planned) = Accepted::of(shop, &folded.standing)? else { return Ok(()) };
+    let order = Order::of(&planned, folded);
+    order.in_hand().next().map_or(Ok(()), |(place, who)| {
+        let panel = planned.panels.get(place.planned).map_or("", |panel| panel.name.as_str());
+        Err(Failure::NoSense(format!(
+            "{who} is on the {panel}, section {}: let it be done or stopped first, then accept the new plan",
+            place.number
+        )))
+    })
 }

@@ -2,6 +2,7 @@
 
 use axum::extract::Request;
 use axum::http::header::{CACHE_CONTROL, HOST, HeaderName, HeaderValue, ORIGIN};
+use axum::http::uri::PathAndQuery;
 use axum::http::{HeaderMap, Method};
 use axum::middleware::Next;
 use axum::response::Response;
@@ -27,7 +28,7 @@ const HOSTS: [&str; 3] = ["localhost", "127.0.0.1", "[::1]"];
 
 /// Refuses what comes by another name or from another site, and puts the headers on whatever is answered.
 pub(crate) async fn hold(request: Request, next: Next) -> Response {
-    let preferences = Preferences::of(request.headers(), request.uri().path());
+    let preferences = Preferences::of(request.headers(), request.uri().path_and_query().map_or("/", PathAndQuery::as_str));
     let mut response = match refusal(request.method(), request.headers()) {
         Some(failure) => failure.page(&preferences),
         None => next.run(request).await,

@@ -6,6 +6,7 @@ use axum::Form;
 use axum::extract::FromRequestParts;
 use axum::http::header::{COOKIE, HeaderValue, LOCATION, SET_COOKIE};
 use axum::http::request::Parts;
+use axum::http::uri::PathAndQuery;
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Response};
 use lastmicron_units::Unit;
@@ -52,7 +53,7 @@ pub(crate) struct Preferences {
     pub(crate) unit: Unit,
     /// How bright.
     pub(crate) theme: Theme,
-    /// The path that is being looked at, to come back to.
+    /// The address within the app that is being looked at, to come back to.
     pub(crate) path: String,
 }
 
@@ -60,7 +61,7 @@ impl<S: Sync> FromRequestParts<S> for Preferences {
     type Rejection = Infallible;
 
     async fn from_request_parts(parts: &mut Parts, _: &S) -> Result<Self, Infallible> {
-        Ok(Self::of(&parts.headers, parts.uri.path()))
+        Ok(Self::of(&parts.headers, parts.uri.path_and_query().map_or("/", PathAndQuery::as_str)))
     }
 }
 
@@ -116,7 +117,9 @@ pub(crate) async fn tell(Form(told): Form<Told>) -> Response {
 
 /// Whether an address is a path of this app, and not another site's in disguise.
 fn is_here(address: &str) -> bool {
-    address.starts_with('/') && !address.starts_with("//") && !address.contains('\\')
+    // Browsers leave tabs and line breaks out of an address, after which it may begin with two slashes.
+    let is_plain = |c: char| c.is_ascii_graphic() && c != '\\';
+    address.starts_with('/') && !address.starts_with("//") && address.chars().all(is_plain)
 }
 
 #[cfg(test)]
@@ -139,7 +142,15 @@ mod tests {
     #[test]
     fn only_a_path_of_this_app_is_gone_back_to() {
         assert!(is_here("/jobs/1?x=2"));
-        for elsewhere in ["", "jobs", "//elsewhere.example", "https://elsewhere.example", "/\\elsewhere.example"] {
+        for elsewhere in [
+            "",
+            "jobs",
+            "//elsewhere.example",
+            "https://elsewhere.example",
+            "/\\elsewhere.example",
+            "/\t/elsewhere.example",
+            "/\n/elsewhere.example",
+        ] {
             assert!(!is_here(elsewhere), "{elsewhere}");
         }
     }

@@ -12,7 +12,7 @@ use lastmicron_units::{Entered, Thickness, Unit};
 use serde::Deserialize;
 use serde_json::{Value, json};
 
-use crate::asked::{AtMost, JobId};
+use crate::asked::{AtMost, JobId, panel_named};
 use crate::estimates::ToSurvey;
 use crate::failure::Failure;
 use crate::router::blocking;
@@ -39,7 +39,6 @@ pub(crate) async fn question(
     Path((_, panel)): Path<(String, String)>,
     AtMost(bytes): AtMost<MOST_BYTES>,
 ) -> Result<Json<Value>, Failure> {
-    let panel: usize = panel.parse().map_err(|_| Failure::NoPanel)?;
     let about: About = serde_json::from_slice(&bytes).map_err(|error| Failure::NoSense(error.to_string()))?;
     let unit: Unit = about.unit.parse().map_err(|error| Failure::NoSense(format!("{error}")))?;
     if about.number.contains(',') {
@@ -51,6 +50,7 @@ pub(crate) async fn question(
     };
     let question = blocking(move || {
         let folded = shop.folded(job)?;
+        let panel = panel_named(&folded.standing, &panel)?;
         let car = ToSurvey::of(&folded.standing).car;
         let reading = Reading {
             panel,
@@ -58,8 +58,8 @@ pub(crate) async fn question(
             y_mm: about.y_mm,
             value: Thickness::NOTHING,
             layer: about.layer.as_deref().and_then(|word| meant_by(word, &LAYERS)).unwrap_or(Layer::Total),
-            after: Vec::new(),
-            gauge: 0,
+            after: folded.standing.done_at(panel, [about.x_mm, about.y_mm]),
+            gauge: folded.standing.open_session().map_or(0, |session| session.gauge),
             session: about.session.unwrap_or_default(),
             line: None,
         };

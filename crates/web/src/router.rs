@@ -15,6 +15,9 @@ use crate::{
     work_page, workshop_page,
 };
 
+/// Most bytes of a form that a browser sends by itself, as of what a device is told. What scripts send has limits of its own.
+const FORM_BYTES: usize = 4096;
+
 /// The whole app over a shop.
 pub fn router(shop: Shop) -> Router {
     Router::new()
@@ -31,12 +34,12 @@ pub fn router(shop: Shop) -> Router {
         .route("/jobs/{job}/workshop", get(workshop_page::workshop))
         .route("/jobs/{job}/gauge", get(gauge_page::gauge))
         .route("/jobs/{job}/survey", get(survey_page::vehicle))
-        .route("/jobs/{job}/survey/csv", get(csv_page::empty).post(csv_page::preview))
+        .route("/jobs/{job}/readings", get(csv_page::empty).post(csv_page::preview))
         .route("/jobs/{job}/survey/{panel}", get(survey_page::panel))
         .route("/jobs/{job}/survey/{panel}/question", for_programs(post(question::question)))
         .route("/jobs/{job}/spots", get(spots_page::spots))
         .route("/jobs/{job}/plan", get(plan_page::vehicle))
-        .route("/jobs/{job}/plan/kept", for_programs(post(plan_page::kept)))
+        .route("/jobs/{job}/acceptance", for_programs(post(plan_page::kept)))
         .route("/jobs/{job}/plan/{panel}", get(plan_page::panel))
         .route("/jobs/{job}/work", get(work_page::work))
         .route("/records", for_programs(post(records::bring_in)))
@@ -51,7 +54,7 @@ pub fn router(shop: Shop) -> Router {
         .route("/jobs/{job}/changes", get(changes::changes))
         .route("/assets/{name}", get(asset::asset))
         .fallback(async || Failure::NoPage)
-        .layer(DefaultBodyLimit::disable())
+        .layer(DefaultBodyLimit::max(FORM_BYTES))
         .with_state(Arc::new(shop))
         .layer(from_fn(policy::hold))
 }

@@ -1,12 +1,12 @@
 //! What the pages are made from: the store, and each job folded.
 
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeSet, HashMap, HashSet};
 use std::fmt;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use lastmicron_job::event::{Digest, Event, Id, When};
 use lastmicron_job::fold::{Standing, Unusable, fold};
-use lastmicron_record::{Bundle, Entry, Sealed};
+use lastmicron_record::{Bundle, Entry, Head, Sealed};
 use lastmicron_store::{BroughtIn, Outcome, Store, StoreError, bring_in, take_out};
 use tokio::sync::broadcast::{Receiver, Sender};
 
@@ -17,11 +17,30 @@ use crate::papers::Papers;
 /// Changes that a page may fall behind. Judgement: it is told that something changed whatever it missed; more would only cost memory.
 const CHANGES_HELD: usize = 64;
 
+/// Jobs that are kept folded. Judgement: a workshop has a few in hand; one of 20,000 events is some 30 MB.
+const MOST_FOLDED: usize = 24;
+
 /// A job's events, and how it stands after them.
 #[derive(Clone, Debug)]
 pub(crate) struct Folded {
     pub(crate) events: Arc<Vec<Event>>,
     pub(crate) standing: Arc<Standing>,
+    /// The end of its record.
+    pub(crate) head: Head,
+}
+
+impl Folded {
+    /// From entries of a record, from its first on; none where there are none.
+    pub(crate) fn of(entries: &[Entry]) -> Option<Self> {
+        let head = entries.last().map(Head::of)?;
+        let events: Vec<Event> = entries.iter().map(|entry| entry.event.clone()).collect();
+        Some(Self { standing: Arc::new(fold(&events)), events: Arc::new(events), head })
+    }
+
+    /// Events that came to the record after one of them.
+    pub(crate) fn since(&self, event: Id) -> HashSet<Id> {
+        self.events.iter().map(|event| event.id).skip_while(|id| *id != event).skip(1).collect()
+    }
 }
 
 /// The store, a clock, and the jobs that were looked at.
@@ -98,8 +117,11 @@ impl Shop {
     /// Which of the events could not be used if they came next.
     pub(crate) fn unusable(&self, job: Id, events: &[Sealed]) -> Result<Vec<Unusable>, StoreError> {
         let known = self.job(job)?.map(|folded| folded.events).unwrap_or_default();
-        let standing = fold(known.iter().chain(events.iter().map(Sealed::event)));
-        let is_new = |unusable: &Unusable| events.iter().any(|sealed| sealed.event().id == unusable.event);
+        let held: HashSet<Id> = known.iter().map(|event| event.id).collect();
+        // What is in the record already, and is sent again since its receipt was lost, gets that receipt.
+        let new: Vec<&Event> = events.iter().map(Sealed::event).filter(|event| !held.contains(&event.id)).collect();
+        let standing = fold(known.iter().chain(new.iter().copied()));
+        let is_new = |unusable: &Unusable| new.iter().any(|event| event.id == unusable.event);
         Ok(standing.unusable.into_iter().filter(is_new).collect())
     }
 
@@ -142,13 +164,15 @@ impl Shop {
         let known = self.folded.lock().unwrap_or_else(PoisonError::into_inner).get(&id).cloned();
         let from = known.as_ref().map_or(0, |folded| folded.events.len() as u64) + 1;
         let since = self.store.events(id, from)?;
-        if since.is_empty() {
-            return Ok(known);
-        }
+        let Some(head) = since.last().map(Head::of) else { return Ok(known) };
         let mut events = known.map_or_else(Vec::new, |folded| folded.events.to_vec());
         events.extend(since.into_iter().map(|entry| entry.event));
-        let folded = Folded { standing: Arc::new(fold(&events)), events: Arc::new(events) };
-        self.folded.lock().unwrap_or_else(PoisonError::into_inner).insert(id, folded.clone());
+        let folded = Folded { standing: Arc::new(fold(&events)), events: Arc::new(events), head };
+        let mut kept = self.folded.lock().unwrap_or_else(PoisonError::into_inner);
+        if kept.len() >= MOST_FOLDED && !kept.contains_key(&id) {
+            kept.clear();
+        }
+        kept.insert(id, folded.clone());
         Ok(Some(folded))
     }
 }

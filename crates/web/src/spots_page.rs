@@ -6,6 +6,7 @@ use std::sync::Arc;
 use axum::extract::State;
 use axum::response::Html;
 use lastmicron_draw::{Room, correction_curve, in_unit, in_unit_bare, steps_in_words};
+use lastmicron_film::believed_texture_um;
 use lastmicron_film::gauge::repeats::{Noise, repeats_to_see};
 use lastmicron_job::event::Id;
 use lastmicron_job::fold::{Judged, Spot, Standing};
@@ -14,7 +15,7 @@ use lastmicron_plan::{Car, OneMore, Outcome, Trial};
 use lastmicron_units::Unit;
 use maud::{Markup, PreEscaped, html};
 
-use crate::asked::JobId;
+use crate::asked::{JobId, panel_address};
 use crate::failure::Failure;
 use crate::field::{Answer, Field, Need, one_of};
 use crate::frame::{OfJob, Page, Part};
@@ -46,11 +47,7 @@ struct Estimated {
 }
 
 /// Answers with the page.
-pub(crate) async fn spots(
-    State(shop): State<Arc<Shop>>,
-    preferences: Preferences,
-    JobId(id): JobId,
-) -> Result<Html<String>, Failure> {
+pub(crate) async fn spots(State(shop): State<Arc<Shop>>, preferences: Preferences, JobId(id): JobId) -> Result<Html<String>, Failure> {
     let unit = preferences.unit;
     let (folded, estimated) = blocking(move || {
         let folded = shop.folded(id)?;
@@ -63,7 +60,7 @@ pub(crate) async fn spots(
         h1 { "Test spots" }
         p { "A small taped place where processes are tried, mildest first, until one is enough: on the thickest original panel, one for each distinct paint. Read it, work one set, wipe, look under the lamp; then read again." }
         div id="spots" data-live {
-            @for (at, spot) in standing.spots.iter().enumerate() { (card(at, spot, standing, estimated.as_ref(), unit)) }
+            @for (at, spot) in standing.spots.iter().enumerate() { (card(id, at, spot, standing, estimated.as_ref(), unit)) }
             @if estimated.is_none() { p.quiet { "What sets take and give is told as soon as there are readings and something is agreed." } }
         }
         (marked(standing))
@@ -96,7 +93,7 @@ fn bend(outcome: &Outcome, unit: Unit) -> String {
     format!("The curve bends near {}: beyond it each per cent costs more film than the one before.", in_unit(outcome.bend_um, unit))
 }
 
-fn card(at: usize, spot: &Spot, standing: &Standing, estimated: Option<&Estimated>, unit: Unit) -> Markup {
+fn card(id: Id, at: usize, spot: &Spot, standing: &Standing, estimated: Option<&Estimated>, unit: Unit) -> Markup {
     let panel = standing.panels.get(spot.panel).map_or("", |panel| panel.panel.name.as_str());
     let trial = estimated.and_then(|estimated| estimated.trials.get(&at));
     html! {
@@ -112,7 +109,7 @@ fn card(at: usize, spot: &Spot, standing: &Standing, estimated: Option<&Estimate
             @if let Some(trial) = trial { ul { @for more in &trial.one_more { li { (one_more(more, at, standing, unit)) } } } }
             @if let Some(words) = repeats(spot, standing, trial.map(AsRef::as_ref)) { p { (words) } }
             (looks(at, standing))
-            (steps(at, spot, standing, unit))
+            (steps(id, at, spot, standing))
         }
     }
 }
@@ -154,7 +151,7 @@ fn repeats(spot: &Spot, standing: &Standing, trial: Option<&Trial>) -> Option<St
     let gauge = standing.gauges.first()?;
     let last = spot.done.last()?;
     let takes = trial?.one_more.iter().find(|more| more.process == last.process)?.takes_um.mean * f64::from(last.sets);
-    let noise = Noise { repeatability_um: gauge.repeatability_um, replacing_um: 0.0, step_um: gauge.resolution_um };
+    let noise = Noise { repeatability_um: gauge.repeatability_um, replacing_um: believed_texture_um(), step_um: gauge.resolution_um };
     let Some(needed) = repeats_to_see(takes, TOLD_APART, noise) else {
         return Some("What was taken is too little for this gauge to see, however often it reads.".to_owned());
     };
@@ -203,19 +200,14 @@ fn look(judged: &Judged, standing: &Standing) -> String {
 }
 
 /// What can be done on the spot next.
-fn steps(at: usize, spot: &Spot, standing: &Standing, unit: Unit) -> Markup {
+fn steps(id: Id, at: usize, spot: &Spot, standing: &Standing) -> Markup {
     let panel = standing.panels.get(spot.panel).map_or("", |panel| panel.panel.name.as_str());
-    let session = standing.open_session();
     let middle = spot.rectangle.map(|on| [on.corner_mm[0] + on.size_mm[0] / 2.0, on.corner_mm[1] + on.size_mm[1] / 2.0]).or(spot.corner_mm);
     html! {
         @if let Some([x, y]) = middle {
-            form.row data-record data-event="reading-taken" data-said="The reading is taken." {
-                input type="hidden" name="panel" value=(panel);
-                input type="hidden" name="x_mm" value=(x);
-                input type="hidden" name="y_mm" value=(y);
-                @if let Some(session) = session { input type="hidden" name="session" value=(session.name); }
-                (Field { name: "value", label: "Read in the spot", value: "", help: "" }.film(Need::Must, unit))
-                button.primary { "Take it" }
+            p.row {
+                a.primary href={ (panel_address(id, "survey", panel)) "?x_mm=" (format!("{x:.0}")) "&y_mm=" (format!("{y:.0}")) } { "Read in the spot" }
+                span.quiet { "Its middle is held there; for repeats press \u{201c}Again at the last place\u{201d}." }
             }
         }
         div.row role="group" aria-label="A set was done" {
@@ -243,6 +235,12 @@ fn steps(at: usize, spot: &Spot, standing: &Standing, unit: Unit) -> Markup {
                 (Field { name: "seen.count", label: "The deep ones, counted", value: "", help: "Each time in the same marked window." }.number(Need::Must, ""))
                 button.second { "Record the count" }
             }
+        }
+        form.row data-record data-event="photograph-attached" data-said="The photograph is kept." {
+            input type="hidden" name="spot" value=(spot.name);
+            label.field for={ "photograph-" (at) } { "Photograph, under the lamp" }
+            input id={ "photograph-" (at) } type="file" name="photograph" accept="image/jpeg,image/png,image/webp" capture="environment" required;
+            button.second { "Keep the photograph" }
         }
     }
 }

@@ -2,18 +2,21 @@
 
 use std::sync::Arc;
 
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
 use axum::response::Html;
-use lastmicron_draw::{Room, in_unit, in_unit_bare, survey_map};
+use lastmicron_draw::{Room, in_unit_bare, survey_map};
 use lastmicron_film::gauge::{Layer, Substrate};
+use lastmicron_film::panel::Panel;
 use lastmicron_job::event::Id;
 use lastmicron_job::fold::{Standing, Taken};
+use lastmicron_job::on_panel::is_place_on;
 use lastmicron_plan::survey::{PanelSurvey, Word, go_to};
 use lastmicron_plan::{CarPanel, Reading};
 use lastmicron_units::{Thickness, Unit};
 use maud::{Markup, PreEscaped, html};
+use serde::Deserialize;
 
-use crate::asked::JobId;
+use crate::asked::{JobId, panel_address, panel_named};
 use crate::asset::SURVEY;
 use crate::estimates::ToSurvey;
 use crate::failure::Failure;
@@ -22,7 +25,7 @@ use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
 use crate::vehicle_drawn;
-use crate::wording::minute;
+use crate::wording::{film_between, minute};
 
 /// Room of the map, points: drawn small and shown as wide as the screen, so that its numbers are large.
 const MAP: Room = Room { width_pt: 200.0, height_pt: 190.0 };
@@ -31,11 +34,7 @@ const MAP: Room = Room { width_pt: 200.0, height_pt: 190.0 };
 const LISTED: usize = 8;
 
 /// Answers with every panel.
-pub(crate) async fn vehicle(
-    State(shop): State<Arc<Shop>>,
-    preferences: Preferences,
-    JobId(id): JobId,
-) -> Result<Html<String>, Failure> {
+pub(crate) async fn vehicle(State(shop): State<Arc<Shop>>, preferences: Preferences, JobId(id): JobId) -> Result<Html<String>, Failure> {
     let unit = preferences.unit;
     let (folded, panels, is_whole) = blocking(move || {
         let folded = shop.folded(id)?;
@@ -47,7 +46,7 @@ pub(crate) async fn vehicle(
     let standing = &folded.standing;
     let on_panels: Vec<(String, String)> = panels
         .iter()
-        .map(|p| (name(standing, p.panel).to_owned(), p.lowest_likely_um().map_or_else(String::new, |um| in_unit_bare(um, unit))))
+        .map(|p| (name(standing, p.panel).to_owned(), p.lowest_likely_um().map_or_else(String::new, |um| in_unit_bare(um.max(0.0), unit))))
         .collect();
     let body = html! {
         h1 { "Survey" }
@@ -57,12 +56,12 @@ pub(crate) async fn vehicle(
                 p { "No panel is entered yet." }
                 p { a.primary href={ "/jobs/" (id) "/panels" } { "Enter the panels" } }
             } @else {
-                @if let Some(next) = next_panel(&panels, standing) { p { a.primary href={ "/jobs/" (id) "/survey/" (next) } { "Read the " (name(standing, next)) } } }
+                @if let Some(next) = next_panel(&panels, standing) { p { a.primary href=(panel_address(id, "survey", name(standing, next))) { "Read the " (name(standing, next)) } } }
                 (vehicle_drawn::vehicle(standing, &on_panels, None, &format!("/jobs/{id}/survey/")))
                 p.quiet { "Numbers are each panel's lowest likely topcoat in " (unit.symbol()) ": its smallest lies below one time in twenty." }
                 (table(id, standing, &panels, unit, is_whole))
             }
-            p { a.button href={ "/jobs/" (id) "/survey/csv" } { "Bring in readings from a file" } }
+            p { a.button href={ "/jobs/" (id) "/readings" } { "Bring in readings from a file" } }
         }
     };
     Ok(Page { preferences: &preferences, title: "Survey", job: Some(OfJob { id, part: Part::Survey }), script: None }.with(&body))
@@ -86,9 +85,9 @@ fn table(id: Id, standing: &Standing, panels: &[PanelSurvey], unit: Unit, is_who
             tbody {
                 @for panel in panels {
                     tr {
-                        th scope="row" { a.cell href={ "/jobs/" (id) "/survey/" (panel.panel) } { (name(standing, panel.panel)) } }
+                        th scope="row" { a.cell href=(panel_address(id, "survey", name(standing, panel.panel))) { (name(standing, panel.panel)) } }
                         td.number { (panel.readings) }
-                        td.number { (panel.lowest_likely_um().map_or_else(|| "\u{2013}".to_owned(), |um| in_unit_bare(um, unit))) }
+                        td.number { (panel.lowest_likely_um().map_or_else(|| "\u{2013}".to_owned(), |um| in_unit_bare(um.max(0.0), unit))) }
                         @if is_whole { td { (panel.verdict.word.words()) } }
                     }
                 }
@@ -115,8 +114,31 @@ struct Shown {
     folded: Folded,
     survey: Arc<PanelSurvey>,
     is_whole: bool,
+    /// The place to read, mm: the one that the device holds fast, or else the next; none where no reading would help.
+    place: Option<[f64; 2]>,
     /// Numbers that are not asked about at the next place, um: of the total and of an undercoat.
     unasked_um: [[f64; 2]; 2],
+}
+
+/// The place that a device holds fast while its probe is on the paint, mm: what others record does not move it.
+#[derive(Clone, Copy, Debug, Default, Deserialize)]
+pub(crate) struct Held {
+    x_mm: Option<f64>,
+    y_mm: Option<f64>,
+}
+
+impl Held {
+    fn on(self, panel: &Panel) -> Option<[f64; 2]> {
+        let place = [self.x_mm?, self.y_mm?];
+        (place.iter().all(|mm| mm.is_finite()) && is_place_on(panel, place)).then_some(place)
+    }
+}
+
+/// Places as near as this are told by the same numbers, mm.
+const SAME_PLACE_MM: f64 = 1.0;
+
+fn is_same_place(one: [f64; 2], other: [f64; 2]) -> bool {
+    one.iter().zip(other).all(|(one, other)| (one - other).abs() <= SAME_PLACE_MM)
 }
 
 /// Answers with one panel.
@@ -125,11 +147,12 @@ pub(crate) async fn panel(
     preferences: Preferences,
     JobId(id): JobId,
     Path((_, panel)): Path<(String, String)>,
+    Query(held): Query<Held>,
 ) -> Result<Html<String>, Failure> {
-    let at: usize = panel.parse().map_err(|_| Failure::NoPanel)?;
     let unit = preferences.unit;
-    let shown = blocking(move || shown(&shop, id, at, unit)).await?;
+    let shown = blocking(move || shown(&shop, id, &panel, held, unit)).await?;
     let standing = &shown.folded.standing;
+    let at = shown.survey.panel;
     let of = standing.panels.get(at).ok_or(Failure::NoPanel)?;
     let title = format!("Survey: {}", of.panel.name);
     let body = html! {
@@ -140,8 +163,8 @@ pub(crate) async fn panel(
                 div id="verdict" data-live { (verdict(&shown, of, unit)) }
             }
             div.mapped id="mapped" data-live { (map(&shown, of, unit)) }
-            div.entry { (place(&shown, of, at)) (entry(unit)) }
-            div id="taken" data-live { (taken(standing, at)) }
+            div.entry { (place(&shown, of, &preferences.who)) (entry(unit)) }
+            div id="taken" data-live { (taken(standing, at, &preferences.who)) }
         }
         (asked())
     };
@@ -149,25 +172,28 @@ pub(crate) async fn panel(
         .with(&body))
 }
 
-fn shown(shop: &Shop, id: Id, at: usize, unit: Unit) -> Result<Shown, Failure> {
+fn shown(shop: &Shop, id: Id, panel: &str, held: Held, unit: Unit) -> Result<Shown, Failure> {
     let folded = shop.folded(id)?;
+    let at = panel_named(&folded.standing, panel)?;
     let ToSurvey { car, is_whole } = ToSurvey::of(&folded.standing);
     let survey = shop.estimates.panel(id, car.clone(), at, unit)?.ok_or(Failure::NoPanel)?;
-    let place = survey.next.as_ref().map_or([0.0; 2], |next| [next.x_mm, next.y_mm]);
+    let held = folded.standing.panels.get(at).and_then(|panel| held.on(&panel.panel));
+    let place = held.or_else(|| survey.next.as_ref().map(|next| [next.x_mm, next.y_mm]));
+    let [x_mm, y_mm] = place.unwrap_or_default();
     let session = folded.standing.open_session();
     let reading = |layer: Layer| Reading {
         panel: at,
-        x_mm: place[0],
-        y_mm: place[1],
+        x_mm,
+        y_mm,
         value: Thickness::NOTHING,
         layer,
-        after: Vec::new(),
+        after: folded.standing.done_at(at, [x_mm, y_mm]),
         gauge: session.map_or(0, |session| session.gauge),
         session: session.map(|session| session.name.clone()).unwrap_or_default(),
         line: None,
     };
     let total = shop.estimates.expected(id, car, reading(Layer::Total))?.unasked_um();
-    Ok(Shown { folded, survey, is_whole, unasked_um: [total, [lastmicron_units::SINGLE_COAT.low_um, total[1]]] })
+    Ok(Shown { folded, survey, is_whole, place, unasked_um: [total, [lastmicron_units::SINGLE_COAT.low_um, total[1]]] })
 }
 
 /// The panels before and after this one.
@@ -175,17 +201,21 @@ fn around(id: Id, standing: &Standing, at: usize) -> Markup {
     let last = standing.panels.len().saturating_sub(1);
     html! {
         nav.row aria-label="Other panels" {
-            @if at > 0 { a.button href={ "/jobs/" (id) "/survey/" (at - 1) } { "Before: " (name(standing, at - 1)) } }
-            @if at < last { a.button href={ "/jobs/" (id) "/survey/" (at + 1) } { "After: " (name(standing, at + 1)) } }
+            @if at > 0 { a.button href=(panel_address(id, "survey", name(standing, at - 1))) { "Before: " (name(standing, at - 1)) } }
+            @if at < last { a.button href=(panel_address(id, "survey", name(standing, at + 1))) { "After: " (name(standing, at + 1)) } }
         }
     }
+}
+
+fn standing_lacks_gauge(shown: &Shown) -> bool {
+    shown.survey.film.is_some() && shown.folded.standing.gauges.is_empty()
 }
 
 fn verdict(shown: &Shown, panel: &CarPanel, unit: Unit) -> Markup {
     let survey = &shown.survey;
     html! {
         @if let Some(film) = &survey.film {
-            p.figure { span.quiet { "Smallest topcoat, 9 times in 10 " } strong { (in_unit_bare(film.smallest_um.p05, unit)) " to " (in_unit(film.smallest_um.p95, unit)) } }
+            p.figure { span.quiet { "Smallest topcoat, 9 times in 10 " } strong { (film_between(&film.smallest_um, unit)) } }
         }
         @if shown.is_whole || !panel.work {
             p.word data-word=(survey.verdict.word.words()) { strong { (mark(survey.verdict.word)) " " (survey.verdict.word.words()) } ": " (survey.verdict.why) "." }
@@ -194,6 +224,7 @@ fn verdict(shown: &Shown, panel: &CarPanel, unit: Unit) -> Markup {
         } @else {
             p { "What it bears is told as soon as a floor is agreed." }
         }
+        @if standing_lacks_gauge(shown) { p.quiet { "No gauge is stated: these figures stand on what an ordinary one does." } }
         @if panel.panel.substrate == Substrate::Plastic { p.caution { "No magnetic or eddy-current gauge reads through to plastic: leave it unread." } }
     }
 }
@@ -211,9 +242,8 @@ const fn mark(word: Word) -> &'static str {
 fn map(shown: &Shown, panel: &CarPanel, unit: Unit) -> Markup {
     let standing = &shown.folded.standing;
     let read: Vec<Reading> = standing.readings.iter().map(|taken| taken.reading.clone()).collect();
-    let next = shown.survey.next.as_ref().map(|next| [next.x_mm, next.y_mm]);
     let floor = standing.terms.last().filter(|_| shown.is_whole).map(|terms| terms.limits.floor.micrometres());
-    let drawn = survey_map(panel, &shown.survey, &read, next, floor, unit, MAP);
+    let drawn = survey_map(panel, &shown.survey, &read, shown.place, floor, unit, MAP);
     let [x, y] = drawn.origin_pt;
     html! {
         div.map id="map" data-x=(x) data-y=(y) data-scale=(drawn.pt_per_mm) { (PreEscaped(drawn.scene.svg())) }
@@ -222,35 +252,53 @@ fn map(shown: &Shown, panel: &CarPanel, unit: Unit) -> Markup {
 }
 
 /// Where the next reading is to be taken, for the script, and in words.
-fn place(shown: &Shown, panel: &CarPanel, at: usize) -> Markup {
+fn place(shown: &Shown, panel: &CarPanel, who: &str) -> Markup {
     let standing = &shown.folded.standing;
+    let at = shown.survey.panel;
     let session = standing.open_session();
     let gauge =
         session.and_then(|session| standing.gauges.get(session.gauge)).map(|gauge| gauge.name.as_str()).filter(|name| !name.is_empty());
-    let next = shown.survey.next.as_ref();
     let [total, undercoat] = shown.unasked_um;
-    let [x, y] = [next.map(|next| next.x_mm), next.map(|next| next.y_mm)].map(|mm| mm.map(|mm| format!("{mm:.0}")));
+    let [x, y] = [0, 1].map(|axis| shown.place.map(|place| format!("{:.0}", place[axis])));
+    let last = standing.readings.last().filter(|last| last.reading.panel == at);
     html! {
-        div id="place" data-live data-panel=(panel.panel.name) data-at=(at) data-x=[x.as_ref()] data-y=[y.as_ref()]
+        div id="place" data-live data-panel=(panel.panel.name) data-x=[x.as_ref()] data-y=[y.as_ref()]
             data-session=[session.map(|session| session.name.as_str())] data-gauge=[gauge]
             data-low=(total[0]) data-high=(total[1]) data-undercoat-low=(undercoat[0]) data-undercoat-high=(undercoat[1]) {
-            @match next {
-                _ if !panel.work && standing.readings.iter().all(|taken| taken.reading.panel != at) => { p { "It stays as it is: it needs no reading." } }
-                Some(_) => { p { strong { "Next: " (x.as_deref().unwrap_or_default()) " mm across, " (y.as_deref().unwrap_or_default()) " mm up" } " (" (why(shown)) ")." } }
-                None => { p { strong { "No further reading would help here." } " Tap the map to read a place all the same." } }
+            (where_to_read(shown, panel))
+            @if let Some(last) = last.filter(|last| last.who != who && shown.place.is_some_and(|place| is_same_place(place, [last.reading.x_mm, last.reading.y_mm]))) {
+                p { (last.who) " has read this place meanwhile: " strong { (last.entered) } "." }
             }
             @if let Some(undercoat) = &shown.survey.undercoat {
                 p.quiet { "Worth more than any place: a reading of the undercoat, where there is no topcoat but the same primers (" (undercoat.why) "). Mark it on the map, tick the box, and read." }
             }
-            @if let Some(last) = standing.readings.last().filter(|last| last.reading.panel == at) {
-                span hidden data-last-x=(last.reading.x_mm) data-last-y=(last.reading.y_mm) {}
-            }
+            @if let Some(last) = last { span hidden data-last-x=(last.reading.x_mm) data-last-y=(last.reading.y_mm) {} }
         }
     }
 }
 
-fn why(shown: &Shown) -> &str {
-    shown.survey.next.as_ref().map_or("", |next| next.why.as_str())
+/// The place in words; and, where it is held fast while another would help more, that one.
+fn where_to_read(shown: &Shown, panel: &CarPanel) -> Markup {
+    let Some(place) = shown.place else {
+        return html! { p { strong { "No further reading would help here." } " Tap the map to read a place all the same." } };
+    };
+    let in_words = |[x, y]: [f64; 2]| format!("{x:.0} mm across, {y:.0} mm up");
+    let next = shown.survey.next.as_ref();
+    if let Some(next) = next.filter(|next| is_same_place(place, [next.x_mm, next.y_mm])) {
+        if !panel.work && shown.survey.readings == 0 {
+            return html! { p { "It stays as it is: it needs no reading." } };
+        }
+        return html! { p { strong { "Next: " (in_words(place)) } " (" (next.why) ")." } };
+    }
+    html! {
+        p { strong { "Read at " (in_words(place)) } "." }
+        @if let Some(next) = next {
+            p.row {
+                span { "A reading would help more at " (in_words([next.x_mm, next.y_mm])) " (" (next.why) ")." }
+                button.second type="button" id="better" data-x=(format!("{:.0}", next.x_mm)) data-y=(format!("{:.0}", next.y_mm)) { "Go there" }
+            }
+        }
+    }
 }
 
 /// The number as it is typed, and what it is typed with.
@@ -286,16 +334,18 @@ fn entry(unit: Unit) -> Markup {
 }
 
 /// The last readings of the panel, each of which can be struck out.
-fn taken(standing: &Standing, at: usize) -> Markup {
+fn taken(standing: &Standing, at: usize, who: &str) -> Markup {
     let of: Vec<&Taken> = standing.readings.iter().filter(|taken| taken.reading.panel == at).collect();
+    // What is undone at a touch is one's own: a colleague's is struck out with a reason.
+    let own = of.iter().rev().find(|taken| taken.who == who).map(|taken| taken.event);
     html! {
         h2 { "Read here: " (of.len()) }
         ol.readings reversed start=(of.len()) {
-            @for (n, taken) in of.iter().rev().take(LISTED).enumerate() {
+            @for taken in of.iter().rev().take(LISTED) {
                 li {
                     strong.entered { (taken.entered) } " "
                     span.quiet { (layer(taken.reading.layer)) " at " (format!("{:.0}, {:.0} mm", taken.reading.x_mm, taken.reading.y_mm)) @if !taken.reading.after.is_empty() { ", after work" } ", " (taken.who) }
-                    @if n == 0 {
+                    @if own == Some(taken.event) {
                         form data-record data-event="struck-out" data-said="Struck out." {
                             input type="hidden" name="event" value=(taken.event);
                             input type="hidden" name="why" value="undone at once";

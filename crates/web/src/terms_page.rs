@@ -21,19 +21,19 @@ use crate::shop::Shop;
 use crate::wording::minute;
 
 const RISKS: [Answer<'static>; 5] = [
-    Answer { value: "0.005", label: "1 in 200", help: "for what can't be replaced" },
+    Answer { value: "0.005", label: "1 in 200", help: "for what can't be replaced: common practice, no source" },
     Answer { value: "0.01", label: "1 in 100", help: "" },
     Answer { value: "0.02", label: "1 in 50", help: "" },
     Answer { value: "0.05", label: "1 in 20", help: "" },
-    Answer { value: "0.1", label: "1 in 10", help: "only where a respray is no loss" },
+    Answer { value: "0.1", label: "1 in 10", help: "only where a respray is no loss: common practice, no source" },
 ];
 
 const GOALS: [Answer<'static>; 5] = [
-    Answer { value: "0.6", label: "60 %", help: "a gloss again; the deeper half stays" },
+    Answer { value: "0.6", label: "60 %", help: "" },
     Answer { value: "0.75", label: "75 %", help: "" },
-    Answer { value: "0.85", label: "85 %", help: "what most thin paint bears" },
-    Answer { value: "0.9", label: "90 %", help: "the deepest stay" },
-    Answer { value: "0.95", label: "95 %", help: "the last of it costs more film than all before" },
+    Answer { value: "0.85", label: "85 %", help: "" },
+    Answer { value: "0.9", label: "90 %", help: "" },
+    Answer { value: "0.95", label: "95 %", help: "" },
 ];
 
 /// Answers with the page.
@@ -121,10 +121,10 @@ fn form(standing: &Standing, tried: Dials, unit: Unit) -> Markup {
     html! {
         form.stack data-record data-event="terms-agreed" data-said="It is recorded, and the plan is bound by it." {
             h2 { @if holds.is_some() { "Agree anew" } @else { "Agree" } }
-            (Field { name: "floor", label: "Floor: the least topcoat to leave anywhere", value: &floor, help: "Film above it may be spent, film below never. It is what must last until the next painting: what remains is thinner in every year of sun and wash. How much the coat needs depends on the paint: no number holds for all." }.film(Need::Must, floor_unit))
+            (Field { name: "floor", label: "Floor: the least topcoat to leave anywhere", value: &floor, help: "Film above it may be spent, film below never. It is what must last until the next painting. How much that takes depends on the paint: no number is put in for you." }.film(Need::Must, floor_unit))
             (Field { name: "spend", label: "Spend: the most to take anywhere at this visit, however much there is", value: &spend, help: "Leave something for those who polish it next. Panels that no gauge reads need it." }.film(Need::May, spend_unit))
-            (one_of("risk", "Risk: the chance that some worked place, anywhere on the vehicle, ends below the floor", &with_own(&RISKS, &risk), if risk.is_empty() { "0.02" } else { &risk }))
-            (one_of("correction", "Goal: how much of the defects is to go", &with_own(&GOALS, &goal), if goal.is_empty() { "0.85" } else { &goal }))
+            (one_of("risk", "Risk: the chance that some worked place, anywhere on the vehicle, ends below the floor", &with_own(&RISKS, &risk, &one_in(&risk)), &risk))
+            (one_of("correction", "Goal: how much of the defects is to go", &with_own(&GOALS, &goal, &per_cent(&goal)), &goal))
             (Field { name: "through_risk", label: "Chance of going through: the most that some worked place reaches the undercoat", value: &through, help: "As a share: 0.001 is one chance in a thousand. Left empty, the floor alone binds." }.number(Need::May, ""))
             (Field { name: "hours", label: "Hours of machine work", value: &hours, help: "" }.number(Need::Must, "hours"))
             fieldset data-sheet="with" {
@@ -137,11 +137,43 @@ fn form(standing: &Standing, tried: Dials, unit: Unit) -> Markup {
     }
 }
 
-/// The usual answers, and the one that holds where it is another.
-fn with_own<'a>(usual: &[Answer<'a>], holds: &'a str) -> Vec<Answer<'a>> {
+/// The usual answers, and the one that holds where it is another. None is chosen where nothing holds: somebody has to.
+fn with_own<'a>(usual: &[Answer<'a>], holds: &'a str, label: &'a str) -> Vec<Answer<'a>> {
     let mut answers = usual.to_vec();
     if !holds.is_empty() && !usual.iter().any(|answer| answer.value == holds) {
-        answers.push(Answer { value: holds, label: holds, help: "as tried, or agreed before" });
+        answers.push(Answer { value: holds, label, help: "as tried, or agreed before" });
     }
     answers
+}
+
+/// A chance as it is talked of; empty where there is none.
+fn one_in(chance: &str) -> String {
+    let told = |chance: f64| if chance < 0.1 { format!("1 in {:.0}", 1.0 / chance) } else { format!("1 in {}", tenths(1.0 / chance)) };
+    chance.parse().map(told).unwrap_or_default()
+}
+
+/// A share as it is talked of; empty where there is none.
+fn per_cent(share: &str) -> String {
+    share.parse::<f64>().map(|share| format!("{} %", tenths(100.0 * share))).unwrap_or_default()
+}
+
+fn tenths(number: f64) -> f64 {
+    (number * 10.0).round() / 10.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_answer_of_ones_own_is_worded_as_the_usual_ones_are() {
+        for answer in RISKS {
+            assert_eq!(one_in(answer.value), answer.label);
+        }
+        for answer in GOALS {
+            assert_eq!(per_cent(answer.value), answer.label);
+        }
+        assert_eq!(["0.03", "0.002", "0.4", ""].map(one_in), ["1 in 33", "1 in 500", "1 in 2.5", ""]);
+        assert_eq!(["0.72", "0.725", "1", ""].map(per_cent), ["72 %", "72.5 %", "100 %", ""]);
+    }
 }

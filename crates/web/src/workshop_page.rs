@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use axum::extract::State;
 use axum::response::Html;
-use lastmicron_job::fold::Standing;
+use lastmicron_polish::Process;
 use maud::{Markup, html};
 use serde_json::{Value, json};
 
@@ -14,7 +14,8 @@ use crate::field::{Field, Need};
 use crate::frame::{OfJob, Page, Part};
 use crate::preference::Preferences;
 use crate::router::blocking;
-use crate::shop::Shop;
+use crate::shop::{Folded, Shop};
+use crate::stated::{Stated, Thing};
 
 /// What a new job starts with: an ordinary gauge, and three processes from mild to strong. Judgement: wide enough that a test spot, and not these numbers,
 /// decides; narrower, and a plan without a test spot would be trusted too far.
@@ -36,87 +37,101 @@ pub(crate) fn usual() -> [Value; 4] {
 }
 
 /// Answers with the page.
-pub(crate) async fn workshop(
-    State(shop): State<Arc<Shop>>,
-    preferences: Preferences,
-    JobId(id): JobId,
-) -> Result<Html<String>, Failure> {
+pub(crate) async fn workshop(State(shop): State<Arc<Shop>>, preferences: Preferences, JobId(id): JobId) -> Result<Html<String>, Failure> {
     let folded = blocking(move || shop.folded(id)).await?;
     let body = html! {
         h1 { "Gauge and processes" }
-        div id="workshop" data-live { (gauges(&folded.standing)) (processes(&folded.standing)) }
+        div id="workshop" data-live { (gauges(&folded)) (processes(&folded)) }
     };
     Ok(Page { preferences: &preferences, title: "Gauge and processes", job: Some(OfJob { id, part: Part::Overview }), script: None }
         .with(&body))
 }
 
-fn gauges(standing: &Standing) -> Markup {
-    let gauge = standing.gauges.first();
-    let text = |um: Option<f64>| um.map(|um| um.to_string()).unwrap_or_default();
-    let fixed = text(gauge.map(|gauge| gauge.fixed_um));
-    let percent = text(gauge.map(|gauge| gauge.percent));
-    let repeats = text(gauge.map(|gauge| gauge.repeatability_um));
-    let step = text(gauge.map(|gauge| gauge.resolution_um).filter(|um| *um > 0.0));
-    let foil = text(gauge.map(|gauge| gauge.through_um).filter(|um| *um > 0.0));
+fn gauges(folded: &Folded) -> Markup {
+    let gauges = &folded.standing.gauges;
+    let has_usual = gauges.first().is_some_and(|gauge| gauge.name.is_empty());
+    let unnamed = html! {};
     html! {
         section {
-            h2 { "The gauge" }
-            form.stack data-record data-event="gauge-stated" data-said="The gauge is recorded." {
-                (Field { name: "accuracy.fixed_um", label: "Accuracy, the fixed part", value: &fixed, help: "The maker states \u{b1} so many um and per cent of the reading." }.number(Need::Must, "um"))
-                (Field { name: "accuracy.percent", label: "Accuracy, the part that grows", value: &percent, help: "" }.number(Need::Must, "% of the reading"))
-                (Field { name: "repeatability_um", label: "Repeatability", value: &repeats, help: "Standard deviation of ten readings at one place, the probe lifted between." }.number(Need::Must, "um"))
-                (Field { name: "resolution_um", label: "The display's step", value: &step, help: "" }.number(Need::May, "um"))
-                (Field { name: "through_um", label: "Clean film left under the probe", value: &foil, help: "On soft paint read through a clean film, never bare on a finished panel: its thickness is taken off every reading." }.number(Need::May, "um"))
-                button.primary { "Record the gauge" }
+            h2 { "Gauges" }
+            p { "As their makers state them. A reading that names no gauge was taken with the usual one." }
+            @if !has_usual { (gauge("gauge-usual", &Stated::default(), &unnamed)) }
+            @for (at, known) in gauges.iter().enumerate() {
+                @let form = format!("gauge-{at}");
+                details id=(form) {
+                    summary { span { strong { @if known.name.is_empty() { "The usual gauge" } @else { (known.name) } } ": \u{b1} (" (known.fixed_um) " um + " (known.percent) " %)" } }
+                    (gauge(&form, &Stated::of(folded, Thing::Gauge(&known.name)), &unnamed))
+                }
+            }
+            @if has_usual {
+                details id="gauge-new" {
+                    summary { "Another gauge" }
+                    (gauge("gauge-new", &Stated::default(), &Field { name: "name", label: "Name", value: "", help: "As you call it: a session of readings names it." }.of("gauge-new").text(Need::Must)))
+                }
             }
         }
     }
 }
 
-fn processes(standing: &Standing) -> Markup {
+/// A form that states a gauge; one that has its name asks for no other.
+fn gauge(form: &str, stated: &Stated, name: &Markup) -> Markup {
+    let field = |name: &'static str, label: &'static str, help: &'static str| Field { name, label, value: stated.text(name), help };
+    html! {
+        form.stack data-record data-event="gauge-stated" data-base=[stated.base()] data-said="The gauge is recorded." {
+            (name)
+            (field("accuracy.fixed_um", "Accuracy, the fixed part", "The maker states \u{b1} so many um and per cent of the reading.").of(form).number(Need::Must, "um"))
+            (field("accuracy.percent", "Accuracy, the part that grows", "").of(form).number(Need::Must, "% of the reading"))
+            (field("repeatability_um", "Repeatability", "Standard deviation of ten readings at one place, the probe lifted between.").of(form).number(Need::Must, "um"))
+            (field("resolution_um", "The display's step", "").of(form).number(Need::May, "um"))
+            (field("through_um", "Clean film left under the probe", "On soft paint read through a clean film, never bare on a finished panel: its thickness is taken off every reading.").of(form).number(Need::May, "um"))
+            button.primary { "Record the gauge" }
+        }
+    }
+}
+
+fn processes(folded: &Folded) -> Markup {
+    let processes = &folded.standing.processes;
     html! {
         section {
             h2 { "Processes" }
             p { "A process is one machine, pad and polish used one way. What is believed of it is a starting point: the test spot tells." }
-            @for (at, process) in standing.processes.iter().enumerate() {
-                details id={ "process-" (at) } {
-                    summary { span { strong { (process.name) } ": " (process.removal_um.mean) " \u{b1} " (process.removal_um.sd) " um a set, " (process.minutes_per_m2) " min a m\u{b2}" } }
-                    (form(standing, Some(at)))
+            @for (at, known) in processes.iter().enumerate() {
+                @let form = format!("process-{at}");
+                details id=(form) {
+                    summary { span { strong { (known.name) } ": " (known.removal_um.mean) " \u{b1} " (known.removal_um.sd) " um a set, " (known.minutes_per_m2) " min a m\u{b2}" } }
+                    (process(&form, &Stated::of(folded, Thing::Process(&known.name)), &html! {}, &others(processes, &known.name)))
                 }
             }
-            details id="process-new" { summary { "Another process" } (form(standing, None)) }
+            details id="process-new" {
+                summary { "Another process" }
+                (process("process-new", &Stated::default(), &Field { name: "name", label: "Name", value: "", help: "Machine, pad and polish in your own words." }.of("process-new").text(Need::Must), &others(processes, "")))
+            }
         }
     }
 }
 
-fn form(standing: &Standing, at: Option<usize>) -> Markup {
-    let process = at.and_then(|at| standing.processes.get(at));
-    let text =
-        |of: &dyn Fn(&lastmicron_polish::Process) -> Option<f64>| process.and_then(of).map(|number| number.to_string()).unwrap_or_default();
-    let mean = text(&|process| Some(process.removal_um.mean));
-    let sd = text(&|process| Some(process.removal_um.sd));
-    let minutes = text(&|process| Some(process.minutes_per_m2));
-    let marks = text(&|process| process.marks.map(|marks| marks.mean));
-    let marks_sd = text(&|process| process.marks.map(|marks| marks.sd));
-    let followed = process.and_then(|process| process.followed_by).and_then(|next| standing.processes.get(next));
+/// The names of all processes but one.
+fn others<'p>(processes: &'p [Process], but: &str) -> Vec<&'p str> {
+    processes.iter().map(|process| process.name.as_str()).filter(|name| *name != but).collect()
+}
+
+/// A form that states a process; one that has its name asks for no other.
+fn process(form: &str, stated: &Stated, name: &Markup, others: &[&str]) -> Markup {
+    let field = |name: &'static str, label: &'static str, help: &'static str| Field { name, label, value: stated.text(name), help };
+    let followed = stated.text("followed_by").trim();
     html! {
-        form.stack data-record data-event="process-stated" data-said="The process is recorded." {
-            @match process {
-                Some(process) => { input type="hidden" name="name" value=(process.name); }
-                None => { (Field { name: "name", label: "Name", value: "", help: "Machine, pad and polish in your own words." }.text(Need::Must)) }
-            }
-            (Field { name: "removal_um.mean", label: "One set takes about", value: &mean, help: "" }.number(Need::Must, "um"))
-            (Field { name: "removal_um.sd", label: "give or take", value: &sd, help: "One standard deviation. Half of it when you only know it from other paints." }.number(Need::Must, "um"))
-            (Field { name: "minutes_per_m2", label: "One set's time", value: &minutes, help: "" }.number(Need::Must, "minutes a m\u{b2}"))
-            (Field { name: "marks.mean", label: "New marks that one set leaves, as a share", value: &marks, help: "0.01 is one in a hundred of what there was." }.number(Need::May, ""))
-            (Field { name: "marks.sd", label: "give or take", value: &marks_sd, help: "" }.number(Need::May, ""))
+        form.stack data-record data-event="process-stated" data-base=[stated.base()] data-names=[stated.base().is_none().then(|| json!(others))] data-said="The process is recorded." {
+            (name)
+            (field("removal_um.mean", "One set takes about", "").of(form).number(Need::Must, "um"))
+            (field("removal_um.sd", "give or take", "One standard deviation. Half of it when you only know it from other paints.").of(form).number(Need::Must, "um"))
+            (field("minutes_per_m2", "One set's time", "").of(form).number(Need::Must, "minutes a m\u{b2}"))
+            (field("marks.mean", "New marks that one set leaves, as a share", "0.01 is one in a hundred of what there was.").of(form).number(Need::May, ""))
+            (field("marks.sd", "give or take", "").of(form).number(Need::May, ""))
             div.asked {
-                label.field for={ "followed-" (at.unwrap_or(standing.processes.len())) } { "Must be followed by" }
-                select id={ "followed-" (at.unwrap_or(standing.processes.len())) } name="followed_by" {
+                label.field for={ (form) "-followed_by" } { "Must be followed by" }
+                select id={ (form) "-followed_by" } name="followed_by" {
                     option value="" { "nothing" }
-                    @for (other, process) in standing.processes.iter().enumerate().filter(|(other, _)| Some(*other) != at) {
-                        option value=(process.name) selected[followed.is_some_and(|followed| followed.name == standing.processes[other].name)] { (process.name) }
-                    }
+                    @for other in others { option value=(other) selected[*other == followed] { (other) } }
                 }
             }
             button.primary { "Record the process" }

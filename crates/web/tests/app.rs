@@ -2,6 +2,13 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may stop")]
 
+#[path = "app/csv.rs"]
+mod csv;
+#[path = "app/pages.rs"]
+mod pages;
+#[path = "app/restate.rs"]
+mod restate;
+
 use std::sync::Arc;
 
 use axum::Router;
@@ -87,6 +94,13 @@ fn event(n: u64, body: Value) -> Value {
 
 fn vehicle(n: u64, title: &str) -> Value {
     event(n, json!({ "kind": "vehicle-stated", "title": title, "substrate": "steel" }))
+}
+
+/// What attributes of this name say, in the order of the page.
+fn attributes(page: &str, name: &str) -> Vec<String> {
+    let before = format!(" {name}=\"");
+    let texts = page.split(&before).skip(1).map(|part| part.split('"').next().unwrap());
+    texts.map(|text| text.replace("&quot;", "\"").replace("&lt;", "<").replace("&gt;", ">").replace("&amp;", "&")).collect()
 }
 
 #[test]
@@ -281,7 +295,7 @@ fn stated(app: &App) {
 fn readings_from_a_file_are_looked_at_row_by_row_and_none_is_taken_by_looking() {
     let app = app();
     stated(&app);
-    let path = format!("/jobs/{}/survey/csv", id(0));
+    let path = format!("/jobs/{}/readings", id(0));
     assert_eq!(app.get(&path).status, StatusCode::OK);
     let table = "panel,x_mm,y_mm,reading,unit\nbonnet,100,200,63.2,um\nbonnet,9000,200,63.2,um\nroof,1,1,63.2,um\nbonnet,1,1,<b>,um";
     let body = format!("text={}", table.replace('\n', "%0A").replace('<', "%3C").replace('>', "%3E"));
@@ -297,7 +311,7 @@ fn readings_from_a_file_are_looked_at_row_by_row_and_none_is_taken_by_looking() 
         assert!(looked.text.contains(said) || looked.text.contains(&said.replace("&#39;", "'")), "{said}: {}", looked.text);
     }
     assert!(!looked.text.contains("<b>"));
-    assert!(app.get(&format!("/jobs/{}/survey/0", id(0))).text.contains("Read here: 0"));
+    assert!(app.get(&format!("/jobs/{}/survey/bonnet", id(0))).text.contains("Read here: 0"));
     assert_eq!(app.post(&path, "text=", &[]).status, StatusCode::UNPROCESSABLE_ENTITY);
     assert_eq!(app.post(&path, vec![b'x'; (1 << 20) + 1], &[]).status, StatusCode::PAYLOAD_TOO_LARGE);
 }
@@ -308,14 +322,15 @@ fn a_number_is_asked_about_where_it_is_not_to_be_expected() {
     stated(&app);
     let ask = |number: &str| {
         let about = json!({ "number": number, "unit": "um", "x_mm": 100.0, "y_mm": 100.0 });
-        app.post(&format!("/jobs/{}/survey/0/question", id(0)), about.to_string(), &[]).json()
+        app.post(&format!("/jobs/{}/survey/bonnet/question", id(0)), about.to_string(), &[]).json()
     };
     assert_eq!(ask("66.0"), json!({ "taken": { "number": "66.0", "unit": "um" } }));
     assert!(ask("2.6")["question"].as_str().unwrap().starts_with("2.6 um?"));
     // A comma is never guessed to be a point.
     assert_eq!(ask("66,1")["meant"], json!([{ "number": "66.1", "unit": "um" }]));
     assert!(ask("abc")["question"].as_str().unwrap().starts_with("abc:"));
-    assert_eq!(app.post(&format!("/jobs/{}/survey/x/question", id(0)), "{}", &[]).status, StatusCode::NOT_FOUND);
+    let about = json!({ "number": "66.0", "unit": "um", "x_mm": 100.0, "y_mm": 100.0 }).to_string();
+    assert_eq!(app.post(&format!("/jobs/{}/survey/x/question", id(0)), about, &[]).status, StatusCode::NOT_FOUND);
 }
 
 #[test]

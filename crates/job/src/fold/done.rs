@@ -103,10 +103,10 @@ fn rectangle_of(worked: &Worked) -> Rectangle {
     Rectangle { panel: worked.panel, corner_mm: [worked.x_mm, worked.y_mm], size_mm: [worked.width_mm, worked.height_mm] }
 }
 
-/// What the sets recorded so far have done at a place. On a border where two sections meet those of the upper or right one count, as in a plan: they
+/// What sets, each with its rectangle on the place's panel, have done at it. On a border where two sections meet those of the upper or right one count, as in a plan: they
 /// were worked side by side, not one upon the other.
-pub(super) fn done_at(panel: usize, place_mm: [f64; 2], patches: &[Vec<(Rectangle, Step)>]) -> Vec<Step> {
-    let covering = || patches.get(panel).into_iter().flatten().filter(|(on, _)| is_in_rectangle(place_mm, on.corner_mm, on.size_mm));
+pub(super) fn done_at(place_mm: [f64; 2], patches: &[(Rectangle, Step)]) -> Vec<Step> {
+    let covering = || patches.iter().filter(|(on, _)| is_in_rectangle(place_mm, on.corner_mm, on.size_mm));
     let is_at = |mm: f64, border_mm: f64| (mm - border_mm).abs() <= ROUNDING_MM;
     let high = |on: &Rectangle, axis: usize| on.corner_mm[axis] + on.size_mm[axis];
     let begins = |on: &Rectangle, axis: usize| covering().any(|(other, _)| other != on && is_at(other.corner_mm[axis], high(on, axis)));

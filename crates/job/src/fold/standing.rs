@@ -3,11 +3,13 @@
 use lastmicron_film::gauge::{Gauge, Substrate};
 use lastmicron_look::gloss;
 use lastmicron_plan::{Car, CarPanel, Paint, Worked};
-use lastmicron_polish::{EdgeGain, Equipment, Process, Scatter};
+use lastmicron_polish::{EdgeGain, Equipment, Process, Scatter, Step};
 
+use super::done::done_at;
 use super::vehicle::UNSTATED;
 use super::{
-    Accepted, Attached, Done, Jotted, Judged, Lacking, Session, Spot, Status, Stood, Struck, Taken, Terms, Unusable, Vehicle, Work,
+    Accepted, Attached, Done, Jotted, Judged, Lacking, Rectangle, Session, Spot, Status, Stood, Struck, Taken, Terms, Unusable, Vehicle,
+    Where, Work,
 };
 use crate::Job;
 
@@ -103,6 +105,23 @@ impl Standing {
     #[must_use]
     pub fn open_session(&self) -> Option<&Session> {
         self.sessions.iter().rev().find(|session| session.ended.is_none())
+    }
+
+    /// Where sets were done.
+    #[must_use]
+    pub fn rectangles(&self, done: &Done) -> Vec<Rectangle> {
+        match &done.place {
+            Where::Sections(sections) => sections.clone(),
+            Where::Spot(spot) => self.spots.get(*spot).and_then(|spot| spot.rectangle).into_iter().collect(),
+        }
+    }
+
+    /// What has been done so far at a place of a panel, mm.
+    #[must_use]
+    pub fn done_at(&self, panel: usize, place_mm: [f64; 2]) -> Vec<Step> {
+        let on_panel =
+            |done: &Done| self.rectangles(done).into_iter().filter(|on| on.panel == panel).map(|on| (on, done.step)).collect::<Vec<_>>();
+        done_at(place_mm, &self.done.iter().flat_map(on_panel).collect::<Vec<_>>())
     }
 
     /// The job that a plan is made from: the same that a job folder reads into.

@@ -65,46 +65,11 @@ pub(super) fn done(standing: &Standing, panel: usize) -> Vec<Fact> {
     by_steps.iter().map(line).collect()
 }
 
-/// What was not done, and why.
-pub(super) fn not_done(standing: &Standing) -> Vec<Fact> {
-    let mut facts = Vec::new();
-    for panel in 0..standing.panels.len() {
-        let said = of_panel(standing, panel);
-        facts.extend(said.into_iter().map(|said| fact(&panel_name(standing, panel), said)));
-    }
-    facts
-}
-
-fn of_panel(standing: &Standing, panel: usize) -> Vec<String> {
-    let why = |why: &str| {
-        let why = why.trim();
-        if why.is_empty() { "no reason was written down".to_owned() } else { cut(why, SENTENCE_CHARS) }
-    };
-    let mut said = Vec::new();
-    let mut open: Vec<Rectangle> = Vec::new();
-    for work in &standing.work {
-        match &work.deed {
-            Deed::Started(on, _) if on.panel == panel && !open.contains(on) => open.push(*on),
-            Deed::Done(on) if on.panel == panel => open.retain(|other| other != on),
-            Deed::Stopped(on, reason) if on.panel == panel => {
-                open.retain(|other| other != on);
-                said.push(format!("Stopped at {} mm: {}", of_rectangle(on), why(reason)));
-            }
-            Deed::LeftAlone(on, section, reason) if *on == panel => {
-                let what = section.as_ref().map_or_else(|| "Left alone".to_owned(), |s| format!("Left alone at {} mm", of_rectangle(s)));
-                said.push(format!("{what}: {}", why(reason)));
-            }
-            _ => {}
-        }
-    }
-    said.extend(open.iter().map(|on| format!("Begun at {} mm, and not recorded as done.", of_rectangle(on))));
-    let is_worked = standing.worked.iter().any(|w| w.panel == panel && !w.after.is_empty());
-    if !standing.panels.get(panel).is_none_or(|p| p.work) {
-        said.push("To stay as it is: said so in the job.".to_owned());
-    } else if !is_worked && said.is_empty() {
-        said.push("Never reached: no sets are recorded.".to_owned());
-    }
-    said
+/// What was not done, and why: by what happened, and by what the accepted plan works that nobody began (`unbegun`, each with its panel's name).
+pub(super) fn not_done(standing: &Standing, unbegun: &[(String, String)]) -> Vec<Fact> {
+    let happened = lastmicron_job::not_done(standing).into_iter().map(|(panel, said)| (panel_name(standing, panel), said));
+    let all = happened.chain(unbegun.iter().map(|(panel, said)| (cut(panel, NAME_CHARS), said.clone())));
+    all.map(|(panel, said)| fact(&panel, cut(&said, SENTENCE_CHARS))).collect()
 }
 
 /// Whether the topcoat of a panel was gone through anywhere.

@@ -51,7 +51,7 @@ impl Invented {
         let (job, taken) = (self.standing.job().ok(), self.taken());
         let estimated = job.as_ref().zip(taken.as_ref()).map(|(job, taken)| Estimated { car: &job.car, taken });
         let recorded = Recorded::of(&self.entries, &self.standing).unwrap();
-        handover_document(&self.standing, estimated, &recorded, page, unit).unwrap()
+        handover_document(&self.standing, estimated, &recorded, &[], page, unit).unwrap()
     }
 }
 

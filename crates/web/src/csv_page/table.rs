@@ -1,14 +1,9 @@
 //! A table of readings as text, and what its rows say.
 
 use csv::{ReaderBuilder, Trim};
-use lastmicron_job::event::{Event, Id};
-use lastmicron_record::Sealed;
 use lastmicron_units::{Entered, Unit};
 use serde::Deserialize;
 use serde_json::{Value, json};
-
-use crate::failure::Failure;
-use crate::shop::Shop;
 
 /// Most rows that are looked at. Judgement: a car has some hundred readings.
 const MOST_ROWS: usize = 1000;
@@ -54,7 +49,7 @@ pub(super) struct Choice {
     layer: Option<String>,
     session: Option<String>,
     note: Option<String>,
-    /// Unit where no column says it.
+    /// Unit where no column says it; empty until somebody chooses it.
     pub(super) of: String,
     pub(super) decimal: Decimal,
     /// The session that is open.
@@ -85,45 +80,62 @@ impl Choice {
     pub(super) fn guessed(mut self, table: &Table, open: Option<String>) -> Self {
         let is_chosen = COLUMNS.iter().any(|(name, _)| self.said(name).is_some());
         if !is_chosen {
-            let of = |name: &str| table.headings.iter().position(|heading| heading.eq_ignore_ascii_case(name)).map(|at| at.to_string());
-            let first = |names: &[&str]| names.iter().find_map(|name| of(name));
+            let at = |is_it: &dyn Fn(&String) -> bool| table.headings.iter().position(is_it).map(|at| at.to_string());
+            let of = |name: &str| at(&|heading| heading.eq_ignore_ascii_case(name));
             self.panel = of("panel");
-            self.x_mm = first(&["x_mm", "x"]);
-            self.y_mm = first(&["y_mm", "y"]);
-            self.reading = first(&["reading", "value", "thickness"]);
+            self.x_mm = of("x_mm").or_else(|| of("x"));
+            self.y_mm = of("y_mm").or_else(|| of("y"));
+            self.reading = ["reading", "value", "thickness"].iter().find_map(|name| at(&|heading| parted(heading).0 == *name));
             [self.unit, self.layer, self.session, self.note] = ["unit", "layer", "session", "note"].map(of);
-        }
-        if self.of.is_empty() {
-            "um".clone_into(&mut self.of);
         }
         self.open = open;
         self
     }
+
+    /// The unit that the heading of the readings says.
+    pub(super) fn heading_unit(&self, table: &Table) -> Option<Unit> {
+        self.column("reading").and_then(|at| table.headings.get(at)).and_then(|heading| parted(heading).1)
+    }
+}
+
+/// A heading without its unit, and the unit: `reading_um`, `value (um)`, `thickness [mil]`.
+fn parted(heading: &str) -> (String, Option<Unit>) {
+    let mut words: Vec<&str> = heading.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
+    let unit = words.last().and_then(|last| last.parse().ok());
+    if unit.is_some() {
+        words.pop();
+    }
+    (words.join("_").to_lowercase(), unit)
 }
 
 /// A table.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Table {
     pub(super) headings: Vec<String>,
-    /// Each with its line.
-    rows: Vec<(u64, Vec<String>)>,
+    rows: Vec<Line>,
 }
 
-/// A row, and what it says.
+/// A row as it stands.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Row {
-    /// Its line.
-    pub(super) line: u64,
-    /// As it stands there.
-    pub(super) words: String,
-    /// The event that it says, or why it says none.
-    pub(super) read: Result<Value, String>,
+pub(super) struct Line {
+    /// Its line, as an editor counts.
+    pub(super) number: u64,
+    /// Its cells.
+    cells: Vec<String>,
+}
+
+impl Line {
+    /// What stands in it.
+    pub(super) fn words(&self) -> String {
+        self.cells.iter().map(String::as_str).filter(|cell| !cell.is_empty()).collect::<Vec<_>>().join(" \u{b7} ")
+    }
 }
 
 impl Table {
     /// Reads a table whose columns are parted by commas, semicolons or tabs: the one that its heading has most of.
     pub(super) fn read(text: &str) -> Result<Self, String> {
-        let text = text.trim_start_matches('\u{feff}');
+        // Forms send lines that end with CR LF, and the reader counts a line from before its LF.
+        let text = text.trim_start_matches('\u{feff}').replace("\r\n", "\n");
         let heading = text.lines().next().unwrap_or_default();
         let count = |sign: u8| heading.bytes().filter(|byte| *byte == sign).count();
         let delimiter = [b',', b';', b'\t'].into_iter().rev().max_by_key(|sign| count(*sign)).unwrap_or(b',');
@@ -138,29 +150,20 @@ impl Table {
             if rows.len() == MOST_ROWS {
                 return Err(format!("more than {MOST_ROWS} rows: bring them in in parts"));
             }
-            let line = record.position().map_or(0, csv::Position::line);
-            rows.push((line, record.iter().map(str::to_owned).collect()));
+            let number = record.position().map_or(0, csv::Position::line);
+            rows.push(Line { number, cells: record.iter().map(str::to_owned).collect() });
         }
         Ok(Self { headings, rows })
     }
 
-    /// What each row says, and whether it could be used as the record stands.
-    pub(super) fn rows(&self, choice: &Choice, job: Id, shop: &Shop) -> Result<Vec<Row>, Failure> {
-        let mut rows: Vec<Row> =
-            self.rows.iter().map(|(line, cells)| Row { line: *line, words: cells.join(" \u{b7} "), read: said(choice, cells) }).collect();
-        let at: Vec<usize> = (0..rows.len()).filter(|at| rows[*at].read.is_ok()).collect();
-        let tried: Vec<Sealed> = at.iter().filter_map(|at| tried(*at, rows[*at].read.as_ref().ok()?, job, shop)).collect();
-        for unusable in shop.unusable(job, &tried)? {
-            let of = tried.iter().position(|sealed| sealed.event().id == unusable.event).and_then(|n| at.get(n));
-            if let Some(row) = of.and_then(|at| rows.get_mut(*at)) {
-                row.read = Err(unusable.why.to_string());
-            }
-        }
-        Ok(rows)
+    /// Each row with the event that it says, or why it says none.
+    pub(super) fn said<'t>(&'t self, choice: &Choice) -> Vec<(&'t Line, Result<Value, String>)> {
+        let of_heading = choice.heading_unit(self);
+        self.rows.iter().map(|line| (line, said(choice, of_heading, &line.cells))).collect()
     }
 }
 
-fn said(choice: &Choice, cells: &[String]) -> Result<Value, String> {
+fn said(choice: &Choice, of_heading: Option<Unit>, cells: &[String]) -> Result<Value, String> {
     let cell = |name: &str| choice.column(name).and_then(|at| cells.get(at)).map(|text| text.trim()).filter(|text| !text.is_empty());
     let must = |name: &str| cell(name).ok_or_else(|| format!("nothing says the {name}"));
     let number = |text: &str| match choice.decimal {
@@ -168,8 +171,16 @@ fn said(choice: &Choice, cells: &[String]) -> Result<Value, String> {
         Decimal::Point => Ok(text.to_owned()),
         Decimal::Comma => Ok(text.replace(',', ".")),
     };
-    let unit: Unit = cell("unit").unwrap_or(&choice.of).parse().map_err(|error| format!("{error}"))?;
-    let entered = Entered::read(&number(must("reading")?)?, unit).map_err(|error| error.to_string())?.to_string();
+    let reading = number(must("reading")?)?;
+    let chosen = Some(choice.of.as_str()).filter(|of| !of.is_empty());
+    let unit: Unit = match (cell("unit"), of_heading, chosen) {
+        (Some(word), _, _) | (None, None, Some(word)) => word.parse().map_err(|error| format!("{error}"))?,
+        (None, Some(unit), _) => unit,
+        // A number that brings its unit with it needs no other.
+        (None, None, None) if reading.ends_with(char::is_alphabetic) => Unit::Micrometre,
+        (None, None, None) => return Err("nothing says the unit".to_owned()),
+    };
+    let entered = Entered::read(&reading, unit).map_err(|error| error.to_string())?.to_string();
     let (shown, unit) = entered.split_once(' ').unwrap_or((&entered, "um"));
     let mut body = json!({
         "kind": "reading-taken", "panel": must("panel")?, "x_mm": number(must("x_mm")?)?, "y_mm": number(must("y_mm")?)?, "value": { "number": shown, "unit": unit },
@@ -185,14 +196,6 @@ fn said(choice: &Choice, cells: &[String]) -> Result<Value, String> {
     Ok(body)
 }
 
-/// The event that a row would be: only to see whether it could be used.
-fn tried(at: usize, body: &Value, job: Id, shop: &Shop) -> Option<Sealed> {
-    let id = Id::made_at(at as u64, [0xee; 10]);
-    let event = json!({ "id": id, "job": job, "when": shop.now(), "device": id, "who": "", "body": body });
-    let event: Event = serde_json::from_value(event).ok()?;
-    Sealed::seal(event).ok()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -200,15 +203,15 @@ mod tests {
     fn read(text: &str, decimal: Decimal) -> Vec<Result<Value, String>> {
         let table = Table::read(text).unwrap();
         let choice = Choice { decimal, ..Choice::default() }.guessed(&table, Some("a".to_owned()));
-        table.rows.iter().map(|(_, cells)| said(&choice, cells)).collect()
+        table.said(&choice).into_iter().map(|(_, said)| said).collect()
     }
 
     #[test]
     fn columns_are_found_by_their_headings_whatever_parts_them() {
         let expected = json!({ "kind": "reading-taken", "panel": "bonnet", "x_mm": "100", "y_mm": "200", "value": { "number": "63.2", "unit": "um" }, "session": "a" });
         for text in [
-            "panel,x_mm,y_mm,reading\nbonnet,100,200,63.2",
-            "\u{feff}Panel;X;Y;Value\r\nbonnet;100;200;63.2\r\n",
+            "panel,x_mm,y_mm,reading_um\nbonnet,100,200,63.2",
+            "\u{feff}Panel;X;Y;Value (\u{b5}m)\r\nbonnet;100;200;63.2\r\n",
             "panel\tx_mm\ty_mm\treading\tunit\nbonnet\t100\t200\t63.2\tum",
         ] {
             assert_eq!(read(text, Decimal::Point), [Ok(expected.clone())], "{text}");
@@ -216,8 +219,36 @@ mod tests {
     }
 
     #[test]
+    fn lines_are_counted_as_a_person_counts_them_however_they_end() {
+        for end in ["\n", "\r\n"] {
+            let table = Table::read(&["panel,x,y,reading_um", "bonnet,1,2,60", "bonnet,3,4,61", ""].join(end)).unwrap();
+            assert_eq!(table.rows.iter().map(|line| line.number).collect::<Vec<_>>(), [2, 3]);
+        }
+    }
+
+    #[test]
+    fn a_unit_is_said_by_the_row_by_the_heading_or_by_somebody_and_never_guessed() {
+        let units = |heading: &str, row: &str, of: &str| {
+            let table = Table::read(&format!("panel,x,y,{heading}\nbonnet,1,2,{row}")).unwrap();
+            let choice = Choice { of: of.to_owned(), ..Choice::default() }.guessed(&table, None);
+            let said = table.said(&choice).remove(0).1;
+            said.map(|body| body["value"]["unit"].as_str().unwrap().to_owned())
+        };
+        let lacking = Err("nothing says the unit".to_owned());
+        assert_eq!(units("reading", "2.5", ""), lacking);
+        assert_eq!(units("reading,unit", "2.5,", ""), lacking);
+        assert_eq!(units("reading", "2.5", "mil"), Ok("mil".to_owned()));
+        assert_eq!(units("reading", "2.5 mil", ""), Ok("mil".to_owned()));
+        assert_eq!(units("Thickness [mil]", "2.5", ""), Ok("mil".to_owned()));
+        // The nearer to the number, the more it counts.
+        assert_eq!(units("reading_um,unit", "2.5,mil", "mm"), Ok("mil".to_owned()));
+        assert_eq!(units("reading_um", "63", "mil"), Ok("um".to_owned()));
+        assert!(units("reading", "2.5", "furlong").is_err());
+    }
+
+    #[test]
     fn a_comma_before_decimals_is_taken_only_where_it_was_said_to_be_one() {
-        let text = "panel;x_mm;y_mm;reading\nbonnet;100,5;200;63,2";
+        let text = "panel;x_mm;y_mm;reading_um\nbonnet;100,5;200;63,2";
         assert!(read(text, Decimal::Point)[0].is_err());
         assert_eq!(read(text, Decimal::Comma)[0].as_ref().unwrap()["value"]["number"], "63.2");
     }

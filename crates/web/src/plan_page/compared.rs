@@ -4,6 +4,8 @@ use lastmicron_draw::in_unit;
 use lastmicron_folder::planned::{Planned, PlannedPanel};
 use lastmicron_units::Unit;
 
+use crate::wording::chance;
+
 /// Least difference that is told: a share of the defects, and hours.
 const LEAST_SHARE: f64 = 0.005;
 const LEAST_HOURS: f64 = 0.05;
@@ -15,10 +17,8 @@ pub(super) fn compared(before: &Planned, after: &Planned, unit: Unit) -> Vec<Str
     if (before.correction.mean - after.correction.mean).abs() >= LEAST_SHARE {
         lines.push(format!("{} of the defects go in place of {}.", share(after.correction.mean), share(before.correction.mean)));
     }
-    let chance = |risk: Option<f64>| risk.filter(|risk| *risk > 0.0).map(|risk| format!("1 in {:.0}", 1.0 / risk));
-    if let (Some(was), Some(is)) = (chance(before.risk), chance(after.risk))
-        && was != is
-    {
+    let (was, is) = (risk(before), risk(after));
+    if was != is {
         lines.push(format!("The risk is {is} in place of {was}."));
     }
     if (before.hours - after.hours).abs() >= LEAST_HOURS {
@@ -29,6 +29,14 @@ pub(super) fn compared(before: &Planned, after: &Planned, unit: Unit) -> Vec<Str
         changed(was, panel, unit)
     }));
     lines
+}
+
+fn risk(planned: &Planned) -> String {
+    match planned.risk {
+        Some(risk) if risk > 0.0 => chance(risk),
+        Some(_) => "too small to be counted".to_owned(),
+        None => "not known".to_owned(),
+    }
 }
 
 fn changed(was: &PlannedPanel, is: &PlannedPanel, unit: Unit) -> Option<String> {

@@ -19,6 +19,8 @@ use tempfile::TempDir;
 use thirtyfour::common::command::{Command as Wire, ExtensionCommand};
 use thirtyfour::prelude::*;
 
+use crate::papers::Plain;
+
 const NOON: &str = "2024-05-01T12:00:00Z";
 
 /// Longest that a page may take to become as it should be; most take a tenth.
@@ -61,7 +63,7 @@ pub(crate) fn in_bay(test: impl AsyncFnOnce(&Bay)) {
     let store = Arc::new(Sqlite::open(folder.path()).unwrap());
     let socket = TcpListener::bind("127.0.0.1:0").unwrap();
     let address = socket.local_addr().unwrap();
-    let shop = Shop::new(Arc::<Sqlite>::clone(&store), || NOON.parse().unwrap());
+    let shop = Shop::new(Arc::<Sqlite>::clone(&store), || NOON.parse().unwrap()).with_papers(Arc::new(Plain));
     thread::spawn(move || serve(shop, socket));
     let bay = Bay { address, store, driver, _folder: folder };
     // A browser that a failing test leaves behind is ended from another thread.
@@ -216,10 +218,22 @@ impl Device {
             "return [...document.querySelectorAll('button, a, summary, label')].find((one) => one.checkVisibility() && (one.getAttribute('aria-label') ?? one.innerText).trim().replace(/\\s+/g, ' ').startsWith({}))",
             json!(name)
         );
-        self.waits_for(&format!("(() => {{ {find} }})()")).await;
-        let element = self.driver.execute(&find, Vec::new()).await.unwrap().element().unwrap();
-        element.scroll_into_view().await.unwrap();
-        element.click().await.unwrap_or_else(|error| panic!("{name}: {error}"));
+        loop {
+            self.waits_for(&format!("(() => {{ {find} }})()")).await;
+            match self.clicks(&find).await {
+                Ok(()) => return,
+                // The page was made anew just then: a person finds it again.
+                Err(error) if error.to_string().contains("stale") => {}
+                Err(error) => panic!("{name}: {error}"),
+            }
+        }
+    }
+
+    async fn clicks(&self, find: &str) -> WebDriverResult<()> {
+        let element = self.driver.execute(find, Vec::new()).await?.element()?;
+        // As somebody scrolls who wants to press it: to where nothing lies over it.
+        self.driver.execute("arguments[0].scrollIntoView({ block: 'center' })", vec![element.to_json()?]).await?;
+        element.click().await
     }
 
     /// Fills the field with this label.
@@ -237,6 +251,12 @@ impl Device {
     /// Types with nothing in hand but the page, as a gauge that acts as a keyboard does.
     pub(crate) async fn types(&self, keys: &str) {
         self.driver.action_chain().send_keys(keys).perform().await.unwrap();
+    }
+
+    /// The same when what was typed before has been taken: nobody lifts a probe sooner.
+    pub(crate) async fn enters(&self, keys: &str) {
+        self.waits_for("document.getElementById('echo').ariaBusy === 'false'").await;
+        self.types(keys).await;
     }
 
     pub(crate) async fn taps(&self, selector: &str, share: [f64; 2]) {

@@ -11,7 +11,7 @@ fn numbers_sent_by_a_gauge_are_taken_and_the_next_place_appears_without_touching
         bay.record(car::tried_on());
         let before = bay.events(car::job()).len();
         let device = bay.device().await;
-        device.open_as("M.", "dark", &format!("/jobs/{}/survey/0", car::job())).await;
+        device.open_as("M.", "dark", &format!("/jobs/{}/survey/bonnet", car::job())).await;
         device.waits_for("document.querySelector('#place').dataset.x").await;
         let place =
             device.runs("return document.querySelector('#place').dataset.x + ',' + document.querySelector('#place').dataset.y").await;
@@ -28,14 +28,14 @@ fn numbers_sent_by_a_gauge_are_taken_and_the_next_place_appears_without_touching
         assert_eq!((taken.value.number.as_str(), taken.value.unit.as_str(), taken.session.as_deref()), ("70.3", "um", Some("a")));
         assert_eq!(format!("\"{},{}\"", taken.x_mm, taken.y_mm), place.to_string());
         // What is not to be expected is asked about, and a gauge that goes on sending confirms nothing.
-        device.types("7.03\u{e007}").await;
+        device.enters("7.03\u{e007}").await;
         device.waits_for("document.getElementById('asked').open").await;
         device.shows("7.03 um?").await;
         device.types("\u{e007}").await;
         device.waits_for("!document.getElementById('asked').open").await;
         assert_eq!(bay.events(car::job()).len(), before + 1);
         // A comma is never guessed to be a point, but may be said to be one.
-        device.types("70,9\u{e007}").await;
+        device.enters("70,9\u{e007}").await;
         device.presses("It was 70.9 um").await;
         device.shows("Read here: 8").await;
         // Undone at once.
@@ -52,7 +52,7 @@ fn a_reading_can_be_taken_elsewhere_by_a_tap_and_by_number_on_the_own_pad() {
     in_bay(async |bay: &Bay| {
         bay.record(car::tried_on());
         let device = bay.device().await;
-        device.open_as("M.", "bright", &format!("/jobs/{}/survey/2", car::job())).await;
+        device.open_as("M.", "bright", &format!("/jobs/{}/survey/left%20door", car::job())).await;
         device.taps("#map svg", [0.5, 0.4]).await;
         device.shows("Read instead at").await;
         for key in ["6", "6", ".", "1"] {
@@ -62,7 +62,7 @@ fn a_reading_can_be_taken_elsewhere_by_a_tap_and_by_number_on_the_own_pad() {
         device.shows("Read here: 5").await;
         device.presses("Again at the last place").await;
         device.shows("Once more at").await;
-        device.types("66.4\u{e007}").await;
+        device.enters("66.4\u{e007}").await;
         device.shows("Read here: 6").await;
         let places: Vec<(String, String)> = bay
             .events(car::job())

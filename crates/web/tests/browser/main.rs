@@ -11,6 +11,9 @@
 mod bay;
 mod car;
 mod gauge;
+mod lost;
+mod papers;
 mod phones;
+mod restate;
 mod screens;
 mod visit;

@@ -2,7 +2,9 @@
 
 use std::time::{Duration, Instant};
 
-use crate::bay::{Bay, in_bay};
+use lastmicron_job::event::Body;
+
+use crate::bay::{Bay, Device, in_bay};
 use crate::car;
 
 /// Longest until one sees what the other did.
@@ -25,6 +27,112 @@ fn two_phones_see_what_the_other_records_without_being_asked() {
         helper.shows("left jamb").await;
         // How soon is a figure for the bench; that it needs no reload is what is held here.
         eprintln!("the other phone showed it after {} ms at most (wanted: {} ms)", since.elapsed().as_millis(), SEEN_WITHIN.as_millis());
+        specialist.leaves().await;
+        helper.leaves().await;
+    });
+}
+
+async fn place(device: &Device) -> String {
+    let place = device.runs("const { x, y } = document.getElementById('place').dataset; return `${x},${y}`").await;
+    place.as_str().unwrap().to_owned()
+}
+
+#[test]
+fn a_place_that_was_announced_stays_while_another_reads_the_same_panel() {
+    in_bay(async |bay: &Bay| {
+        bay.record(car::tried_on());
+        let path = format!("/jobs/{}/survey/bonnet", car::job());
+        let (specialist, helper) = (bay.device().await, bay.device().await);
+        specialist.open_as("M.", "bright", &path).await;
+        helper.open_as("T.", "dark", &path).await;
+        let announced = place(&specialist).await;
+        assert_eq!(place(&helper).await, announced);
+        helper.enters("70.1\u{e007}").await;
+        helper.shows("Read here: 7").await;
+        assert_ne!(place(&helper).await, announced);
+        // The other's probe is on the paint: its place is the one that it was told, and it is told what happened there.
+        specialist.shows("Read here: 7").await;
+        assert_eq!(place(&specialist).await, announced);
+        specialist.shows("T. has read this place meanwhile: 70.1 um.").await;
+        specialist.enters("70.6\u{e007}").await;
+        specialist.shows("Read here: 8").await;
+        let places: Vec<(String, String)> = bay
+            .events(car::job())
+            .into_iter()
+            .filter_map(|event| match event.body {
+                Body::ReadingTaken(taken) => Some((format!("{},{}", taken.x_mm, taken.y_mm), event.who)),
+                _ => None,
+            })
+            .collect();
+        assert_eq!(places[places.len() - 2..], [(announced.clone(), "T.".to_owned()), (announced, "M.".to_owned())]);
+        assert_eq!(place(&specialist).await, place(&specialist).await);
+        // What another has undone is struck out with a reason, not by one touch.
+        let undo = "return document.querySelectorAll('#undo').length + ' ' + (document.querySelector('#undo').closest('li').innerText.includes('T.') ? 'T.' : 'M.')";
+        helper.shows("Read here: 8").await;
+        assert_eq!(helper.runs(undo).await, "1 T.");
+        specialist.leaves().await;
+        helper.leaves().await;
+    });
+}
+
+async fn heading(device: &Device) -> String {
+    device.runs("return document.querySelector('.in-hand h2').innerText").await.as_str().unwrap().to_owned()
+}
+
+#[test]
+fn two_people_work_two_sections_and_neither_page_becomes_the_others() {
+    in_bay(async |bay: &Bay| {
+        bay.record(car::tried_on());
+        let job = format!("/jobs/{}", car::job());
+        let (specialist, helper) = (bay.device().await, bay.device().await);
+        specialist.open_as("M.", "bright", &format!("{job}/plan")).await;
+        specialist.presses("Accept this plan").await;
+        specialist.shows("Accept it as it is now").await;
+        specialist.open(&format!("{job}/work")).await;
+        helper.open_as("T.", "dark", &format!("{job}/work")).await;
+        let first = heading(&specialist).await;
+        assert_eq!(heading(&helper).await, first, "nobody is on it yet");
+        helper.presses("Start this section").await;
+        helper.shows("T. is on it").await;
+        // The specialist's page is still that of the same section, and says who is on it.
+        specialist.shows("T. is on it").await;
+        assert_eq!(heading(&specialist).await, first);
+        specialist.presses("Work").await;
+        specialist.waits_for(&format!("document.querySelector('.in-hand h2')?.innerText !== {}", serde_json::json!(first))).await;
+        let second = heading(&specialist).await;
+        specialist.presses("Start this section").await;
+        specialist.shows("M. is on it").await;
+        // A new plan waits until both have ended.
+        let refused = specialist
+            .runs(&format!("return fetch('{job}/acceptance?shown={}', {{ method: 'POST' }}).then((answer) => answer.json()).then((told) => told.detail)", "00".repeat(32)))
+            .await;
+        assert!(refused.as_str().unwrap().contains("let it be done or stopped first"), "{refused}");
+        // The helper goes through: everybody on that panel is told.
+        helper.presses("The topcoat is gone through").await;
+        helper.fills("What shows, and what was done about it", "primer, stopped").await;
+        helper.presses("Record it").await;
+        helper.shows("Nothing more is done to it").await;
+        specialist.shows("The topcoat of this panel was gone through at").await;
+        assert_eq!(heading(&specialist).await, second);
+        helper.presses("Work").await;
+        helper.waits_for("!document.querySelector('.in-hand h2')?.innerText.startsWith('bonnet')").await;
+        // Stopped, read where it was stopped, and gone on with.
+        specialist.presses("Stop").await;
+        specialist.presses("heat").await;
+        specialist.shows("Read at").await;
+        let middle = place(&specialist).await;
+        let in_address =
+            specialist.runs("const asked = new URLSearchParams(location.search); return `${asked.get('x_mm')},${asked.get('y_mm')}`").await;
+        assert_eq!(in_address, middle.as_str());
+        specialist.enters("70.1\u{e007}").await;
+        specialist.shows("Read here: 7").await;
+        specialist.presses("Work").await;
+        specialist.presses(second.replace(", section", "").split(" of").next().unwrap()).await;
+        specialist.presses("It was read since. Go on with this section").await;
+        specialist.shows("M. is on it").await;
+        let complaints: Vec<String> =
+            specialist.complaints().await.into_iter().filter(|said| !said.contains("/acceptance?shown=00")).collect();
+        assert_eq!(complaints, Vec::<String>::new());
         specialist.leaves().await;
         helper.leaves().await;
     });

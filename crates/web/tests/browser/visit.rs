@@ -26,7 +26,7 @@ fn from_an_empty_shop_to_work_by_an_accepted_plan() {
         device.presses("Begin the survey").await;
         device.presses("bonnet").await;
         for number in ["70.4", "71.8", "69.9", "72.3", "70.1", "71.0"] {
-            device.types(&format!("{number}\u{e007}")).await;
+            device.enters(&format!("{number}\u{e007}")).await;
             device
                 .waits_for(&format!("document.querySelector('.readings li:first-child .entered')?.innerText.startsWith('{number}')"))
                 .await;
@@ -71,12 +71,20 @@ fn from_an_empty_shop_to_work_by_an_accepted_plan() {
         device.presses("heat").await;
         device.waits_for("location.pathname.includes('/survey/')").await;
         device.presses("Hand over").await;
-        device.shows("stopped: heat").await;
+        device.shows("mm: heat").await;
+        device.shows("sections that the plan works were not begun").await;
         device.shows("Where the next person begins").await;
         device.presses("It has gone home").await;
         device.shows("The record").await;
         device.presses("Job").await;
         device.shows("The vehicle has gone home").await;
+        device.presses("Hand over").await;
+        device.waits_for("document.querySelector('a[href$=\"/handover.pdf\"]')").await;
+        let pdf = device.runs("return document.querySelector('a[href$=\"/handover.pdf\"]').pathname").await;
+        device.presses("Check a document").await;
+        device.shows("The document, a PDF").await;
+        device.runs(&format!("return fetch({pdf}).then((answer) => answer.blob()).then((blob) => {{ const hand = new DataTransfer(); hand.items.add(new File([blob], 'handover.pdf', {{ type: 'application/pdf' }})); const input = document.getElementById('document'); input.files = hand.files; input.dispatchEvent(new Event('change', {{ bubbles: true }})); }})")).await;
+        device.shows("It is the record that is kept here, to its last event.").await;
         let events = bay.events(job);
         let standing = fold(&events);
         assert!(standing.unusable.is_empty(), "{:?}", standing.unusable);

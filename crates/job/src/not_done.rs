@@ -1,0 +1,52 @@
+//! What of a job was not done, and why.
+
+use crate::fold::{Deed, Rectangle, Standing};
+
+/// Of each panel, by its index, what was stopped, left alone, begun and not ended, or never reached, each in a sentence. What was stopped and done later
+/// was done.
+#[must_use]
+pub fn not_done(standing: &Standing) -> Vec<(usize, String)> {
+    (0..standing.panels.len()).flat_map(|panel| of_panel(standing, panel).into_iter().map(move |said| (panel, said))).collect()
+}
+
+fn of_panel(standing: &Standing, panel: usize) -> Vec<String> {
+    let mut said: Vec<(Option<Rectangle>, String)> = Vec::new();
+    let mut open: Vec<Rectangle> = Vec::new();
+    for work in &standing.work {
+        match &work.deed {
+            Deed::Started(on, _) if on.panel == panel && !open.contains(on) => open.push(*on),
+            Deed::Done(on) if on.panel == panel => {
+                open.retain(|other| other != on);
+                said.retain(|(other, _)| *other != Some(*on));
+            }
+            Deed::Stopped(on, reason) if on.panel == panel => {
+                open.retain(|other| other != on);
+                said.push((Some(*on), format!("Stopped at {} mm: {}", of_rectangle(on), why(reason))));
+            }
+            Deed::LeftAlone(on, section, reason) if *on == panel => {
+                open.retain(|other| section.is_some_and(|section| section != *other));
+                let what = section.as_ref().map_or_else(|| "Left alone".to_owned(), |s| format!("Left alone at {} mm", of_rectangle(s)));
+                said.push((*section, format!("{what}: {}", why(reason))));
+            }
+            _ => {}
+        }
+    }
+    let mut said: Vec<String> = said.into_iter().map(|(_, said)| said).collect();
+    said.extend(open.iter().map(|on| format!("Begun at {} mm, and not recorded as done.", of_rectangle(on))));
+    let is_worked = standing.worked.iter().any(|w| w.panel == panel && !w.after.is_empty());
+    if !standing.panels.get(panel).is_none_or(|p| p.work) {
+        said.push("To stay as it is: said so in the job.".to_owned());
+    } else if !is_worked && said.is_empty() {
+        said.push("Never reached: no sets are recorded.".to_owned());
+    }
+    said
+}
+
+fn why(why: &str) -> &str {
+    let why = why.trim();
+    if why.is_empty() { "no reason was written down" } else { why }
+}
+
+fn of_rectangle(Rectangle { corner_mm: [x, y], size_mm: [w, h], .. }: &Rectangle) -> String {
+    format!("x\u{a0}{x:.0}\u{2013}{:.0}, y\u{a0}{y:.0}\u{2013}{:.0}", x + w, y + h)
+}

@@ -1,0 +1,93 @@
+//! The edges and lines that a section comes to: how far the pad stays off each, and what is taped.
+
+use lastmicron_folder::planned::{PlannedPanel, PlannedSection};
+use lastmicron_plan::CarPanel;
+use maud::{Markup, html};
+
+/// Edges as near to a section as this bound it, mm: outlines and sections are rounded to whole millimetres.
+const NEAR_MM: f64 = 2.0;
+
+/// For each edge and line that the section comes to, the distance, the pad and the tape.
+pub(super) fn edges(car_panel: &CarPanel, panel: &PlannedPanel, section: &PlannedSection, pads: &str) -> Markup {
+    let kept_off = |edge: usize| panel.keep_off.iter().find(|off| off.edge == edge).map(|off| off.mm);
+    let near: Vec<(usize, Option<f64>)> = car_panel
+        .panel
+        .edges()
+        .enumerate()
+        .map(|(edge, ends)| (edge, ends, kept_off(edge)))
+        .filter(|(_, ends, off)| comes_to(section, *ends, off.unwrap_or_default()))
+        .map(|(edge, _, off)| (edge, off))
+        .collect();
+    let lines: Vec<(usize, f64)> = panel
+        .keep_off_lines
+        .iter()
+        .filter(|off| {
+            let points = car_panel.lines.get(off.line).map_or(&[][..], |line| &line.points_mm);
+            points.windows(2).any(|ends| comes_to(section, (ends[0], ends[1]), off.mm))
+        })
+        .map(|off| (off.line, off.mm))
+        .collect();
+    html! {
+        section {
+            h3 { "Edges and lines of this section" }
+            ul {
+                @for (edge, off) in &near {
+                    li {
+                        strong { (car_panel.panel.edge_name(*edge)) }
+                        @match off {
+                            Some(mm) => { ": stay " strong { (format!("{mm:.0} mm")) } " off with " (pads) ", and tape it there." }
+                            None => { ": to the edge with " (pads) " flat, never over it: an edge takes more than the middle, and the plan counts that." }
+                        }
+                    }
+                }
+                @for (line, mm) in &lines { li { strong { "body line " (line + 1) } ": stay " strong { (format!("{mm:.0} mm")) } " off on both sides with " (pads) ", and tape it." } }
+            }
+            @if near.is_empty() && lines.is_empty() { p.quiet { "It comes to no edge and to no body line." } }
+        }
+    }
+}
+
+/// Whether a straight piece comes as near to a section as `within_mm`: it is cut by the section's rectangle, widened by as much (Liang & Barsky, ACM
+/// Transactions on Graphics 3, 1984).
+fn comes_to(section: &PlannedSection, (from, to): ([f64; 2], [f64; 2]), within_mm: f64) -> bool {
+    let by = within_mm.max(NEAR_MM);
+    let low = [section.x_mm - by, section.y_mm - by];
+    let high = [section.x_mm + section.width_mm + by, section.y_mm + section.height_mm + by];
+    let (mut enters, mut leaves) = (0.0_f64, 1.0_f64);
+    for axis in 0..2 {
+        let run = to[axis] - from[axis];
+        if run.abs() < f64::EPSILON {
+            if from[axis] < low[axis] || from[axis] > high[axis] {
+                return false;
+            }
+            continue;
+        }
+        let cuts = [(low[axis] - from[axis]) / run, (high[axis] - from[axis]) / run];
+        enters = enters.max(cuts[0].min(cuts[1]));
+        leaves = leaves.min(cuts[0].max(cuts[1]));
+    }
+    enters <= leaves
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::json;
+
+    #[test]
+    fn a_section_comes_to_the_edges_beside_it_and_to_no_others() {
+        let section: PlannedSection = serde_json::from_value(json!({
+            "x_mm": 0.0, "y_mm": 400.0, "width_mm": 400.0, "height_mm": 400.0, "steps": [], "removal_um": { "mean": 0.0, "sd": 0.0 },
+            "topcoat_after_um": { "p05": null, "p50": null }, "correction": { "mean": 0.0, "p05": 0.0, "p95": 0.0 }, "minutes": 0.0, "why": ""
+        }))
+        .unwrap();
+        let comes = |from: [f64; 2], to: [f64; 2], within: f64| comes_to(&section, (from, to), within);
+        assert!(comes([0.0, 0.0], [0.0, 1000.0], 0.0), "its left side lies on it");
+        assert!(!comes([0.0, 0.0], [1000.0, 0.0], 25.0), "the panel's lower edge is 400 mm below");
+        assert!(comes([425.0, 0.0], [425.0, 1000.0], 25.0) && !comes([430.0, 0.0], [430.0, 1000.0], 25.0));
+        assert!(
+            comes([-50.0, 500.0], [500.0, 1050.0], 0.0) && !comes([-50.0, 780.0], [220.0, 1050.0], 0.0),
+            "oblique, over its corner and past it"
+        );
+    }
+}

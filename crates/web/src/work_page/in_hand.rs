@@ -1,0 +1,106 @@
+//! The section in hand: its place on the panel, what is left there, what is to be done set by set, edges, pads, and reasons to stop.
+
+use lastmicron_draw::{Room, section_map};
+use lastmicron_folder::planned::{PlannedPanel, PlannedSection};
+use lastmicron_job::event::Id;
+use lastmicron_plan::{CarPanel, KeepOff, KeepOffLine};
+use lastmicron_units::Unit;
+use maud::{Markup, PreEscaped, html};
+
+use super::Shown;
+use super::edges::edges;
+use super::pads::{named, pads, passes};
+use super::stops::{halted, stops, through_on, went_through};
+use crate::asked::panel_address;
+use crate::order::{self, Place, State as At};
+use crate::wording::film_between;
+
+/// Room of the section's drawing, points: shown as wide as the screen.
+const SECTION: Room = Room { width_pt: 240.0, height_pt: 190.0 };
+
+pub(super) fn in_hand(shown: &Shown, id: Id, place: &Place, unit: Unit) -> Markup {
+    let standing = &shown.folded.standing;
+    let (Some(panel), Some(section), Some(car_panel)) = (
+        shown.planned.panels.get(place.planned),
+        shown.planned.panels.get(place.planned).and_then(|panel| panel.sections.get(place.section)),
+        standing.panels.get(place.panel),
+    ) else {
+        return html! { p { "The panel of this section is no longer stated." } };
+    };
+    let may_stop = !matches!(place.state, At::Through);
+    html! {
+        section.in-hand {
+            h2 { (panel.name) span.quiet { ", section " (place.number) " of " (shown.order.places.len()) } }
+            div id="through-on" data-live { (through_on(standing, place)) }
+            div.work {
+                div id="drawn" data-live { div.map { (PreEscaped(drawn(shown, place, car_panel).svg())) } (film(shown, id, panel, unit)) }
+                div id="doing" data-live { (steps(shown, id, place, panel, section)) }
+            }
+            (edges(car_panel, panel, section, &named(&shown.planned, section)))
+            div id="pads" data-live { (pads(standing, &shown.planned, section)) }
+            div id="stopping" data-live { @if may_stop { (stops(standing, id, panel, section)) } }
+            (went_through(place, panel, section))
+        }
+    }
+}
+
+fn drawn(shown: &Shown, place: &Place, car_panel: &CarPanel) -> lastmicron_draw::Scene {
+    let panel = &shown.planned.panels[place.planned];
+    let sections = shown.order.drawn(panel, place.planned);
+    let keep_off: Vec<KeepOff> = panel.keep_off.iter().map(|off| KeepOff { edge: off.edge, mm: off.mm }).collect();
+    let lines: Vec<KeepOffLine> = panel.keep_off_lines.iter().map(|off| KeepOffLine { line: off.line, mm: off.mm }).collect();
+    section_map(car_panel, &sections, Some(place.section), (&keep_off, &lines), SECTION)
+}
+
+/// What is left on the panel now, and where a reading would help most.
+fn film(shown: &Shown, id: Id, panel: &PlannedPanel, unit: Unit) -> Markup {
+    let Some(survey) = &shown.film else { return html! {} };
+    html! {
+        @if let Some(film) = &survey.film {
+            p.figure { span.quiet { "Smallest topcoat left on it now, 9 times in 10 " } strong { (film_between(&film.smallest_um, unit)) } }
+        } @else { p.quiet { "No gauge has read this panel: the plan works it by the spend alone." } }
+        @if let Some(next) = &survey.next {
+            p { "A check reading would help most at " (format!("{:.0} mm across, {:.0} mm up", next.x_mm, next.y_mm)) ". " a.button href=(panel_address(id, "survey", &panel.name)) { "Read there" } }
+        }
+    }
+}
+
+/// What is to be done, set by set, and what is.
+fn steps(shown: &Shown, id: Id, place: &Place, panel: &PlannedPanel, section: &PlannedSection) -> Markup {
+    let said = order::said(&panel.name, section);
+    let remaining = place.remaining(section);
+    html! {
+        ol.to-do {
+            @for (step, done) in section.steps.iter().zip(&place.done) {
+                li { strong { (step.process) } ": " (done) " of " (step.sets) @if *done >= step.sets { " \u{2713}" } }
+            }
+        }
+        @match (&place.state, remaining) {
+            (At::Done(who), _) => { p.here { "Done by " (who) "." } }
+            (state, _) if state.is_halted() => { (halted(shown, id, place, panel, section)) }
+            (At::Begun(who), Some(step)) => {
+                p.quiet { (who) " is on it." }
+                form data-record data-event="set-done" data-said="The set is recorded." {
+                    input type="hidden" name="process" value=(step.process);
+                    input type="hidden" name="sets" data-as="whole" value="1";
+                    (order::said_in_list(&panel.name, section))
+                    button.primary.large { "A set of " (step.process) " is done" }
+                }
+                p { (passes(&shown.folded.standing, &step.process)) }
+            }
+            (At::Begun(_), None) => {
+                form data-record data-event="work-done" data-then={ "/jobs/" (id) "/work" } { (said) button.primary.large { "The section is done" } }
+            }
+            _ => {
+                form data-record data-event="work-started" data-said="It is recorded that you are on it." {
+                    (said)
+                    @if let Some(step) = section.steps.first() { input type="hidden" name="process" value=(step.process); }
+                    button.primary.large { "Start this section" }
+                }
+            }
+        }
+        @if let At::Begun(_) = &place.state {
+            details id="clock" data-since=[place.since.as_ref()] { summary { "Clock" } p.figure id="elapsed" aria-live="off" {} p.quiet { "Planned: " (format!("{:.0}", section.minutes)) " minutes for all its sets." } }
+        }
+    }
+}
