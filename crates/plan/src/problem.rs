@@ -162,9 +162,11 @@ impl Problem {
                         below: stands_below(car.limits.floor.micrometres()),
                         through: car.limits.through_risk.map_or_else(Vec::new, |_| stands_below(0.0)),
                     };
-                    let before = befores.iter().position(|before| **before == s.before).unwrap_or_default();
-                    let worked = worked.get(before).map_or(&[][..], Vec::as_slice);
-                    let of = Options { car, treatments, taken: &taken, worked, weight, tile: s, factor, fits: &fits };
+                    let number_of = |before: &Before| befores.iter().position(|other| *other == before).unwrap_or_default();
+                    let before = number_of(&s.before);
+                    let worked: Vec<&[ByCell]> =
+                        s.parts.iter().map(|part| worked.get(number_of(s.before_at(part))).map_or(&[][..], Vec::as_slice)).collect();
+                    let of = Options { car, treatments, taken: &taken, worked: &worked, weight, tile: s, factor, fits: &fits };
                     let options = (0..s.levels.count())
                         .map(|level| {
                             let least = |rooms: &Vec<Vec<f32>>| {
@@ -202,8 +204,10 @@ impl Problem {
 fn befores(rooms: &[Option<PanelRoom>]) -> Vec<&Before> {
     let mut befores: Vec<&Before> = Vec::new();
     for tile in rooms.iter().flatten().flat_map(|room| &room.tiles) {
-        if !befores.contains(&&tile.before) {
-            befores.push(&tile.before);
+        for before in std::iter::once(&tile.before).chain(tile.parts.iter().map(|part| tile.before_at(part))) {
+            if !befores.contains(&before) {
+                befores.push(before);
+            }
         }
     }
     befores
@@ -272,8 +276,8 @@ struct Options<'a> {
     treatments: &'a [Treatment],
     /// Film that each treatment takes, by draw, um.
     taken: &'a [Vec<f32>],
-    /// What each treatment comes to by cell, after what was done on the tile before.
-    worked: &'a [ByCell],
+    /// By part of the tile, what each treatment comes to by cell, after what was done there before.
+    worked: &'a [&'a [ByCell]],
     weight: f64,
     tile: &'a TileRoom,
     /// Mean of the factor by which the panel's rates differ.
@@ -309,12 +313,13 @@ impl Options<'_> {
             return choice;
         }
         let (limits, mean_um) = (self.car.limits, treatment.mean_um * self.factor);
-        let (before, mut most_um) = (&self.tile.before, 0.0_f64);
-        for part in self.tile.worked(level) {
+        let mut most_um = 0.0_f64;
+        let parts = self.tile.parts.iter().zip(self.worked).filter(|(part, _)| self.tile.is_worked(part, level));
+        for (part, worked) in parts {
             let share = self.weight * part.count() / self.tile.nodes;
-            choice.value += share * self.worked[t].gone[part.cell];
-            choice.film += share * mean_um * (1.0 + self.worked[t].gain[part.cell]);
-            let taken_before_um = before.mean_um * self.factor * (1.0 + part.gain_before.mean);
+            choice.value += share * worked[t].gone[part.cell];
+            choice.film += share * mean_um * (1.0 + worked[t].gain[part.cell]);
+            let taken_before_um = self.tile.before_at(part).mean_um * self.factor * (1.0 + part.gain_before.mean);
             most_um = most_um.max(mean_um * (1.0 + part.gains[treatment.blend].mean) + taken_before_um);
         }
         let draws = room.len() as f64;
@@ -330,7 +335,7 @@ impl Options<'_> {
         if choice.allowed {
             choice.below = which(&self.taken[t], room);
         }
-        choice.allowed &= before.leaves_sets_for(&treatment.steps);
+        choice.allowed &= self.tile.before.leaves_sets_for(&treatment.steps);
         choice
     }
 }

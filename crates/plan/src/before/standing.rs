@@ -4,7 +4,7 @@ use crate::car::{Car, Reading, Worked};
 use crate::choose::plan;
 use crate::chosen::Chosen;
 use crate::drawn::Drawn;
-use crate::example::{EFFORT, car, with_made, worked};
+use crate::example::{EFFORT, car, with_made, worked, worked_as_told};
 use crate::outcome::{Outcome, PanelPlan, Plan};
 use crate::room::Part;
 use expect_test::expect;
@@ -45,7 +45,15 @@ fn bonnet_worked(sets: u32) -> Car {
     let mut car = car();
     car.limits.floor = um(18.0);
     let after = vec![Step { process: CUT, sets }];
-    car.worked = vec![Worked { panel: BONNET, x_mm: 0.0, y_mm: 0.0, width_mm: 1000.0, height_mm: 800.0, after }];
+    car.worked = vec![Worked {
+        panel: BONNET,
+        x_mm: 0.0,
+        y_mm: 0.0,
+        width_mm: 1000.0,
+        height_mm: 800.0,
+        after,
+        kept_off: crate::KeptOff::default(),
+    }];
     car
 }
 
@@ -76,6 +84,43 @@ proptest! {
             prop_assert!(anew.risk >= stands.risk);
         }
     }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(6))]
+
+    #[test]
+    fn what_was_kept_off_stands_no_worse_than_the_plan_told(goal in 0.8..0.93f64, floor_um in 15.0..20.0f64) {
+        let mut car = car();
+        car.goal.correction = goal;
+        car.limits.floor = um(floor_um);
+        let first = planned(&car).plan;
+        prop_assume!(first.panels.iter().any(|p| p.measured && !p.keep_off.is_empty()));
+        let done = worked_as_told(&car, &first);
+        let (stands, anew) = (standing(&done), planned(&done).plan);
+        prop_assert!((stands.risk - first.risk).abs() < NOISE, "{} after {}", stands.risk, first.risk);
+        prop_assert!(anew.risk <= done.limits.risk.max(stands.risk), "{} where {} stands", anew.risk, stands.risk);
+        for (told, now) in first.panels.iter().zip(&stands.panels) {
+            prop_assert!((told.gone() - now.gone()).abs() < 0.04, "{} {}", told.gone(), now.gone());
+        }
+    }
+}
+
+#[test]
+fn where_edges_are_kept_off_the_other_half_is_advised_in_mid_work() {
+    let mut car = car();
+    car.goal.correction = 0.85;
+    car.limits.floor = um(16.0);
+    let first = planned(&car).plan;
+    assert!(!first.panels[BONNET].keep_off.is_empty());
+    let mut done = worked_as_told(&car, &first);
+    done.worked.retain(|w| w.x_mm < 400.0);
+    let anew = planned(&done);
+    let right = |plan: &Plan| plan.panels[BONNET].sections.iter().filter(|s| s.x_mm > 400.0 && !s.steps.is_empty()).count();
+    assert!(right(&first) > 0 && right(&anew.plan) > 0);
+    assert!(anew.plan.risk <= car.limits.risk && taken_up(&anew).is_empty());
+    let gone = standing(&done).correction.mean;
+    assert!(anew.plan.correction.mean > gone + 0.05, "{} where {gone} is gone", anew.plan.correction.mean);
 }
 
 #[test]

@@ -84,6 +84,7 @@ fn steps(shown: &Shown, id: Id, place: &Place, panel: &PlannedPanel, section: &P
                     input type="hidden" name="process" value=(step.process);
                     input type="hidden" name="sets" data-as="whole" value="1";
                     (order::said_in_list(&panel.name, section))
+                    (order::kept_off(panel))
                     button.primary.large { "A set of " (step.process) " is done" }
                 }
                 p { (passes(&shown.folded.standing, &step.process)) }
