@@ -4,11 +4,13 @@ mod said;
 
 use lastmicron_film::gauge::Layer;
 use lastmicron_job::Job;
-use lastmicron_job::event::{Body, GlossRead, ReadingTaken, Section, SetDone, Sets, SpotJudged, SpotMarked, TermsAgreed, When};
+use lastmicron_job::event::{
+    Body, EdgeKeptOff, GlossRead, LineKeptOff, ReadingTaken, Section, SetDone, Sets, SpotJudged, SpotMarked, TermsAgreed, When,
+};
 use lastmicron_job::fold::{Lacking, Standing};
 use lastmicron_job::words::{KINDS, LAYERS, word_for};
 use lastmicron_look::{Count, Kind, Seen};
-use lastmicron_plan::{Car, Reading, Worked};
+use lastmicron_plan::{Car, KeepOff, KeepOffLine, Reading, Worked};
 use lastmicron_polish::{Process, Step};
 
 use crate::contents::{Contents, Jotting};
@@ -95,8 +97,19 @@ fn spots(contents: &Contents) -> Vec<SpotMarked> {
 fn worked_by(worked: &Worked, car: &Car) -> Vec<SetDone> {
     let [x_mm, y_mm, width_mm, height_mm] = [worked.x_mm, worked.y_mm, worked.width_mm, worked.height_mm].map(text);
     let section = Section { panel: panel(car, worked.panel), x_mm, y_mm, width_mm, height_mm };
-    let done =
-        |sets: Sets| SetDone { process: sets.process, sets: Some(sets.sets), spot: None, sections: Some(vec![section.clone()]), pad: None };
+    let edge = |off: &KeepOff| Some(EdgeKeptOff { edge: u32::try_from(off.edge).ok()?, mm: text(off.mm) });
+    let line = |off: &KeepOffLine| Some(LineKeptOff { line: u32::try_from(off.line).ok()?, mm: text(off.mm) });
+    let edges: Vec<EdgeKeptOff> = worked.kept_off.edges.iter().filter_map(edge).collect();
+    let lines: Vec<LineKeptOff> = worked.kept_off.lines.iter().filter_map(line).collect();
+    let done = |sets: Sets| SetDone {
+        process: sets.process,
+        sets: Some(sets.sets),
+        spot: None,
+        sections: Some(vec![section.clone()]),
+        pad: None,
+        keep_off: (!edges.is_empty()).then(|| edges.clone()),
+        keep_off_lines: (!lines.is_empty()).then(|| lines.clone()),
+    };
     steps(&worked.after, &car.processes).into_iter().map(done).collect()
 }
 

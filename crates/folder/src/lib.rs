@@ -16,6 +16,7 @@ mod after;
 mod defects;
 mod gloss;
 mod job_toml;
+mod kept_off;
 mod nearest;
 mod plan_json;
 pub mod planned;

@@ -146,6 +146,9 @@ pub enum Fault {
         /// How it might be written.
         example: String,
     },
+    /// What was kept off, not written as `edge 2: 50; line 1: 20`, or not of the panel.
+    #[error("'{}' doesn't say what this panel was kept off by: write edge or line, its number, and mm, like edge 2: 50; line 0: 20", shown(.0))]
+    KeptOff(String),
     /// Two keys or columns that exclude each other, or of which one is needed.
     #[error("give {0}: here is {1}")]
     OneOf(&'static str, &'static str),

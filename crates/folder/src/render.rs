@@ -8,6 +8,7 @@ use lastmicron_polish::Step;
 
 use crate::after;
 use crate::contents::Contents;
+use crate::kept_off;
 use crate::read::Files;
 use lastmicron_job::words::{KINDS, LAYERS, word_for};
 
@@ -71,12 +72,12 @@ fn readings(contents: &Contents) -> Vec<u8> {
 }
 
 fn worked(car: &Car) -> Vec<u8> {
-    let header = ["panel", "x_mm", "y_mm", "width_mm", "height_mm", "after"];
+    let header = ["panel", "x_mm", "y_mm", "width_mm", "height_mm", "after", "keep_off"];
     let rows = car.worked.iter().map(|worked| {
         let [x, y, w, h] = [worked.x_mm, worked.y_mm, worked.width_mm, worked.height_mm].map(|mm| mm.to_string());
-        vec![panel(car, worked.panel), x, y, w, h, after::write(&worked.after, &car.processes)]
+        vec![panel(car, worked.panel), x, y, w, h, after::write(&worked.after, &car.processes), kept_off::write(&worked.kept_off)]
     });
-    csv(&header, &[], &rows.collect::<Vec<_>>())
+    csv(&header, &["keep_off"], &rows.collect::<Vec<_>>())
 }
 
 fn defects(contents: &Contents) -> Vec<u8> {

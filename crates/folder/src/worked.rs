@@ -2,15 +2,16 @@
 
 use lastmicron_film::panel::Panel;
 use lastmicron_job::on_panel::is_rectangle_on;
-use lastmicron_plan::{Car, Worked};
+use lastmicron_plan::{Car, CarPanel, KeptOff, Worked};
 
+use crate::kept_off;
 use crate::place::File;
 use crate::problem::{Fault, Ledger};
 use crate::row;
 use crate::sheet::{Columns, Row, Sheet};
 
 pub(crate) const COLUMNS: Columns =
-    Columns { needed: &["panel", "x_mm", "y_mm", "width_mm", "height_mm", "after"], optional: &[], on_other_width: "" };
+    Columns { needed: &["panel", "x_mm", "y_mm", "width_mm", "height_mm", "after"], optional: &["keep_off"], on_other_width: "" };
 
 /// Reads every row; those that were refused are left out, and the ledger knows.
 pub(crate) fn read(text: &str, car: &Car, ledger: &mut Ledger) -> Vec<Worked> {
@@ -34,7 +35,9 @@ fn rectangle(row: &Row<'_>, car: &Car, ledger: &mut Ledger) -> Option<Worked> {
     if after.as_ref().is_some_and(Vec::is_empty) {
         ledger.refuse(row.place("after"), Fault::EmptyField("say what was done, like cut:1; leave out what was not worked"));
     }
-    let worked = Worked { panel: panel?, x_mm: x_mm?, y_mm: y_mm?, width_mm: width_mm?, height_mm: height_mm?, after: after? };
+    let kept_off = panel.and_then(|panel| kept_off_of(row, &car.panels[panel], ledger));
+    let worked =
+        Worked { panel: panel?, x_mm: x_mm?, y_mm: y_mm?, width_mm: width_mm?, height_mm: height_mm?, after: after?, kept_off: kept_off? };
     let on = &car.panels.get(worked.panel)?.panel;
     if worked.width_mm > 0.0 && worked.height_mm > 0.0 && !lies_on(&worked, on) {
         let [width_mm, height_mm] = on.size_mm();
@@ -44,6 +47,10 @@ fn rectangle(row: &Row<'_>, car: &Car, ledger: &mut Ledger) -> Option<Worked> {
         return None;
     }
     Some(worked)
+}
+
+fn kept_off_of(row: &Row<'_>, panel: &CarPanel, ledger: &mut Ledger) -> Option<KeptOff> {
+    kept_off::read(row.get("keep_off"), panel).map_err(|fault| ledger.refuse(row.place("keep_off"), fault)).ok()
 }
 
 /// Of an outline that was refused it can't be told.

@@ -33,6 +33,8 @@ pub const SHARE: Sense = Sense { holds: |x| (0.0..=1.0).contains(&x), wanted: "a
 pub const SHARE_LEFT: Sense = Sense { holds: SHARE.holds, wanted: "a share from 0 to 1, like 0.4" };
 /// A length on the vehicle, mm.
 pub const LENGTH_MM: Sense = Sense { holds: |x| x > 0.0 && x <= MOST_MM, wanted: "a length above 0 and up to 15,000 mm" };
+/// How far an edge or a line was kept off, mm.
+pub const KEPT_OFF_MM: Sense = Sense { holds: |x| (0.0..=MOST_MM).contains(&x), wanted: "a distance from 0 to 15,000 mm" };
 /// A place on the vehicle, mm.
 pub const PLACE_MM: Sense = Sense { holds: |x| x.abs() <= MOST_MM, wanted: "within 15,000 mm" };
 

@@ -24,7 +24,8 @@ pub use terms::{PlanAccepted, TermsAgreed};
 pub use vehicle::{LineSaid, PaintStated, PanelStated, UndercoatSaid, VehicleStated};
 pub use when::{NotAnInstant, When};
 pub use work::{
-    GoneThrough, LeftAlone, Noted, PhotographAttached, Section, SetDone, StatusChanged, StruckOut, WorkDone, WorkStarted, WorkStopped,
+    EdgeKeptOff, GoneThrough, LeftAlone, LineKeptOff, Noted, PhotographAttached, Section, SetDone, StatusChanged, StruckOut, WorkDone,
+    WorkStarted, WorkStopped,
 };
 
 use serde::{Deserialize, Serialize};

@@ -5,6 +5,7 @@
 //! Nothing breaks a fold: what can't be used is listed with its reason.
 
 mod done;
+mod kept_off;
 mod measured;
 mod read;
 mod reason;
@@ -32,6 +33,7 @@ use lastmicron_polish::Step;
 
 use crate::bounds::MOST_PANELS;
 use crate::event::{Body, Event, Id, ProcessStated};
+use done::Patch;
 use read::put;
 
 /// Folds events, in the order of the record, into the job as it stands.
@@ -60,7 +62,7 @@ struct Fold<'e> {
     events: Vec<&'e Event>,
     standing: Standing,
     /// For each panel, what was done on it so far and where.
-    patches: Vec<Vec<(Rectangle, Step)>>,
+    patches: Vec<Vec<Patch>>,
 }
 
 impl Fold<'_> {
@@ -159,7 +161,10 @@ impl Fold<'_> {
                 let (standing, patches) = (&mut self.standing, &self.patches);
                 let after = |panel, place_mm| match &said.after {
                     Some(said) => done::steps(said, &standing.processes),
-                    None => Ok(done::done_at(place_mm, patches.get(panel).map_or(&[], Vec::as_slice))),
+                    None => {
+                        let on = standing.panels.get(panel).zip(patches.get(panel).map(Vec::as_slice));
+                        Ok(on.map_or_else(Vec::new, |(of, patches)| done::done_at(of, place_mm, patches)))
+                    }
                 };
                 let known = measured::Known { panels: &standing.panels, gauges: &standing.gauges };
                 let taken = measured::reading(event, said, &known, after)?;
@@ -199,10 +204,10 @@ impl Fold<'_> {
         if let Where::Spot(spot) = &done.place {
             done::add(&mut self.standing.spots[*spot].done, done.step);
         }
-        for rectangle in self.standing.rectangles(done) {
-            done::work(&mut self.standing.worked, rectangle, done.step);
-            if let Some(of_panel) = self.patches.get_mut(rectangle.panel) {
-                of_panel.push((rectangle, done.step));
+        for patch in self.standing.patches(done) {
+            done::work(&mut self.standing.worked, &patch);
+            if let Some(of_panel) = self.patches.get_mut(patch.on.panel) {
+                of_panel.push(patch);
             }
         }
     }

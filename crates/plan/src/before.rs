@@ -1,6 +1,7 @@
 //! What was done on a tile before the plan is made.
 //!
-//! A tile is planned as one, so what was done on it is told as one: a set counts from when at least half of its places have had it. A test spot within
+//! A tile is planned as one, so what was done on it is told as one: a set counts from when at least half of its places have had it. Places that were kept off
+//! count neither way; they are told as untouched. A test spot within
 //! it counts for its film, place by place, and not for the tile's defects.
 
 use std::collections::BTreeMap;
@@ -11,7 +12,7 @@ use lastmicron_polish::Step;
 use crate::car::Car;
 use crate::drawn::Drawn;
 use crate::gain::{Blend, Gain, Nearness};
-use crate::patch::{places, worked_on};
+use crate::patch::{places, places_left_out, worked_on};
 use crate::treatment::{Done, MOST_SETS, mean_rates, sample};
 
 /// Sets of each process, in all.
@@ -57,10 +58,20 @@ impl Before {
     }
 }
 
+/// A rectangle by the nodes of the panel's grid.
+struct OnPlaces<'a> {
+    /// What was done.
+    after: &'a [Step],
+    /// Whether each node has it.
+    has_it: Vec<bool>,
+    /// Whether each node was kept off.
+    left_out: Vec<bool>,
+}
+
 /// The rectangles of a panel on which sets were done, by the places that count with them.
 pub(crate) struct WorkedPlaces<'a> {
-    /// In the order of the car: what was done, and whether each node of the panel's grid has it.
-    rectangles: Vec<(&'a [Step], Vec<bool>)>,
+    /// In the order of the car.
+    rectangles: Vec<OnPlaces<'a>>,
     /// What one set of each process takes in the mean, um.
     rates_um: Vec<f64>,
     drawn: &'a Drawn<'a>,
@@ -70,10 +81,12 @@ impl<'a> WorkedPlaces<'a> {
     /// Of a panel.
     pub(crate) fn of(car: &'a Car, drawn: &'a Drawn<'a>, panel: usize, grid: &Grid) -> Self {
         let all = worked_on(car, panel);
+        let of = &car.panels[panel];
         let rectangle = |&worked: &&'a crate::car::Worked| {
-            let mut has_it = vec![false; grid.nodes()];
-            places(worked, &all, grid).for_each(|n| has_it[n] = true);
-            (worked.after.as_slice(), has_it)
+            let [mut has_it, mut left_out] = [(); 2].map(|()| vec![false; grid.nodes()]);
+            places(of, worked, &all, grid).for_each(|n| has_it[n] = true);
+            places_left_out(of, worked, grid).for_each(|n| left_out[n] = true);
+            OnPlaces { after: &worked.after, has_it, left_out }
         };
         let rates_um = if all.is_empty() { vec![0.0; car.processes.len()] } else { mean_rates(car, drawn, &sample(drawn)) };
         Self { rectangles: all.iter().map(rectangle).collect(), rates_um, drawn }
@@ -81,20 +94,37 @@ impl<'a> WorkedPlaces<'a> {
 
     /// What was done on a tile of these nodes.
     pub(crate) fn before(&self, nodes: &[usize]) -> Before {
-        let steps = self.steps(nodes);
+        self.told(self.steps(nodes))
+    }
+
+    /// Where nothing was done.
+    pub(crate) fn nothing(&self) -> Before {
+        self.told(Vec::new())
+    }
+
+    /// Whether a node was kept off by all that was done about it.
+    pub(crate) fn is_left_out(&self, node: usize) -> bool {
+        self.rectangles.iter().any(|on| on.left_out[node]) && !self.rectangles.iter().any(|on| on.has_it[node])
+    }
+
+    fn told(&self, steps: Vec<Step>) -> Before {
         let blend = self.drawn.knowledge.gains.blend(&steps, &self.rates_um);
         let mean_um = steps.iter().map(|s| f64::from(s.sets) * self.rates_um[s.process]).sum::<f64>() + 0.0;
         Before { steps, blend, mean_um }
     }
 
     fn steps(&self, nodes: &[usize]) -> Vec<Step> {
-        let mut had: BTreeMap<usize, Vec<u32>> = BTreeMap::new();
+        let mut had: BTreeMap<usize, (Vec<usize>, Vec<u32>)> = BTreeMap::new();
         let mut steps: Vec<Step> = Vec::new();
-        let done = self.rectangles.iter().flat_map(|(after, has_it)| after.iter().map(move |step| (step, has_it)));
+        let done = self.rectangles.iter().flat_map(|on| on.after.iter().map(move |step| (step, &on.has_it)));
         for (step, has_it) in done {
-            let sets = had.entry(step.process).or_insert_with(|| vec![0; nodes.len()]);
+            let (nodes, sets) = had.entry(step.process).or_insert_with(|| {
+                let nodes = self.counted(step.process, nodes);
+                let sets = vec![0; nodes.len()];
+                (nodes, sets)
+            });
             let counted = had_by_half(sets);
-            sets.iter_mut().zip(nodes).filter(|(_, n)| has_it[**n]).for_each(|(sets, _)| *sets = sets.saturating_add(step.sets));
+            sets.iter_mut().zip(nodes.iter()).filter(|(_, n)| has_it[**n]).for_each(|(sets, _)| *sets = sets.saturating_add(step.sets));
             let more = had_by_half(sets) - counted;
             match steps.last_mut().filter(|last| last.process == step.process) {
                 Some(last) => last.sets += more,
@@ -103,6 +133,13 @@ impl<'a> WorkedPlaces<'a> {
             }
         }
         steps
+    }
+
+    /// Those of `nodes` that count for a process: all but those that were kept off whenever it was used about them.
+    fn counted(&self, process: usize, nodes: &[usize]) -> Vec<usize> {
+        let with_it: Vec<&OnPlaces> = self.rectangles.iter().filter(|on| on.after.iter().any(|step| step.process == process)).collect();
+        let counts = |n: usize| with_it.iter().any(|on| on.has_it[n]) || !with_it.iter().any(|on| on.left_out[n]);
+        nodes.iter().copied().filter(|&n| counts(n)).collect()
     }
 }
 
@@ -113,5 +150,7 @@ fn had_by_half(sets: &[u32]) -> u32 {
     most_first.get(sets.len().div_ceil(2).saturating_sub(1)).copied().unwrap_or(0)
 }
 
+#[cfg(test)]
+mod standing;
 #[cfg(test)]
 mod tests;

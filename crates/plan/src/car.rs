@@ -6,6 +6,8 @@ use lastmicron_look::Count;
 use lastmicron_polish::{EdgeGain, Equipment, Hardness, Process, Scatter, Step};
 use lastmicron_units::{Removal, Thickness};
 
+use crate::kept_off::KeptOff;
+
 /// How the paint is built up.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum System {
@@ -150,6 +152,8 @@ pub struct Worked {
     pub height_mm: f64,
     /// What was done.
     pub after: Vec<Step>,
+    /// What pads were kept off: places near it were not worked.
+    pub kept_off: KeptOff,
 }
 
 /// All that a plan is made from: the vehicle, what was measured on it, and what is wanted.

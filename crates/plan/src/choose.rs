@@ -13,7 +13,7 @@ use crate::knowledge::Knowledge;
 use crate::outcome::Outcome;
 use crate::panel_room::{PanelRoom, panel_room};
 use crate::problem::{Problem, WORTH_LISTING};
-use crate::report::{self, Made, Verdict};
+use crate::report::{self, Made, Totals, Verdict};
 use crate::search::search;
 use crate::treatment::{Treatment, treatments};
 
@@ -111,8 +111,14 @@ pub fn plan(car: &Car, effort: Effort, unit: Unit) -> Result<Outcome, PlanError>
 
 /// Searches with the limits and judges the choice on draws not used to make it: aims lower while they put it above a limit, higher while they
 /// leave much of the limit unused, widens a margin where no aim helps, and keeps the choice of largest judged risk that is within the limits.
+/// Where what was worked before is beyond them as it stands, only what endangers nothing follows.
 pub(crate) fn choose(made: &Made, seed: u64) -> Chosen {
-    let mut kept = Judged { chosen: Chosen::nothing(made.problem), share: -1.0 };
+    let nothing = Chosen::nothing(made.problem);
+    let stands = Verdict::of(made, &nothing).stands();
+    if stands.is_beyond(made.car.limits) {
+        return choose_harmless(made, seed, stands).unwrap_or(nothing);
+    }
+    let mut kept = Judged { chosen: nothing, share: -1.0 };
     for margin_um in MARGINS_UM {
         if margin_um > 0.0 {
             let wary = Problem::new(made.car, made.drawn, made.rooms, (made.treatments, made.blends), margin_um);
@@ -127,6 +133,17 @@ pub(crate) fn choose(made: &Made, seed: u64) -> Chosen {
     kept.chosen
 }
 
+/// Of the treatments that endanger nothing in the draws to choose on, those worth most, under the first margin at which no draw to judge by goes wrong
+/// that doesn't as it `stands`.
+fn choose_harmless(made: &Made, seed: u64, stands: Totals) -> Option<Chosen> {
+    MARGINS_UM.into_iter().find_map(|margin_um| {
+        let problem = Problem::new(made.car, made.drawn, made.rooms, (made.treatments, made.blends), margin_um).harmless();
+        let chosen = search(&problem, Bounds { risk: 1.0, through_risk: 1.0, minutes: made.minutes }, seed);
+        let judged = Verdict::of(made, &chosen).all;
+        (judged.below <= stands.below && judged.through <= stands.through).then_some(chosen)
+    })
+}
+
 /// A choice with its judged risk as a share of the limit, the larger of the two limits'.
 struct Judged {
     chosen: Chosen,
@@ -136,9 +153,12 @@ struct Judged {
 fn aim_at_limits(made: &Made, problem: &Problem, seed: u64, kept: &mut Judged) {
     let limits = made.car.limits;
     let through = limits.through_risk.unwrap_or(1.0);
+    // What stands already can't be avoided, and what adds nothing to it may always follow.
+    let stands = Chosen::nothing(problem);
     let (mut aim, mut passed, mut failed) = (FIRST_AIM, 0.0, f64::INFINITY);
     for _ in 0..TRIES {
-        let chosen = search(problem, Bounds { risk: aim * limits.risk, through_risk: aim * through, minutes: made.minutes }, seed);
+        let (risk, through_risk) = ((aim * limits.risk).max(stands.risk()), (aim * through).max(stands.through_risk()));
+        let chosen = search(problem, Bounds { risk, through_risk, minutes: made.minutes }, seed);
         let judged = Verdict::of(made, &chosen).all;
         let share = (judged.below / limits.risk).max(judged.through / through);
         if share <= 1.0 {

@@ -50,13 +50,18 @@ impl Choice {
 }
 
 impl Chosen {
-    /// Everything left alone.
+    /// Everything left alone: what is endangered is what was worked before and stands so.
     pub(crate) fn nothing(problem: &Problem) -> Self {
+        let (mut below, mut through) = (Hazard::new(problem.draws), Hazard::new(problem.draws));
+        for tile in &problem.tiles {
+            below.add(&tile.standing.below);
+            through.add(&tile.standing.through);
+        }
         Self {
             levels: problem.panels.iter().map(|p| vec![0; p.levels.len()]).collect(),
             treatment: vec![0; problem.tiles.len()],
-            below: Hazard::new(problem.draws),
-            through: Hazard::new(problem.draws),
+            below,
+            through,
             minutes: 0.0,
         }
     }

@@ -7,6 +7,7 @@ use lastmicron_units::{Removal, Thickness, Unit};
 
 use crate::car::{Car, CarPanel, Goal, Limits, Paint, Reading, System, Undercoat, Worked};
 use crate::choose::{Effort, Prepared};
+use crate::kept_off::KeptOff;
 use crate::outcome::{PanelPlan, Plan, SectionPlan};
 use crate::report::Made;
 
@@ -103,10 +104,20 @@ pub(crate) fn worked(car: &Car, plan: &Plan, done: impl Fn(&SectionPlan) -> Vec<
         let number = panel.panel;
         let rectangle = |s: &SectionPlan| {
             let (x_mm, y_mm, width_mm, height_mm) = (s.x_mm, s.y_mm, s.width_mm, s.height_mm);
-            Worked { panel: number, x_mm, y_mm, width_mm, height_mm, after: done(s) }
+            Worked { panel: number, x_mm, y_mm, width_mm, height_mm, after: done(s), kept_off: KeptOff::default() }
         };
         panel.sections.iter().map(rectangle).collect::<Vec<_>>()
     };
     let worked = plan.panels.iter().flat_map(of_panel).filter(|w| !w.after.is_empty());
     Car { worked: worked.collect(), ..car.clone() }
+}
+
+/// `car` once all of `plan` was worked, and what it says to keep off was.
+pub(crate) fn worked_as_told(car: &Car, plan: &Plan) -> Car {
+    let mut done = worked(car, plan, |s| s.steps.clone());
+    for worked in &mut done.worked {
+        let panel = &plan.panels[worked.panel];
+        worked.kept_off = KeptOff { edges: panel.keep_off.clone(), lines: panel.keep_off_lines.clone() };
+    }
+    done
 }

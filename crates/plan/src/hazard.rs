@@ -47,6 +47,15 @@ impl Hazard {
     }
 }
 
+/// Draws in which a tile goes wrong, ascending.
+#[derive(Clone, Debug)]
+pub(crate) struct Wrong {
+    /// A worked place is below the floor.
+    pub(crate) below: Vec<u32>,
+    /// A worked place has reached the undercoat.
+    pub(crate) through: Vec<u32>,
+}
+
 /// Draws in which `taken` is more than there is `room` for, ascending.
 pub(crate) fn which(taken: &[f32], room: &[f32]) -> Vec<u32> {
     const BLOCK: usize = 64;

@@ -14,6 +14,11 @@ const OF_LINES: usize = 2;
 /// A node this much nearer than the distance kept off still counts as worked, mm: grids are not quite of 25 mm.
 pub(crate) const TOLERANCE_MM: f64 = 2.5;
 
+/// Whether a place `distance_mm` from what is kept off by `mm` is left out.
+pub(crate) fn is_left_out(distance_mm: f64, mm: f64) -> bool {
+    distance_mm < mm - TOLERANCE_MM
+}
+
 /// What is kept off together.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) enum Strip {
@@ -45,7 +50,7 @@ impl Strip {
     /// The level from which a place is left out; the number of levels where it never is.
     pub(crate) fn left_out_from(&self, panel: &CarPanel, place_mm: [f64; 2]) -> usize {
         let mm = self.distance_mm(panel, place_mm);
-        (1..self.levels()).find(|&level| mm < KEEP_OFF_MM[level] - TOLERANCE_MM).unwrap_or(self.levels())
+        (1..self.levels()).find(|&level| is_left_out(mm, KEEP_OFF_MM[level])).unwrap_or(self.levels())
     }
 
     fn distance_mm(&self, panel: &CarPanel, place_mm: [f64; 2]) -> f64 {

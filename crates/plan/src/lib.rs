@@ -18,6 +18,7 @@ mod example;
 mod fit;
 mod gain;
 mod hazard;
+mod kept_off;
 mod knowledge;
 mod levels;
 mod next;
@@ -41,6 +42,7 @@ pub use car::{BodyLine, Car, CarPanel, Goal, Limits, Paint, Reading, System, Und
 pub use chance::Chance;
 pub use choose::{Effort, plan};
 pub use error::PlanError;
+pub use kept_off::KeptOff;
 pub use next::{Advice, next};
 pub use outcome::{Finding, Interval, KeepOff, KeepOffLine, Outcome, PanelFilm, PanelPlan, Plan, Rate, SectionPlan, Spread};
 pub use pad_work::{HEAT_IS, PadWork, StandOff};

@@ -19,6 +19,7 @@ use crate::chosen::Chosen;
 use crate::drawn::Drawn;
 use crate::error::PlanError;
 use crate::levels::KEEP_OFF_MM;
+use crate::problem::Choice;
 use crate::report::Made;
 use crate::room::Above;
 
@@ -232,10 +233,13 @@ fn price_of_risk(made: &Made, chosen: &Chosen) -> f64 {
     for (i, &treatment) in chosen.treatment.iter().enumerate() {
         let options = chosen.options(made.problem, i);
         let now = &options[treatment];
+        // What stands already is endangered under any of them.
+        let stands = made.problem.tiles[i].standing.below.len() as f64 / made.problem.draws as f64;
+        let more = |o: &Choice| o.risk.max(stands) - now.risk.max(stands);
         let best = options
             .iter()
-            .filter(|o| o.value > now.value + 1e-4 && o.risk > now.risk)
-            .map(|o| (o.value - now.value) / (o.risk - now.risk))
+            .filter(|o| o.value > now.value + 1e-4 && more(o) > 0.0)
+            .map(|o| (o.value - now.value) / more(o))
             .fold(0.0, f64::max);
         if best > 0.0 {
             ratios.push(best);

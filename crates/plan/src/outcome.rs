@@ -64,9 +64,9 @@ pub struct SectionPlan {
     pub topcoat_after_p50_um: f64,
     /// Share of the defects before any work that are gone over the section after the plan, what was gone already included; edges kept off gain nothing.
     pub correction: Interval,
-    /// Chance that a worked place of the section ends below the floor; NaN where it is worked without having been measured.
+    /// Chance that a place of the section that is worked, or was before, ends below the floor; NaN where it is worked without having been measured.
     pub risk: f64,
-    /// Chance that a worked place of the section reaches the undercoat; NaN as before.
+    /// Chance that such a place reaches the undercoat; NaN as before.
     pub through_risk: f64,
     /// Minutes.
     pub minutes: f64,
@@ -85,7 +85,7 @@ pub struct PanelPlan {
     pub keep_off: Vec<KeepOff>,
     /// Body lines to stay off.
     pub keep_off_lines: Vec<KeepOffLine>,
-    /// Chance that any worked place of the panel ends below the floor; NaN where it is worked without having been measured.
+    /// Chance that any place of the panel that is worked, or was before, ends below the floor; NaN where it is worked without having been measured.
     pub risk: f64,
     /// Whether any reading of the film stands behind it.
     pub measured: bool,
@@ -100,8 +100,8 @@ pub struct PanelPlan {
 /// The plan.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Plan {
-    /// Chance that any worked place of a measured panel ends below the floor, all panels together, on draws not used to choose; NaN where only
-    /// panels that no gauge has read are worked.
+    /// Chance that any place of a measured panel that is worked, or was before, ends below the floor, all panels together, on draws not used to
+    /// choose; panels that are to stay as they are left out. NaN where only panels that no gauge has read are worked.
     pub risk: f64,
     /// Chance that any such place reaches the undercoat.
     pub through_risk: f64,

@@ -10,7 +10,7 @@ use crate::car::Car;
 use crate::drawn::Drawn;
 use crate::fit::fits;
 use crate::gain::{Blend, Gain, Nearness};
-use crate::hazard::which;
+use crate::hazard::{Wrong, which};
 use crate::levels::{Levels, Strip, strips};
 use crate::panel_room::PanelRoom;
 use crate::room::{Above, TileRoom, least};
@@ -33,7 +33,7 @@ pub(crate) struct Choice {
     pub(crate) value: f64,
     /// Mean film taken, um times the tile's weight.
     pub(crate) film: f64,
-    /// Share of draws in which a worked place ends below the floor.
+    /// Share of draws in which a place that it works ends below the floor.
     pub(crate) risk: f64,
     /// Draws in which a worked place ends below the floor; none listed where that alone is beyond the limit.
     pub(crate) below: Vec<u32>,
@@ -56,6 +56,9 @@ pub(crate) struct ProblemTile {
     pub(crate) number: usize,
     /// Number of what was done on it before: tiles of one number had the same.
     pub(crate) before: usize,
+    /// Draws in which a place of it that was worked before stands below the floor, and (where a limit is set on that) at the undercoat: whatever is
+    /// chosen, they go wrong.
+    pub(crate) standing: Wrong,
     /// The strips near enough to matter.
     pub(crate) levels: Levels,
     /// By combined level, then treatment.
@@ -90,6 +93,13 @@ pub(crate) struct Problem {
 }
 
 impl Problem {
+    /// The same where nothing may be done that endangers a place in any draw.
+    pub(crate) fn harmless(mut self) -> Self {
+        let choices = self.tiles.iter_mut().flat_map(|tile| &mut tile.options).flatten();
+        choices.for_each(|choice| choice.allowed &= choice.below.is_empty() && choice.through.is_empty());
+        self
+    }
+
     /// The problem over the measured panels that may be worked, on the draws to choose on; every treatment counted as taking `margin_um` more
     /// than it does.
     pub(crate) fn new(
@@ -147,9 +157,16 @@ impl Problem {
                     };
                     let rooms = parts(car.limits.floor.micrometres());
                     let depths = car.limits.through_risk.map(|_| parts(0.0));
-                    let before = befores.iter().position(|before| **before == s.before).unwrap_or_default();
-                    let worked = worked.get(before).map_or(&[][..], Vec::as_slice);
-                    let of = Options { car, treatments, taken: &taken, worked, weight, tile: s, factor, fits: &fits };
+                    let stands_below = |floor_um: f64| s.stands_below(drawn, k, half.clone(), floor_um);
+                    let standing = Wrong {
+                        below: stands_below(car.limits.floor.micrometres()),
+                        through: car.limits.through_risk.map_or_else(Vec::new, |_| stands_below(0.0)),
+                    };
+                    let number_of = |before: &Before| befores.iter().position(|other| *other == before).unwrap_or_default();
+                    let before = number_of(&s.before);
+                    let worked: Vec<&[ByCell]> =
+                        s.parts.iter().map(|part| worked.get(number_of(s.before_at(part))).map_or(&[][..], Vec::as_slice)).collect();
+                    let of = Options { car, treatments, taken: &taken, worked: &worked, weight, tile: s, factor, fits: &fits };
                     let options = (0..s.levels.count())
                         .map(|level| {
                             let least = |rooms: &Vec<Vec<f32>>| {
@@ -163,6 +180,7 @@ impl Problem {
                         panel,
                         number,
                         before,
+                        standing,
                         levels: s.levels.clone(),
                         options,
                         minutes: treatments.iter().map(|t| t.minutes_per_m2 * s.area_m2).collect(),
@@ -186,8 +204,10 @@ impl Problem {
 fn befores(rooms: &[Option<PanelRoom>]) -> Vec<&Before> {
     let mut befores: Vec<&Before> = Vec::new();
     for tile in rooms.iter().flatten().flat_map(|room| &room.tiles) {
-        if !befores.contains(&&tile.before) {
-            befores.push(&tile.before);
+        for before in std::iter::once(&tile.before).chain(tile.parts.iter().map(|part| tile.before_at(part))) {
+            if !befores.contains(&before) {
+                befores.push(before);
+            }
         }
     }
     befores
@@ -256,8 +276,8 @@ struct Options<'a> {
     treatments: &'a [Treatment],
     /// Film that each treatment takes, by draw, um.
     taken: &'a [Vec<f32>],
-    /// What each treatment comes to by cell, after what was done on the tile before.
-    worked: &'a [ByCell],
+    /// By part of the tile, what each treatment comes to by cell, after what was done there before.
+    worked: &'a [&'a [ByCell]],
     weight: f64,
     tile: &'a TileRoom,
     /// Mean of the factor by which the panel's rates differ.
@@ -293,12 +313,13 @@ impl Options<'_> {
             return choice;
         }
         let (limits, mean_um) = (self.car.limits, treatment.mean_um * self.factor);
-        let (before, mut most_um) = (&self.tile.before, 0.0_f64);
-        for part in self.tile.worked(level) {
+        let mut most_um = 0.0_f64;
+        let parts = self.tile.parts.iter().zip(self.worked).filter(|(part, _)| self.tile.is_worked(part, level));
+        for (part, worked) in parts {
             let share = self.weight * part.count() / self.tile.nodes;
-            choice.value += share * self.worked[t].gone[part.cell];
-            choice.film += share * mean_um * (1.0 + self.worked[t].gain[part.cell]);
-            let taken_before_um = before.mean_um * self.factor * (1.0 + part.gain_before.mean);
+            choice.value += share * worked[t].gone[part.cell];
+            choice.film += share * mean_um * (1.0 + worked[t].gain[part.cell]);
+            let taken_before_um = self.tile.before_at(part).mean_um * self.factor * (1.0 + part.gain_before.mean);
             most_um = most_um.max(mean_um * (1.0 + part.gains[treatment.blend].mean) + taken_before_um);
         }
         let draws = room.len() as f64;
@@ -314,7 +335,7 @@ impl Options<'_> {
         if choice.allowed {
             choice.below = which(&self.taken[t], room);
         }
-        choice.allowed &= before.leaves_sets_for(&treatment.steps);
+        choice.allowed &= self.tile.before.leaves_sets_for(&treatment.steps);
         choice
     }
 }

@@ -23,7 +23,7 @@ use crate::tape::tapes;
 use crate::treatment::Treatment;
 
 pub(crate) use unmeasured::minutes_left;
-pub(crate) use verdict::Verdict;
+pub(crate) use verdict::{Totals, Verdict};
 
 /// All that a report is made from.
 pub(crate) struct Made<'a> {
@@ -73,7 +73,10 @@ pub(crate) fn outcome(made: &Made, chosen: &Chosen) -> Outcome {
             }
         })
         .collect();
-    let only_not_measured = panels.iter().any(PanelPlan::is_worked) && !panels.iter().any(|p| p.is_worked() && p.measured);
+    let was_worked =
+        |p: &PanelPlan| made.rooms[p.panel].as_ref().is_some_and(|room| room.tiles.iter().any(|tile| !tile.before.is_nothing()));
+    let is_known = |p: &PanelPlan| p.measured && (p.is_worked() || car.panels[p.panel].work && was_worked(p));
+    let only_not_measured = panels.iter().any(PanelPlan::is_worked) && !panels.iter().any(is_known);
     let known = |chance: f64| if only_not_measured { f64::NAN } else { chance };
     let plan = Plan {
         risk: known(verdict.below(everywhere.clone())),
@@ -93,7 +96,7 @@ pub(crate) fn outcome(made: &Made, chosen: &Chosen) -> Outcome {
         rates,
         curve,
         bend_um,
-        findings: sentences::findings(made, &plan),
+        findings: sentences::findings(made, &verdict, &plan),
         assumptions: assumptions::assumptions(made),
         plan,
     }

@@ -23,6 +23,8 @@ pub(crate) struct Part {
     out_from: Vec<usize>,
     /// Cell of nearness to edges and lines.
     pub(crate) cell: usize,
+    /// Whether it was kept off by all that was done on the tile before.
+    pub(crate) is_untouched: bool,
     /// Largest gain among its places, by blend.
     pub(crate) gains: Vec<Gain>,
     /// The same of what was done before.
@@ -55,6 +57,8 @@ pub(crate) struct TileRoom {
     pub(crate) tile: Tile,
     /// What was done on it before.
     pub(crate) before: Before,
+    /// What was done at parts that it left out.
+    nothing: Before,
     /// The strips near enough to matter.
     pub(crate) levels: Levels,
     pub(crate) parts: Vec<Part>,
@@ -84,6 +88,11 @@ impl TileRoom {
         self.levels.is_worked(&part.out_from, level)
     }
 
+    /// What was done at a part before.
+    pub(crate) const fn before_at(&self, part: &Part) -> &Before {
+        if part.is_untouched { &self.nothing } else { &self.before }
+    }
+
     /// The parts worked under a combined level.
     pub(crate) fn worked(&self, level: usize) -> impl Iterator<Item = &Part> {
         self.parts.iter().filter(move |p| self.is_worked(p, level))
@@ -98,6 +107,18 @@ impl TileRoom {
     pub(crate) fn room(&self, above: &Above, level: usize) -> Vec<f32> {
         let rooms = self.rooms_of(above, |p| self.is_worked(p, level));
         least(rooms.iter(), above.draws.len())
+    }
+
+    /// Draws, counted from the first, in which a place of a tile that counts as worked before, and that was not kept off then, is below `floor_um` as it
+    /// stands; none of any other tile.
+    pub(crate) fn stands_below(&self, drawn: &Drawn, panel: usize, draws: Range<usize>, floor_um: f64) -> Vec<u32> {
+        if self.before.is_nothing() {
+            return Vec::new();
+        }
+        let worked = || self.parts.iter().filter(|part| !part.is_untouched);
+        let least = |film: usize| worked().map(|part| part.least_um[film]).fold(f32::INFINITY, f32::min);
+        let is_below = |d: usize| least(Drawn::film_of(d)) < (drawn.undercoat_um(d, panel) + floor_um) as f32;
+        (0_u32..).zip(draws).filter(|(_, d)| is_below(*d)).map(|(i, _)| i).collect()
     }
 
     fn rooms_of(&self, above: &Above, wanted: impl Fn(&Part) -> bool) -> Vec<Vec<f32>> {
@@ -141,7 +162,7 @@ fn tile_room(panel: &CarPanel, drawn: &Drawn, blends: &[Blend], grid: &Grid, til
     let size = panel.panel.size_mm();
     let gains = &drawn.knowledge.gains;
     let nodes: Vec<usize> = nodes_in(tile, grid, size).collect();
-    let before = worked.before(&nodes);
+    let (before, nothing) = (worked.before(&nodes), worked.nothing());
     let all = strips(panel);
     let out_from: Vec<Vec<usize>> =
         nodes.iter().map(|&n| all.iter().map(|strip| strip.left_out_from(panel, grid.place_mm(n))).collect()).collect();
@@ -152,15 +173,30 @@ fn tile_room(panel: &CarPanel, drawn: &Drawn, blends: &[Blend], grid: &Grid, til
         let out_from: Vec<usize> = levels.strips.iter().map(|&s| out_from[s]).collect();
         let nearness = gains.nearness(panel, grid.place_mm(n), grid.edge_mm[n]);
         let cell = nearness.cell();
-        let part = parts.iter().position(|p| p.cell == cell && p.out_from == out_from).unwrap_or_else(|| {
+        let is_untouched = worked.is_left_out(n);
+        let is_alike = |p: &Part| p.cell == cell && p.out_from == out_from && p.is_untouched == is_untouched;
+        let part = parts.iter().position(is_alike).unwrap_or_else(|| {
             let gains = vec![Gain::default(); blends.len()];
-            parts.push(Part { out_from, cell, gains, gain_before: Gain::default(), runs: Vec::new(), least_um: Vec::new() });
+            parts.push(Part { out_from, cell, is_untouched, gains, gain_before: Gain::default(), runs: Vec::new(), least_um: Vec::new() });
             parts.len() - 1
         });
         let nearest = nearness.nearest_within(grid);
-        parts[part].add(n, blends.iter().map(|blend| gains.at(blend, nearest)), before.gain(drawn, nearest));
+        parts[part].add(
+            n,
+            blends.iter().map(|blend| gains.at(blend, nearest)),
+            if is_untouched { &nothing } else { &before }.gain(drawn, nearest),
+        );
     }
-    TileRoom { tile: *tile, before, levels, parts, nodes: nodes.len() as f64, area_m2: area_m2(tile, grid, size), factor: Vec::new() }
+    TileRoom {
+        tile: *tile,
+        before,
+        nothing,
+        levels,
+        parts,
+        nodes: nodes.len() as f64,
+        area_m2: area_m2(tile, grid, size),
+        factor: Vec::new(),
+    }
 }
 
 #[cfg(test)]

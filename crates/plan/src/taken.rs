@@ -46,7 +46,7 @@ pub struct PanelTaken {
     pub readings: usize,
     /// Chance, 0 to 1, that it has been resprayed; NaN where nothing was read on the whole vehicle.
     pub respray: f64,
-    /// Area on which sets are recorded, m2.
+    /// Area on which sets are recorded, m2, what was kept off within it counted in.
     pub worked_m2: f64,
     /// What was removed; none where sets are recorded and nothing was read on the whole vehicle.
     pub removed: Option<Removed>,

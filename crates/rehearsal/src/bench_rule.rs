@@ -143,7 +143,15 @@ mod tests {
         };
         car.readings = readings_um.iter().map(|um| reading(300.0, *um, Vec::new())).collect();
         car.readings.extend([reading(100.0, 70.0, Vec::new()), reading(100.0, 67.0, one_step(2))]);
-        car.worked = vec![Worked { panel: 0, x_mm: 0.0, y_mm: 0.0, width_mm: 200.0, height_mm: 200.0, after: one_step(2) }];
+        car.worked = vec![Worked {
+            panel: 0,
+            x_mm: 0.0,
+            y_mm: 0.0,
+            width_mm: 200.0,
+            height_mm: 200.0,
+            after: one_step(2),
+            kept_off: lastmicron_plan::KeptOff::default(),
+        }];
         let count = |after: Vec<(usize, u32)>, n| Count {
             spot: "spot".to_owned(),
             panel: 0,

@@ -2,7 +2,7 @@
 
 use lastmicron_film::gauge::Layer;
 use lastmicron_look::{Count, Kind, Seen};
-use lastmicron_plan::{Car, Worked};
+use lastmicron_plan::{Car, KeptOff, Worked};
 use lastmicron_polish::Step;
 use rand_distr::{Binomial, Distribution};
 use rand_pcg::Pcg64;
@@ -44,6 +44,7 @@ pub(crate) fn try_processes(truth: &mut Truth, car: &mut Car, dice: &mut Pcg64) 
             width_mm: side_mm.round(),
             height_mm: side_mm.round(),
             after: vec![Step { process, sets }],
+            kept_off: KeptOff::default(),
         };
         try_one(truth, car, &patch, Step { process, sets }, dice);
         car.worked.push(patch);

@@ -229,6 +229,20 @@ pub(crate) fn said_in_list(panel: &str, section: &PlannedSection) -> Markup {
     fields("sections.0", panel, section)
 }
 
+/// What the plan keeps off on a panel, as what was kept off on the section just done.
+pub(crate) fn kept_off(panel: &PlannedPanel) -> Markup {
+    html! {
+        @for (at, off) in panel.keep_off.iter().enumerate() {
+            input type="hidden" name={ "keep_off." (at) ".edge" } data-as="whole" value=(off.edge);
+            input type="hidden" name={ "keep_off." (at) ".mm" } value=(off.mm);
+        }
+        @for (at, off) in panel.keep_off_lines.iter().enumerate() {
+            input type="hidden" name={ "keep_off_lines." (at) ".line" } data-as="whole" value=(off.line);
+            input type="hidden" name={ "keep_off_lines." (at) ".mm" } value=(off.mm);
+        }
+    }
+}
+
 fn fields(name: &str, panel: &str, section: &PlannedSection) -> Markup {
     html! {
         input type="hidden" name={ (name) ".panel" } value=(panel);

@@ -247,6 +247,8 @@ fn work(diary: &mut Diary<'_>, contents: &Contents, outcome: &Outcome, portion: 
                 spot: None,
                 sections: Some(vec![place.clone()]),
                 pad: None,
+                keep_off: None,
+                keep_off_lines: None,
             };
             diary.say(who, Said::SetDone(done))?;
         }

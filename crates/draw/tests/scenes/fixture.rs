@@ -3,7 +3,7 @@
 use lastmicron_film::gauge::{Gauge, Layer, Substrate};
 use lastmicron_film::panel::Panel;
 use lastmicron_plan::{
-    BodyLine, Car, CarPanel, Finding, Goal, Interval, KeepOff, Limits, Outcome, Paint, PanelFilm, PanelPlan, Plan, Rate, Reading,
+    BodyLine, Car, CarPanel, Finding, Goal, Interval, KeepOff, KeptOff, Limits, Outcome, Paint, PanelFilm, PanelPlan, Plan, Rate, Reading,
     SectionPlan, Spread, System, Worked,
 };
 use lastmicron_polish::{Belief, Equipment, Hardness, Process, Step};
@@ -61,6 +61,7 @@ pub(crate) fn car(count: usize) -> (Car, Outcome) {
             width_mm: 160.0,
             height_mm: 160.0,
             after: vec![Step { process: 0, sets: 2 }],
+            kept_off: KeptOff::default(),
         }],
         counts: Vec::new(),
         panels,

@@ -4,6 +4,7 @@ use lastmicron_folder::events::{Said, contents, said};
 use lastmicron_folder::{Contents, Files, write};
 use lastmicron_job::event::{Event, Id, When};
 use lastmicron_job::fold::{Standing, fold};
+use lastmicron_plan::{KeepOff, KeepOffLine, KeptOff};
 
 use crate::example::example;
 use crate::round_trip::without_lines;
@@ -51,6 +52,20 @@ fn through_a_record(files: &Files) {
 #[test]
 fn a_folder_that_says_everything_goes_through_a_record() {
     through_a_record(&good());
+}
+
+#[test]
+fn what_was_kept_off_goes_through_a_record() {
+    let worked = "panel,x_mm,y_mm,width_mm,height_mm,after,keep_off
+bonnet,0,0,400,400,cut:1,line 0: 20; edge 3: 50
+bonnet,0,0,400,400,cut:1,
+door,300,200,200,200,cut:1+finish:2,
+";
+    let files = Files { worked: Some(worked.into()), ..good() };
+    let kept_off: Vec<_> = read(&files).unwrap().contents.job.car.worked.iter().map(|worked| worked.kept_off.clone()).collect();
+    let both = KeptOff { edges: vec![KeepOff { edge: 3, mm: 50.0 }], lines: vec![KeepOffLine { line: 0, mm: 20.0 }] };
+    assert_eq!(kept_off, [both, KeptOff::default(), KeptOff::default()]);
+    through_a_record(&files);
 }
 
 #[test]

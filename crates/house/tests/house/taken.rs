@@ -2,7 +2,7 @@
 
 use lastmicron_film::gauge::Layer;
 use lastmicron_plan::taken::{Likely, PanelTaken, taken};
-use lastmicron_plan::{Effort, Worked, plan};
+use lastmicron_plan::{Effort, KeptOff, Worked, plan};
 use lastmicron_polish::Step;
 use lastmicron_rehearsal::{
     Aftermath, PanelOrders, PanelTruth, Place, Rehearsal, Scenario, families, measure_again, orders_of, rehearse, work,
@@ -79,6 +79,7 @@ fn record(panel: usize, orders: &PanelOrders) -> impl Iterator<Item = Worked> + 
         width_mm: s.width_mm,
         height_mm: s.height_mm,
         after: s.steps.clone(),
+        kept_off: KeptOff::default(),
     })
 }
 

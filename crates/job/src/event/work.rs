@@ -21,6 +21,26 @@ said! {
 }
 
 said! {
+    /// An edge that pads were kept off.
+    EdgeKeptOff {
+        /// Its number on the panel, from 0.
+        edge: u32,
+        /// How far, mm.
+        mm: String,
+    }
+}
+
+said! {
+    /// A body line that pads were kept off, on both its sides.
+    LineKeptOff {
+        /// Its number on the panel, from 0.
+        line: u32,
+        /// How far, mm.
+        mm: String,
+    }
+}
+
+said! {
     /// Sets were done, on a spot or on sections.
     SetDone {
         /// The process.
@@ -34,6 +54,10 @@ said! {
         sections: Vec<Section>,
         /// The pad in the hand, where pads are told apart.
         pad: String,
+        /// Edges that pads were kept off on all the sections, which then lie on one panel.
+        keep_off: Vec<EdgeKeptOff>,
+        /// Body lines that pads were kept off there.
+        keep_off_lines: Vec<LineKeptOff>,
     }
 }
 

@@ -1,6 +1,6 @@
 //! What has been done where.
 
-use lastmicron_plan::{CarPanel, Worked};
+use lastmicron_plan::{CarPanel, KeptOff, Worked};
 use lastmicron_polish::{Process, Step};
 
 use super::read::{named, number, times};
@@ -40,6 +40,16 @@ pub struct Done {
     pub step: Step,
     /// Where.
     pub place: Where,
+    /// What pads were kept off there.
+    pub kept_off: KeptOff,
+}
+
+/// A set on a rectangle.
+#[derive(Clone, Debug)]
+pub(super) struct Patch {
+    pub(super) on: Rectangle,
+    pub(super) kept_off: KeptOff,
+    pub(super) step: Step,
 }
 
 pub(super) fn rectangle(said: &Section, panels: &[CarPanel]) -> Result<Rectangle, Reason> {
@@ -88,14 +98,15 @@ pub(super) fn add(steps: &mut Vec<Step>, step: Step) {
     }
 }
 
-/// Adds sets on a rectangle to what has been worked.
-pub(super) fn work(worked: &mut Vec<Worked>, on: Rectangle, step: Step) {
+/// Adds sets on a rectangle to what has been worked: to those on the same where the same was kept off.
+pub(super) fn work(worked: &mut Vec<Worked>, patch: &Patch) {
+    let Patch { on, kept_off, step } = patch.clone();
     let [x_mm, y_mm] = on.corner_mm;
     let [width_mm, height_mm] = on.size_mm;
-    let is_same = |w: &&mut Worked| rectangle_of(w) == on;
+    let is_same = |w: &&mut Worked| rectangle_of(w) == on && w.kept_off == kept_off;
     match worked.iter_mut().find(is_same) {
         Some(there) => add(&mut there.after, step),
-        None => worked.push(Worked { panel: on.panel, x_mm, y_mm, width_mm, height_mm, after: vec![step] }),
+        None => worked.push(Worked { panel: on.panel, x_mm, y_mm, width_mm, height_mm, after: vec![step], kept_off }),
     }
 }
 
@@ -103,15 +114,17 @@ fn rectangle_of(worked: &Worked) -> Rectangle {
     Rectangle { panel: worked.panel, corner_mm: [worked.x_mm, worked.y_mm], size_mm: [worked.width_mm, worked.height_mm] }
 }
 
-/// What sets, each with its rectangle on the place's panel, have done at it. On a border where two sections meet those of the upper or right one count, as in a plan: they
-/// were worked side by side, not one upon the other.
-pub(super) fn done_at(place_mm: [f64; 2], patches: &[(Rectangle, Step)]) -> Vec<Step> {
-    let covering = || patches.iter().filter(|(on, _)| is_in_rectangle(place_mm, on.corner_mm, on.size_mm));
+/// What sets on its panel have done at a place: none of those that were kept off there. On a border where two sections meet those of the upper or right one
+/// count, as in a plan: they were worked side by side, not one upon the other.
+pub(super) fn done_at(panel: &CarPanel, place_mm: [f64; 2], patches: &[Patch]) -> Vec<Step> {
+    let covers =
+        |patch: &&Patch| is_in_rectangle(place_mm, patch.on.corner_mm, patch.on.size_mm) && !patch.kept_off.leaves_out(panel, place_mm);
+    let covering = || patches.iter().filter(covers);
     let is_at = |mm: f64, border_mm: f64| (mm - border_mm).abs() <= ROUNDING_MM;
     let high = |on: &Rectangle, axis: usize| on.corner_mm[axis] + on.size_mm[axis];
-    let begins = |on: &Rectangle, axis: usize| covering().any(|(other, _)| other != on && is_at(other.corner_mm[axis], high(on, axis)));
+    let begins = |on: &Rectangle, axis: usize| covering().any(|other| other.on != *on && is_at(other.on.corner_mm[axis], high(on, axis)));
     let is_anothers = |on: &Rectangle| (0..2).any(|axis| is_at(place_mm[axis], high(on, axis)) && begins(on, axis));
     let mut steps = Vec::new();
-    covering().filter(|(on, _)| !is_anothers(on)).for_each(|(_, step)| add(&mut steps, *step));
+    covering().filter(|patch| !is_anothers(&patch.on)).for_each(|patch| add(&mut steps, patch.step));
     steps
 }

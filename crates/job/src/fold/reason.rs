@@ -61,6 +61,18 @@ pub enum Reason {
         /// The panel.
         panel: String,
     },
+    /// An edge or a body line that a panel doesn't have.
+    #[error("'{panel}' has no {what} {number}: it has {count}, numbered from 0")]
+    NotOfPanel {
+        /// `edge` or `body line`.
+        what: &'static str,
+        /// Its number.
+        number: u32,
+        /// How many there are.
+        count: usize,
+        /// The panel.
+        panel: String,
+    },
     /// A reading that the gauge can't have taken.
     #[error("'{panel}' is {substrate}, which neither a magnetic nor an eddy-current gauge reads through")]
     Unreadable {

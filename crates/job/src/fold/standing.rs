@@ -5,7 +5,7 @@ use lastmicron_look::gloss;
 use lastmicron_plan::{Car, CarPanel, Paint, Worked};
 use lastmicron_polish::{EdgeGain, Equipment, Process, Scatter, Step};
 
-use super::done::done_at;
+use super::done::{Patch, done_at};
 use super::vehicle::UNSTATED;
 use super::{
     Accepted, Attached, Done, Jotted, Judged, Lacking, Rectangle, Session, Spot, Status, Stood, Struck, Taken, Terms, Unusable, Vehicle,
@@ -119,9 +119,15 @@ impl Standing {
     /// What has been done so far at a place of a panel, mm.
     #[must_use]
     pub fn done_at(&self, panel: usize, place_mm: [f64; 2]) -> Vec<Step> {
-        let on_panel =
-            |done: &Done| self.rectangles(done).into_iter().filter(|on| on.panel == panel).map(|on| (on, done.step)).collect::<Vec<_>>();
-        done_at(place_mm, &self.done.iter().flat_map(on_panel).collect::<Vec<_>>())
+        let Some(of) = self.panels.get(panel) else { return Vec::new() };
+        let patches = self.done.iter().flat_map(|done| self.patches(done)).filter(|patch| patch.on.panel == panel);
+        done_at(of, place_mm, &patches.collect::<Vec<_>>())
+    }
+
+    /// The same with what was kept off.
+    pub(super) fn patches(&self, done: &Done) -> Vec<Patch> {
+        let patch = |on| Patch { on, kept_off: done.kept_off.clone(), step: done.step };
+        self.rectangles(done).into_iter().map(patch).collect()
     }
 
     /// The job that a plan is made from: the same that a job folder reads into.

@@ -3,6 +3,7 @@
 use lastmicron_polish::Step;
 
 use super::done::{Done, Rectangle, Where, panel, place_mm, process, rectangle};
+use super::kept_off::kept_off;
 use super::read::{named, times, word};
 use super::reason::Reason;
 use super::standing::Standing;
@@ -107,7 +108,8 @@ pub(super) fn done(event: &Event, said: &SetDone, standing: &Standing) -> Result
         }
         _ => return Err(Reason::OneOf("either the spot or the sections where it was done")),
     };
-    Ok(Done { event: event.id, who: event.who.clone(), step, place })
+    let kept_off = kept_off(said, &place, &standing.panels)?;
+    Ok(Done { event: event.id, who: event.who.clone(), step, place, kept_off })
 }
 
 fn spot_of(name: &str, standing: &Standing) -> Result<usize, Reason> {

@@ -3,7 +3,7 @@
 use lastmicron_film::gauge::{Layer, Substrate};
 use lastmicron_job::fold::{Deed, Lacking, Standing, Status, fold};
 use lastmicron_look::Seen;
-use lastmicron_plan::System;
+use lastmicron_plan::{KeepOff, KeptOff, System};
 use lastmicron_polish::Step;
 use serde_json::{Value, json};
 
@@ -148,6 +148,84 @@ fn a_reading_knows_what_had_been_done_at_its_place() {
     assert_eq!(after, [vec![], vec![step(1, 2)], vec![step(1, 2), step(0, 2)], vec![step(0, 1)]]);
     let worked: Vec<_> = standing.worked.iter().map(|worked| (worked.x_mm, worked.after.clone())).collect();
     assert_eq!(worked, [(350.0, vec![step(1, 2)]), (300.0, vec![step(0, 2)]), (900.0, vec![step(1, 1)])]);
+}
+
+/// The same with the bonnet's left edge kept off.
+fn set_off_the_left(process: &str, mm: &str, rectangle: [&str; 4]) -> Value {
+    let mut body = set_on(process, 1, rectangle);
+    body["keep_off"] = json!([{"edge": 3, "mm": mm}]);
+    body
+}
+
+#[test]
+fn a_reading_where_pads_were_kept_off_is_of_untouched_film() {
+    let whole = ["0", "0", "450", "450"];
+    let at = |x: &str| {
+        let mut body = reading("63.2", "um");
+        (body["x_mm"], body["y_mm"]) = (json!(x), json!("300"));
+        body
+    };
+    let standing = sound([set_off_the_left("cut", "50", whole), at("20"), at("60"), set_on("finish", 2, whole), at("20"), at("60")]);
+    let step = |process, sets| Step { process, sets };
+    let after: Vec<_> = standing.readings.iter().map(|taken| taken.reading.after.clone()).collect();
+    assert_eq!(after, [vec![], vec![step(1, 1)], vec![step(0, 2)], vec![step(1, 1), step(0, 2)]]);
+    assert_eq!(standing.done_at(0, [20.0, 300.0]), [step(0, 2)]);
+    assert_eq!(standing.done_at(0, [60.0, 300.0]), [step(1, 1), step(0, 2)]);
+}
+
+#[test]
+fn sections_are_one_where_the_same_was_kept_off() {
+    let whole = ["0", "0", "450", "450"];
+    let mut nothing = set_on("cut", 1, whole);
+    (nothing["keep_off"], nothing["keep_off_lines"]) = (json!([{"edge": 3, "mm": "0"}]), json!([]));
+    let standing = sound([
+        set_off_the_left("cut", "50", whole),
+        set_off_the_left("cut", "75", whole),
+        set_off_the_left("finish", "50.0", whole),
+        set_on("cut", 2, whole),
+        nothing,
+    ]);
+    let step = |process, sets| Step { process, sets };
+    let worked: Vec<_> = standing.worked.iter().map(|worked| (worked.kept_off.edges.clone(), worked.after.clone())).collect();
+    let left = |mm: f64| vec![KeepOff { edge: 3, mm }];
+    assert_eq!(worked, [(left(50.0), vec![step(1, 1), step(0, 1)]), (left(75.0), vec![step(1, 1)]), (vec![], vec![step(1, 3)])]);
+}
+
+#[test]
+fn what_cannot_have_been_kept_off_is_refused() {
+    let with = |key: &str, value: Value| {
+        let mut body = set_on("cut", 1, ["0", "0", "450", "450"]);
+        body[key] = value;
+        body
+    };
+    let mut on_spot = set_on_spot("cut");
+    on_spot["keep_off"] = json!([{"edge": 0, "mm": "50"}]);
+    let mut on_two = with("keep_off", json!([{"edge": 0, "mm": "50"}]));
+    on_two["sections"] =
+        json!([on_two["sections"][0], {"panel": "boot lid", "x_mm": "0", "y_mm": "0", "width_mm": "200", "height_mm": "200"}]);
+    let one_panel = "give the sections, all of one panel, on which edges or lines were kept off";
+    let cases = [
+        (with("keep_off", json!([{"edge": 4, "mm": "50"}])), "'bonnet' has no edge 4: it has 4, numbered from 0"),
+        (with("keep_off_lines", json!([{"line": 0, "mm": "20"}])), "'bonnet' has no body line 0: it has 0, numbered from 0"),
+        (
+            with("keep_off", json!([{"edge": 0, "mm": "-50"}])),
+            "keep_off: -50 makes no sense here: it must be a distance from 0 to 15,000 mm",
+        ),
+        (on_spot, one_panel),
+        (on_two, one_panel),
+    ];
+    for (body, reason) in cases {
+        let standing = folded([spot(), body]);
+        assert_eq!(reasons(&standing), [reason]);
+        assert!(standing.worked.is_empty() && standing.done.is_empty());
+    }
+}
+
+#[test]
+fn an_event_without_what_was_kept_off_is_worked_whole_and_written_as_it_was() {
+    let body = set_on("cut", 1, ["0", "0", "450", "450"]);
+    assert_eq!(serde_json::to_value(event(1, body.clone())).unwrap()["body"], body);
+    assert_eq!(sound([body]).worked[0].kept_off, KeptOff::default());
 }
 
 #[test]

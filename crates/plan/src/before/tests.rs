@@ -1,8 +1,9 @@
 use super::*;
 use crate::car::Worked;
 use crate::choose::plan;
-use crate::example::{EFFORT, car, car_with_spend, with_made, worked};
-use crate::outcome::{Outcome, Plan, SectionPlan};
+use crate::example::{EFFORT, car, car_with_spend, with_made, worked, worked_as_told};
+use crate::kept_off::KeptOff;
+use crate::outcome::{KeepOff, Outcome, Plan, SectionPlan};
 use crate::survey::survey_panel;
 use crate::treatment::Treatment;
 use expect_test::expect;
@@ -37,7 +38,7 @@ fn steps(sets: &[(usize, u32)]) -> Vec<Step> {
 }
 
 fn rectangle([x_mm, y_mm, width_mm, height_mm]: [f64; 4], sets: &[(usize, u32)]) -> Worked {
-    Worked { panel: BONNET, x_mm, y_mm, width_mm, height_mm, after: steps(sets) }
+    Worked { panel: BONNET, x_mm, y_mm, width_mm, height_mm, after: steps(sets), kept_off: KeptOff::default() }
 }
 
 /// What was done before on the bonnet's tiles, from the lower left.
@@ -93,6 +94,36 @@ fn a_set_counts_from_when_half_of_the_tile_has_had_it() {
     assert_eq!(on_bonnet((0..4).map(strip).collect())[0], steps(&[(FINISH, 1)]));
 }
 
+#[test]
+fn places_that_were_kept_off_count_neither_way() {
+    let off = |edges: &[(usize, f64)]| KeptOff { edges: edges.iter().map(|&(edge, mm)| KeepOff { edge, mm }).collect(), lines: Vec::new() };
+    let on_sill = |of: &[(KeptOff, &[(usize, u32)])]| {
+        let one = |(kept_off, sets): &(KeptOff, &[(usize, u32)])| Worked {
+            panel: SILL,
+            kept_off: kept_off.clone(),
+            ..rectangle([0.0, 0.0, 900.0, 160.0], sets)
+        };
+        let car = Car { worked: of.iter().map(one).collect(), ..car() };
+        with_made(&car, EFFORT, |made| {
+            let tiles = &made.rooms[SILL].as_ref().unwrap().tiles;
+            let untouched: f64 = tiles.iter().flat_map(|tile| &tile.parts).filter(|part| part.is_untouched).map(|part| part.count()).sum();
+            (tiles.iter().map(|tile| tile.before.steps.clone()).collect::<Vec<_>>(), untouched)
+        })
+    };
+    // [D] The sill of 900 by 160 mm has 37 by 7 nodes, 26.7 mm apart: off both long edges by 75 mm the middle row of them is left.
+    let long = off(&[(0, 75.0), (2, 75.0)]);
+    let (before, untouched) = on_sill(&[(long.clone(), &[(CUT, 2)])]);
+    assert!(before.iter().all(|before| *before == steps(&[(CUT, 2)])), "{before:?}");
+    assert!((untouched - 37.0 * 6.0).abs() < 1e-9, "{untouched}");
+    // What all of it had is told with what its middle had, and nothing of it is untouched.
+    let (before, untouched) = on_sill(&[(long, &[(CUT, 2)]), (KeptOff::default(), &[(FINISH, 1)])]);
+    assert!(before.iter().all(|before| *before == steps(&[(CUT, 2), (FINISH, 1)])), "{before:?}");
+    assert!(untouched.abs() < 1e-9);
+    // Where no place is left nothing was done.
+    let (before, untouched) = on_sill(&[(off(&[(0, 100.0), (2, 100.0)]), &[(CUT, 2)])]);
+    assert!(before.iter().all(Vec::is_empty) && (untouched - 37.0 * 7.0).abs() < 1e-9);
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(8))]
 
@@ -109,7 +140,7 @@ proptest! {
         for panel in [BONNET, SILL, FLAP] {
             prop_assert!(film_um(&anew, panel) < 0.3, "{:?}", anew.panels[panel]);
         }
-        // A record has rectangles and not what was kept off within them: where nothing was, all is as it was told.
+        // Recorded as worked whole: where nothing was kept off, all is as it was told.
         for (told, now) in first.panels.iter().zip(&anew.panels).filter(|(told, _)| told.keep_off.is_empty()) {
             prop_assert!((told.gone() - now.gone()).abs() < 0.04, "{} {}: {now:?}", told.gone(), now.gone());
         }
@@ -131,6 +162,25 @@ proptest! {
             let [all, rest] = [&first, &anew].map(|plan| film_um(plan, panel));
             prop_assert!((taken_um + rest - all).abs() < 0.6, "{taken_um} and {rest} for {all}");
             prop_assert!((anew.panels[panel].gone() - first.panels[panel].gone()).abs() < 0.04);
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(3))]
+
+    #[test]
+    fn a_plan_that_was_worked_with_its_edges_kept_off_advises_nothing_more(goal in 0.7..0.93f64, spend_um in 2.5..5.0f64) {
+        // The spend has edges kept off: more is taken there than in the middle.
+        let car = with_spend(thick(goal), spend_um);
+        let first = planned(&car).plan;
+        prop_assume!(first.panels.iter().any(|p| p.measured && !p.keep_off.is_empty()));
+        let anew = planned(&worked_as_told(&car, &first)).plan;
+        for panel in [BONNET, SILL, FLAP] {
+            prop_assert!(film_um(&anew, panel) < 0.3, "{:?}", anew.panels[panel]);
+        }
+        for (told, now) in first.panels.iter().zip(&anew.panels) {
+            prop_assert!((told.gone() - now.gone()).abs() < 0.04, "{} {}: {now:?}", told.gone(), now.gone());
         }
     }
 }

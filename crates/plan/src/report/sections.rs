@@ -6,7 +6,7 @@ use lastmicron_film::grid::Grid;
 
 use super::unmeasured;
 use super::{Made, Verdict, interval, quantile, sentences, spread};
-use crate::before::SetsOfEach;
+use crate::before::{Before, SetsOfEach};
 use crate::drawn::Drawn;
 use crate::gain::{Gain, Nearness};
 use crate::outcome::{Interval, SectionPlan, Spread};
@@ -174,25 +174,27 @@ pub(super) fn left_alone(tile: &Tile, why: &str) -> SectionPlan {
 pub(super) fn corrections(made: &Made, treatment: &Treatment, tile: &TileRoom, level: usize) -> Vec<f64> {
     let (gains, nothing) = (&made.drawn.knowledge.gains, Treatment::nothing());
     let blend = made.blends.get(treatment.blend).filter(|_| !treatment.steps.is_empty());
-    let mut counts: BTreeMap<(usize, bool), f64> = BTreeMap::new();
+    let mut counts: BTreeMap<(usize, bool, bool), (&Before, f64)> = BTreeMap::new();
     for part in &tile.parts {
         let is_worked = blend.is_some() && tile.is_worked(part, level);
-        if is_worked || !tile.before.is_nothing() {
-            *counts.entry((part.cell, is_worked)).or_default() += part.count();
+        let before = tile.before_at(part);
+        if is_worked || !before.is_nothing() {
+            counts.entry((part.cell, is_worked, part.is_untouched)).or_insert((before, 0.0)).1 += part.count();
         }
     }
-    let of = |((cell, is_worked), count)| {
+    let of = |((cell, is_worked, _), (before, count)): ((usize, bool, bool), (_, f64))| {
         let near = Nearness::of_cell(cell);
         let (treatment, blend) = if is_worked { (treatment, blend) } else { (&nothing, None) };
         let gain = blend.map_or(Gain::default(), |blend| gains.at(blend, near));
-        (treatment, gain, tile.before.gain(made.drawn, near), count)
+        let gain_before = Before::gain(before, made.drawn, near);
+        (treatment, gain, (before, gain_before), count)
     };
-    let places: Vec<(&Treatment, Gain, Gain, f64)> = counts.into_iter().map(of).collect();
+    let places: Vec<(&Treatment, Gain, (&Before, Gain), f64)> = counts.into_iter().map(of).collect();
     told_draws(made)
         .map(|d| {
             let factor = |gain: Gain| f64::from(tile.factor[d]) * (1.0 + gain.drawn(made.drawn.hand(d)));
-            let of_cell = |&(treatment, gain, gain_before, count): &(&Treatment, Gain, Gain, f64)| {
-                count * treatment.correction(made.drawn, d, factor(gain), tile.before.taking(factor(gain_before)))
+            let of_cell = |&(treatment, gain, (before, gain_before), count): &(&Treatment, Gain, (&Before, Gain), f64)| {
+                count * treatment.correction(made.drawn, d, factor(gain), before.taking(factor(gain_before)))
             };
             places.iter().map(of_cell).sum::<f64>() / tile.nodes
         })

@@ -144,7 +144,7 @@ fn course(line: usize, of: &BodyLine) -> String {
 }
 
 /// What the person should know.
-pub(super) fn findings(made: &Made, plan: &Plan) -> Vec<Finding> {
+pub(super) fn findings(made: &Made, verdict: &Verdict, plan: &Plan) -> Vec<Finding> {
     let (car, knowledge) = (made.car, made.drawn.knowledge);
     let mut findings = Vec::new();
     for wild in knowledge.posterior.wild_readings() {
@@ -170,6 +170,7 @@ pub(super) fn findings(made: &Made, plan: &Plan) -> Vec<Finding> {
             findings.push(Finding { panel: Some(k), line: None, sentence: "not measured".to_owned() });
         }
     }
+    findings.extend(taken_up(made, verdict));
     findings.extend(fit::findings(car));
     findings.extend(uses::findings(car, plan));
     findings.extend(too_fine(made));
@@ -189,6 +190,22 @@ pub(super) fn findings(made: &Made, plan: &Plan) -> Vec<Finding> {
         findings.push(Finding { panel: None, line: None, sentence });
     }
     findings
+}
+
+/// Limits that what was worked before is beyond as it stands.
+fn taken_up(made: &Made, verdict: &Verdict) -> impl Iterator<Item = Finding> {
+    let (films, limits, stands) = (made.drawn.film.second_half().len(), made.car.limits, verdict.stands());
+    [("is below the floor", stands.below, Some(limits.risk)), ("has reached the undercoat", stands.through, limits.through_risk)]
+        .into_iter()
+        .filter(|(_, stands, limit)| limit.is_some_and(|limit| *stands > limit))
+        .map(move |(what, stands, _)| Finding {
+            panel: None,
+            line: None,
+            sentence: format!(
+                "what was worked already takes up the allowed risk: {} that some place of it {what}; a reading there would tell more",
+                Chance::counted(stands, films)
+            ),
+        })
 }
 
 /// Limits that are finer than the films can show: with none seen among n, no chance below 3 / n is shown (see [`Chance`]).

@@ -113,9 +113,12 @@ fn within_spend<'a>(made: &'a Made, panel: usize, rooms: &[TileRoom], before: &B
 
 /// The most that is taken in the mean at any place of a panel that is not kept off, by what was done before and a treatment, um.
 fn most_um(made: &Made, panel: usize, rooms: &[TileRoom], (before, treatment): (&Before, &Treatment)) -> f64 {
-    let worked = rooms.iter().filter(|tile| tile.before == *before).flat_map(|tile| tile.worked(level(made, panel, tile)));
-    let um = |part: &Part| treatment.mean_um * (1.0 + part.gains[treatment.blend].mean) + before.mean_um * (1.0 + part.gain_before.mean);
-    worked.map(um).fold(0.0, f64::max)
+    let of_part = |tile: &TileRoom, part: &Part| {
+        let before_um = tile.before_at(part).mean_um * (1.0 + part.gain_before.mean);
+        treatment.mean_um * (1.0 + part.gains[treatment.blend].mean) + before_um
+    };
+    let of_tile = |tile: &TileRoom| tile.worked(level(made, panel, tile)).map(|part| of_part(tile, part)).fold(0.0, f64::max);
+    rooms.iter().filter(|tile| tile.before == *before).map(of_tile).fold(0.0, f64::max)
 }
 
 /// Tells a panel without readings.

@@ -3,8 +3,9 @@
 use rayon::prelude::*;
 
 use super::Made;
+use crate::car::Limits;
 use crate::chosen::Chosen;
-use crate::hazard::{Hazard, which};
+use crate::hazard::{Hazard, Wrong, which};
 use crate::room::Above;
 
 /// What a choice does in the draws of the second half.
@@ -13,8 +14,10 @@ pub(crate) struct Verdict<'a> {
     pub(super) chosen: &'a Chosen,
     /// Film that each treatment takes, by draw of the second half, um.
     taken_um: Vec<Vec<f32>>,
-    /// By tile of the problem.
+    /// By tile of the problem: where what is chosen goes wrong, counted from the second half's first draw.
     tiles: Vec<Wrong>,
+    /// By tile of the problem: where what was worked before stands wrong already.
+    standing: Vec<Wrong>,
     /// What the whole choice comes to.
     pub(crate) all: Totals,
 }
@@ -22,27 +25,26 @@ pub(crate) struct Verdict<'a> {
 /// What a choice comes to on measured panels.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Totals {
-    /// Chance that any worked place ends below the floor.
+    /// Chance that any place that is worked, or was before, ends below the floor.
     pub(crate) below: f64,
-    /// Chance that any worked place reaches the undercoat.
+    /// Chance that any such place reaches the undercoat.
     pub(crate) through: f64,
     pub(crate) minutes: f64,
 }
 
-/// Draws in which a tile goes wrong, counted from the second half's first.
-struct Wrong {
-    /// A worked place ends below the floor.
-    below: Vec<u32>,
-    /// A worked place reaches the undercoat.
-    through: Vec<u32>,
+impl Totals {
+    /// Whether its chances are more than the limits allow.
+    pub(crate) fn is_beyond(&self, limits: Limits) -> bool {
+        self.below > limits.risk || limits.through_risk.is_some_and(|limit| self.through > limit)
+    }
 }
 
 impl<'a> Verdict<'a> {
     pub(crate) fn of(made: &'a Made<'a>, chosen: &'a Chosen) -> Self {
         let half = made.drawn.second_half();
         let taken = |t: &crate::treatment::Treatment| half.clone().map(|d| t.removal_um(made.drawn, d) as f32).collect();
-        let mut verdict =
-            Self { made, chosen, taken_um: made.treatments.iter().map(taken).collect(), tiles: Vec::new(), all: Totals::default() };
+        let taken_um = made.treatments.iter().map(taken).collect();
+        let mut verdict = Self { made, chosen, taken_um, tiles: Vec::new(), standing: Vec::new(), all: Totals::default() };
         let floor_um = made.car.limits.floor.micrometres();
         let wrong = |i: usize| {
             let treatment = chosen.treatment[i];
@@ -50,6 +52,8 @@ impl<'a> Verdict<'a> {
         };
         let everywhere = 0..made.problem.tiles.len();
         verdict.tiles = everywhere.clone().into_par_iter().map(wrong).collect();
+        let standing = |i: usize| Wrong { below: verdict.stands_below(i, floor_um), through: verdict.stands_below(i, 0.0) };
+        verdict.standing = everywhere.clone().into_par_iter().map(standing).collect();
         let minutes = everywhere.clone().map(|i| made.problem.tiles[i].minutes[chosen.treatment[i]]).sum();
         verdict.all = Totals { below: verdict.below(everywhere.clone()), through: verdict.through(everywhere), minutes };
         verdict
@@ -66,29 +70,43 @@ impl<'a> Verdict<'a> {
         which(&self.taken_um[treatment], &room.tiles[tile.number].room(&above, level))
     }
 
-    /// Chance that a worked place of any of `tiles` ends below the floor.
+    /// Draws in which a place of tile `i` that was worked before is below `floor_um` as it stands.
+    fn stands_below(&self, i: usize, floor_um: f64) -> Vec<u32> {
+        let tile = &self.made.problem.tiles[i];
+        let panel = self.made.problem.panels[tile.panel].panel;
+        let Some(room) = self.made.rooms[panel].as_ref() else { return Vec::new() };
+        room.tiles[tile.number].stands_below(self.made.drawn, panel, self.made.drawn.second_half(), floor_um)
+    }
+
+    /// Chance that a place of any of `tiles` that is worked, or was before, ends below the floor.
     pub(crate) fn below(&self, tiles: impl Iterator<Item = usize>) -> f64 {
-        self.any(tiles.map(|i| &self.tiles[i].below))
+        self.any(tiles.flat_map(|i| [&self.tiles[i].below, &self.standing[i].below]))
     }
 
-    /// Chance that a worked place of any of `tiles` reaches the undercoat.
+    /// Chance that a place of any of `tiles` that is worked, or was before, reaches the undercoat.
     pub(crate) fn through(&self, tiles: impl Iterator<Item = usize>) -> f64 {
-        self.any(tiles.map(|i| &self.tiles[i].through))
+        self.any(tiles.flat_map(|i| [&self.tiles[i].through, &self.standing[i].through]))
     }
 
-    /// Chance that a worked place of any of `tiles` would end below the floor if all of them were given `treatment`.
+    /// What the work done before comes to as it stands.
+    pub(crate) fn stands(&self) -> Totals {
+        let any = |of: fn(&Wrong) -> &Vec<u32>| self.any(self.standing.iter().map(of));
+        Totals { below: any(|wrong| &wrong.below), through: any(|wrong| &wrong.through), minutes: 0.0 }
+    }
+
+    /// The chance of [`Self::below`] if all of `tiles` were given `treatment`.
     pub(super) fn below_under(&self, tiles: &[usize], treatment: usize) -> f64 {
-        self.under(tiles, treatment, self.made.car.limits.floor.micrometres())
+        self.under(tiles, treatment, self.made.car.limits.floor.micrometres(), |standing| &standing.below)
     }
 
-    /// Chance that a worked place of any of `tiles` would reach the undercoat if all of them were given `treatment`.
+    /// The chance of [`Self::through`] if all of `tiles` were given `treatment`.
     pub(super) fn through_under(&self, tiles: &[usize], treatment: usize) -> f64 {
-        self.under(tiles, treatment, 0.0)
+        self.under(tiles, treatment, 0.0, |standing| &standing.through)
     }
 
-    fn under(&self, tiles: &[usize], treatment: usize, floor_um: f64) -> f64 {
+    fn under(&self, tiles: &[usize], treatment: usize, floor_um: f64, of_standing: fn(&Wrong) -> &Vec<u32>) -> f64 {
         let wrong: Vec<Vec<u32>> = tiles.iter().map(|&i| self.wrong(i, treatment, floor_um)).collect();
-        self.any(wrong.iter())
+        self.any(wrong.iter().chain(tiles.iter().map(|&i| of_standing(&self.standing[i]))))
     }
 
     fn any<'b>(&self, lists: impl Iterator<Item = &'b Vec<u32>>) -> f64 {

@@ -61,7 +61,7 @@ mod tests {
     use lastmicron_film::gauge::Substrate;
 
     fn worked([x_mm, y_mm, width_mm, height_mm]: [f64; 4]) -> Worked {
-        Worked { panel: 0, x_mm, y_mm, width_mm, height_mm, after: Vec::new() }
+        Worked { panel: 0, x_mm, y_mm, width_mm, height_mm, after: Vec::new(), kept_off: crate::KeptOff::default() }
     }
 
     fn covered(outline_mm: &[[f64; 2]], rectangles: &[[f64; 4]]) -> f64 {

@@ -1,6 +1,8 @@
 use super::*;
 use crate::car::Worked;
 use crate::example::{EFFORT, car};
+use crate::kept_off::KeptOff;
+use crate::outcome::KeepOff;
 use crate::{plan, survey};
 use lastmicron_polish::Step;
 use proptest::prelude::*;
@@ -16,6 +18,7 @@ pub(super) fn worked() -> Car {
         width_mm,
         height_mm,
         after: vec![Step { process, sets }],
+        kept_off: KeptOff::default(),
     };
     let left_half = on(0, [0.0, 0.0, 500.0, 800.0], 0, 2);
     Car { worked: vec![left_half, on(0, [200.0, 300.0, 200.0, 200.0], 1, 1), on(2, [0.0, 0.0, 900.0, 700.0], 0, 1)], ..car() }
@@ -75,6 +78,34 @@ fn the_means_of_before_and_removed_leave_the_mean_of_what_is_left() {
     let (mean, most) = (removed.over_worked_um.unwrap(), removed.most_um.unwrap());
     assert!(mean.mean > 1.0 && mean.mean < most.mean && mean.p025 < mean.p05 && mean.p95 < mean.p975);
     assert!((taken.panels[0].worked_m2 - 0.4).abs() < 1e-12);
+}
+
+#[test]
+fn edges_that_were_kept_off_lost_nothing_and_count_for_nothing() {
+    let with = |edges: Vec<KeepOff>| {
+        let mut car = worked();
+        car.worked.truncate(1);
+        car.worked[0].kept_off.edges = edges;
+        taken(&car, EFFORT).unwrap()
+    };
+    // The left half: its left, upper and lower edges are the panel's.
+    let [whole, off] = [vec![], [0, 2, 3].map(|edge| KeepOff { edge, mm: 100.0 }).to_vec()].map(with);
+    let [removed_whole, removed] = [&whole, &off].map(|taken| taken.panels[0].removed.clone().unwrap());
+    let grid = Grid::of(&worked().panels[0].panel);
+    for n in 0..grid.nodes() {
+        let [x, y] = grid.place_mm(n);
+        let is_worked = x < 500.5 && grid.edge_mm[n] >= 97.5;
+        assert_eq!(removed.mean_um[n].to_bits() == 0, !is_worked, "{x} {y}");
+        if is_worked {
+            assert!((removed.mean_um[n] - removed_whole.mean_um[n]).abs() < 1e-9);
+        }
+    }
+    // [D] Two sets of 0.5 um are 1 um in the middle; with the usual gain 100 mm from an edge hardly more, at one up to half as much again.
+    let most = |taken: &Taken| taken.most_um.unwrap().mean;
+    assert!(most(&off) < 1.1 && most(&whole) > 1.3, "{} {}", most(&off), most(&whole));
+    let film = |taken: &Taken| taken.panels[0].film.clone().unwrap();
+    assert!(film(&off).smallest_left_um.p50 >= film(&whole).smallest_left_um.p50);
+    assert!(off.below_floor <= whole.below_floor);
 }
 
 #[test]

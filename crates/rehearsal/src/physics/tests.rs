@@ -318,7 +318,15 @@ fn a_patch_meets_an_edge_only_where_it_borders_on_it() {
     let whole = physics.taken(0, On::whole(0, &panel), at_mm, None);
     assert!((whole - 1.0).abs() > 0.02, "the edge is felt there: {whole}");
     let on_patch = |y_mm: f64| {
-        let patch = Worked { panel: 0, x_mm: 300.0, y_mm, width_mm: 200.0, height_mm: 200.0, after: Vec::new() };
+        let patch = Worked {
+            panel: 0,
+            x_mm: 300.0,
+            y_mm,
+            width_mm: 200.0,
+            height_mm: 200.0,
+            after: Vec::new(),
+            kept_off: lastmicron_plan::KeptOff::default(),
+        };
         physics.taken(0, On::patch(&panel, &patch), at_mm, None)
     };
     assert!((on_patch(40.0) - 1.0).abs() < 1e-12, "{}", on_patch(40.0));

@@ -107,6 +107,7 @@ fn act(shown: &Shown, id: Id, place: &Place, panel: &PlannedPanel, section: &Pla
                 input type="hidden" name="process" value=(step.process);
                 input type="hidden" name="sets" data-as="whole" value="1";
                 (order::said_in_list(&panel.name, section))
+                (order::kept_off(panel))
                 button.primary.large id="act" { "A set of " (step.process) " is done" @if who != shown.who { ", by " (who) } }
             }
             p { (passes(&shown.folded.standing, &step.process)) }
