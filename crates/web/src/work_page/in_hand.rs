@@ -79,7 +79,7 @@ fn steps(shown: &Shown, id: Id, place: &Place, panel: &PlannedPanel, section: &P
                 (held(id, place, panel, section))
                 details id="before-it" { summary { "A set was done before that" } (act(shown, id, place, panel, section, who)) }
             }
-            At::Begun(who) if *who == shown.who => { p.quiet { "You are on it, as " (who) "." } (act(shown, id, place, panel, section, who)) }
+            At::Begun(who) if *who == shown.who => { p.quiet { "You are on it, as " (who) } (act(shown, id, place, panel, section, who)) }
             At::Begun(who) => {
                 p.here { (who) " is on it." }
                 details id="for-another" { summary { "Record it for " (who) } (act(shown, id, place, panel, section, who)) }
