@@ -235,7 +235,11 @@ fn work(diary: &mut Diary<'_>, contents: &Contents, outcome: &Outcome, portion: 
         let process = |index: usize| contents.job.car.processes.get(index).map(|process| process.name.clone()).unwrap_or_default();
         diary.say(
             who,
-            Said::WorkStarted(WorkStarted { section: place.clone(), process: section.steps.first().map(|step| process(step.process)) }),
+            Said::WorkStarted(WorkStarted {
+                section: place.clone(),
+                process: section.steps.first().map(|step| process(step.process)),
+                despite: None,
+            }),
         )?;
         // One section is stopped before its end: what is done of it is recorded, and why.
         let is_stopped = n == count / 3;
