@@ -58,6 +58,70 @@ pub fn fold<'e>(events: impl IntoIterator<Item = &'e Event>) -> Standing {
     standing
 }
 
+/// Folds events onto a job that was folded from all that came before them. None where one of them states something or strikes something out, which may
+/// change what came before: then everything is folded anew.
+#[must_use]
+pub fn fold_on(standing: &Standing, events: &[&Event]) -> Option<Standing> {
+    if !events.iter().all(|event| is_recorded(&event.body)) {
+        return None;
+    }
+    let mut patches = vec![Vec::new(); standing.panels.len()];
+    for patch in standing.done.iter().flat_map(|done| standing.patches(done)) {
+        patches.get_mut(patch.on.panel)?.push(patch);
+    }
+    let mut fold = Fold { events: events.to_vec(), standing: standing.clone(), patches };
+    fold.take(Fold::record);
+    Some(fold.standing)
+}
+
+/// Which events could not be used if they came next. None where one of them states something or strikes something out: then only folding everything
+/// tells.
+#[must_use]
+pub fn unusable_next(standing: &Standing, events: &[&Event]) -> Option<Vec<Unusable>> {
+    let named = Standing {
+        panels: standing.panels.clone(),
+        gauges: standing.gauges.clone(),
+        processes: standing.processes.clone(),
+        sessions: standing.sessions.clone(),
+        spots: standing.spots.clone(),
+        ..Standing::default()
+    };
+    Some(fold_on(&named, events)?.unusable)
+}
+
+/// Whether an event is taken in the order of the record, after all that is stated.
+const fn is_recorded(body: &Body) -> bool {
+    match body {
+        Body::SessionBegan(_)
+        | Body::SessionEnded(_)
+        | Body::ReadingTaken(_)
+        | Body::GlossRead(_)
+        | Body::SpotJudged(_)
+        | Body::SetDone(_)
+        | Body::PlanAccepted(_)
+        | Body::WorkStarted(_)
+        | Body::WorkDone(_)
+        | Body::WorkStopped(_)
+        | Body::LeftAlone(_)
+        | Body::GoneThrough(_)
+        | Body::PhotographAttached(_)
+        | Body::Noted(_)
+        | Body::StatusChanged(_) => true,
+        Body::VehicleStated(_)
+        | Body::PaintStated(_)
+        | Body::PanelStated(_)
+        | Body::GaugeStated(_)
+        | Body::MachineStated(_)
+        | Body::PadStated(_)
+        | Body::ProcessStated(_)
+        | Body::ScatterStated(_)
+        | Body::EdgeStated(_)
+        | Body::TermsAgreed(_)
+        | Body::SpotMarked(_)
+        | Body::StruckOut(_) => false,
+    }
+}
+
 struct Fold<'e> {
     events: Vec<&'e Event>,
     standing: Standing,

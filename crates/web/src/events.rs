@@ -1,6 +1,5 @@
 //! Events taken in.
 
-use std::collections::HashSet;
 use std::sync::Arc;
 
 use axum::Json;
@@ -61,8 +60,7 @@ enum Moment {
 }
 
 fn sensible(shop: &Shop, job: Id, events: &[Sealed]) -> Result<(), Failure> {
-    let known: HashSet<Id> = shop.job(job)?.map(|folded| folded.events.iter().map(|event| event.id).collect()).unwrap_or_default();
-    start::sensible(shop, job, events.iter().map(Sealed::event).filter(|event| !known.contains(&event.id)))?;
+    start::sensible(shop, job, events.iter().map(Sealed::event))?;
     let unusable = shop.unusable(job, events)?;
     if unusable.is_empty() {
         return Ok(());

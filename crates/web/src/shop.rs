@@ -5,7 +5,7 @@ use std::fmt;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use lastmicron_job::event::{Digest, Event, Id, When};
-use lastmicron_job::fold::{Standing, Unusable, fold};
+use lastmicron_job::fold::{Standing, Unusable, fold, fold_on, unusable_next};
 use lastmicron_record::{Bundle, Entry, Head, Sealed};
 use lastmicron_store::{BroughtIn, Outcome, Store, StoreError, bring_in, take_out};
 use tokio::sync::broadcast::{Receiver, Sender};
@@ -20,10 +20,13 @@ const CHANGES_HELD: usize = 64;
 /// Jobs that are kept folded. Judgement: a workshop has a few in hand; one of 20,000 events is some 30 MB.
 const MOST_FOLDED: usize = 24;
 
+/// Where a job is kept folded; empty until it was.
+type Slot = Arc<Mutex<Option<Folded>>>;
+
 /// A job's events, and how it stands after them.
 #[derive(Clone, Debug)]
 pub(crate) struct Folded {
-    pub(crate) events: Arc<Vec<Event>>,
+    pub(crate) events: Arc<Vec<Arc<Event>>>,
     pub(crate) standing: Arc<Standing>,
     /// The end of its record.
     pub(crate) head: Head,
@@ -33,8 +36,22 @@ impl Folded {
     /// From entries of a record, from its first on; none where there are none.
     pub(crate) fn of(entries: &[Entry]) -> Option<Self> {
         let head = entries.last().map(Head::of)?;
-        let events: Vec<Event> = entries.iter().map(|entry| entry.event.clone()).collect();
-        Some(Self { standing: Arc::new(fold(&events)), events: Arc::new(events), head })
+        let events: Vec<Arc<Event>> = entries.iter().map(|entry| Arc::new(entry.event.clone())).collect();
+        Some(Self { standing: Arc::new(fold(entries.iter().map(|entry| &entry.event))), events: Arc::new(events), head })
+    }
+
+    /// Whether an event of that id is in it.
+    pub(crate) fn holds(&self, id: Id) -> bool {
+        self.events.iter().rev().any(|event| event.id == id)
+    }
+
+    /// The same with entries that came after it.
+    fn on(self, since: &[Entry]) -> Self {
+        let new: Vec<&Event> = since.iter().map(|entry| &entry.event).collect();
+        let mut events = self.events.to_vec();
+        events.extend(since.iter().map(|entry| Arc::new(entry.event.clone())));
+        let standing = fold_on(&self.standing, &new).unwrap_or_else(|| fold(events.iter().map(Arc::as_ref)));
+        Self { standing: Arc::new(standing), events: Arc::new(events), head: since.last().map_or(self.head, Head::of) }
     }
 
     /// Events that came to the record after one of them.
@@ -49,7 +66,7 @@ impl Folded {
 pub struct Shop {
     store: Arc<dyn Store>,
     now: Box<dyn Fn() -> When + Send + Sync>,
-    folded: Mutex<HashMap<Id, Folded>>,
+    folded: Mutex<HashMap<Id, Slot>>,
     changed: Sender<Id>,
     papers: Option<Arc<dyn Papers>>,
     pub(crate) estimates: Estimates,
@@ -116,11 +133,13 @@ impl Shop {
 
     /// Which of the events could not be used if they came next.
     pub(crate) fn unusable(&self, job: Id, events: &[Sealed]) -> Result<Vec<Unusable>, StoreError> {
-        let known = self.job(job)?.map(|folded| folded.events).unwrap_or_default();
-        let held: HashSet<Id> = known.iter().map(|event| event.id).collect();
+        let Some(folded) = self.job(job)? else { return Ok(fold(events.iter().map(Sealed::event)).unusable) };
         // What is in the record already, and is sent again since its receipt was lost, gets that receipt.
-        let new: Vec<&Event> = events.iter().map(Sealed::event).filter(|event| !held.contains(&event.id)).collect();
-        let standing = fold(known.iter().chain(new.iter().copied()));
+        let new: Vec<&Event> = events.iter().map(Sealed::event).filter(|event| !folded.holds(event.id)).collect();
+        if let Some(unusable) = unusable_next(&folded.standing, &new) {
+            return Ok(unusable);
+        }
+        let standing = fold(folded.events.iter().map(Arc::as_ref).chain(new.iter().copied()));
         let is_new = |unusable: &Unusable| new.iter().any(|event| event.id == unusable.event);
         Ok(standing.unusable.into_iter().filter(is_new).collect())
     }
@@ -161,18 +180,23 @@ impl Shop {
 
     /// A job as it stands now; none where there is no such job. Only what came since it was last looked at is read.
     pub(crate) fn job(&self, id: Id) -> Result<Option<Folded>, StoreError> {
-        let known = self.folded.lock().unwrap_or_else(PoisonError::into_inner).get(&id).cloned();
-        let from = known.as_ref().map_or(0, |folded| folded.events.len() as u64) + 1;
+        let slot = {
+            let mut kept = self.folded.lock().unwrap_or_else(PoisonError::into_inner);
+            if kept.len() >= MOST_FOLDED && !kept.contains_key(&id) {
+                kept.clear();
+            }
+            Arc::clone(kept.entry(id).or_default())
+        };
+        // Whoever asks while it is folded waits for that: fifty devices cost one fold.
+        let mut known = slot.lock().unwrap_or_else(PoisonError::into_inner);
+        let from = known.as_ref().map_or(0, |folded| folded.head.seq) + 1;
         let since = self.store.events(id, from)?;
-        let Some(head) = since.last().map(Head::of) else { return Ok(known) };
-        let mut events = known.map_or_else(Vec::new, |folded| folded.events.to_vec());
-        events.extend(since.into_iter().map(|entry| entry.event));
-        let folded = Folded { standing: Arc::new(fold(&events)), events: Arc::new(events), head };
-        let mut kept = self.folded.lock().unwrap_or_else(PoisonError::into_inner);
-        if kept.len() >= MOST_FOLDED && !kept.contains_key(&id) {
-            kept.clear();
+        if !since.is_empty() {
+            *known = match known.take() {
+                Some(folded) => Some(folded.on(&since)),
+                None => Folded::of(&since),
+            };
         }
-        kept.insert(id, folded.clone());
-        Ok(Some(folded))
+        Ok(known.clone())
     }
 }

@@ -16,6 +16,8 @@ pub(crate) fn sensible<'e>(shop: &Shop, job: Id, new: impl Iterator<Item = &'e E
         return Ok(());
     }
     let Some(folded) = shop.job(job)? else { return Ok(()) };
+    // What is in the record already is sent again since its receipt was lost.
+    let bound: Vec<&Event> = bound.into_iter().filter(|event| !folded.holds(event.id)).collect();
     let Accepted::Plan(planned) = Accepted::of(shop, &folded.standing)? else { return Ok(()) };
     let order = Order::of(&planned, &folded);
     for event in bound {

@@ -1,7 +1,8 @@
 //! What a record says once it is folded.
 
 use lastmicron_film::gauge::{Layer, Substrate};
-use lastmicron_job::fold::{Deed, Lacking, Standing, Status, fold};
+use lastmicron_job::event::Event;
+use lastmicron_job::fold::{Deed, Lacking, Standing, Status, Unusable, fold, fold_on, unusable_next};
 use lastmicron_look::Seen;
 use lastmicron_plan::{KeepOff, KeptOff, System};
 use lastmicron_polish::Step;
@@ -100,6 +101,49 @@ fn a_reading_that_arrives_before_its_panel_is_not_lost() {
     let mut bodies = vec![reading("63.2", "um")];
     bodies.extend(opening());
     assert_eq!(fold(&events(bodies)).readings.len(), 1);
+}
+
+#[test]
+fn what_is_folded_on_is_what_is_folded_at_once() {
+    let rest = [
+        json!({"kind": "session-began", "session": "a"}),
+        spot(),
+        reading("64.0", "um"),
+        set_on_spot("finish"),
+        judged(json!({"left": "half"})),
+        reading("63.1", "um"),
+        set_on("cut", 1, ["0", "0", "700", "550"]),
+        json!({"kind": "set-done", "process": "nothing", "spot": "spot 1"}),
+        reading("61.2", "um"),
+        json!({"kind": "session-ended", "session": "a"}),
+        json!({"kind": "session-ended", "session": "a"}),
+        json!({"kind": "struck-out", "event": id(21), "why": "twice"}),
+        json!({"kind": "noted", "text": "Soft."}),
+    ];
+    let all = events(opening().into_iter().chain(rest));
+    let whole = fold(&all);
+    assert!(!whole.unusable.is_empty() && !whole.done.is_empty());
+    let mut folded_on = 0;
+    for at in 0..=all.len() {
+        let (before, after) = all.split_at(at);
+        let after: Vec<&Event> = after.iter().collect();
+        let standing = fold(before);
+        let on = fold_on(&standing, &after);
+        if let Some(on) = on {
+            folded_on += 1;
+            assert_eq!(on, whole, "{at}");
+            let new = |unusable: &&Unusable| after.iter().any(|event| event.id == unusable.event);
+            let expected: Vec<Unusable> = whole.unusable.iter().filter(new).cloned().collect();
+            assert_eq!(unusable_next(&standing, &after), Some(expected), "{at}");
+        }
+    }
+    assert_eq!(folded_on, 2, "after the last strike-out, and with nothing left");
+    // Every one of them by itself, as devices send them.
+    let mut standing = fold(&all[..0]);
+    for at in 1..=all.len() {
+        standing = fold_on(&standing, &[&all[at - 1]]).unwrap_or_else(|| fold(&all[..at]));
+        assert_eq!(standing, fold(&all[..at]), "{at}");
+    }
 }
 
 #[test]

@@ -46,7 +46,7 @@ pub(super) fn judged(table: &Table, choice: &Choice, job: Id, folded: &Folded, s
     let tried = |(at, said): (usize, Result<Value, String>)| said.and_then(|body| Ok((tried(at, &body, job, shop)?, body)));
     let (lines, said): (Vec<_>, Vec<_>) = table.said(choice).into_iter().unzip();
     let tried: Vec<Result<(Sealed, Value), String>> = said.into_iter().enumerate().map(tried).collect();
-    let standing = fold(folded.events.iter().chain(tried.iter().flatten().map(|(sealed, _)| sealed.event())));
+    let standing = fold(folded.events.iter().map(AsRef::as_ref).chain(tried.iter().flatten().map(|(sealed, _)| sealed.event())));
     let unusable: BTreeMap<Id, String> = standing.unusable.iter().map(|one| (one.event, one.why.to_string())).collect();
     let taken: BTreeMap<Id, &Taken> = standing.readings.iter().map(|taken| (taken.event, taken)).collect();
     let mut judge =
