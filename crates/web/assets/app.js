@@ -13,7 +13,13 @@ const refused = document.getElementById("refused");
 const SEEN = 6000;
 let refusedAt = 0;
 
+// How long what went well is told, ms: it lies over the page.
+const TOLD = 8000;
+let untold = null;
+
 export function tell(words) {
+    clearTimeout(untold);
+    untold = setTimeout(() => { said.textContent = ""; }, TOLD);
     if (Date.now() - refusedAt > SEEN) refused.textContent = "";
     said.textContent = words;
 }

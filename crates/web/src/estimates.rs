@@ -17,8 +17,12 @@ use crate::remembered::Remembered;
 /// judge by, so that a chance of 1 in 50 is told from one of 1 in 25.
 const SURVEY: Effort = Effort { draws: 250, seed: 1 };
 
-/// Films drawn for a plan on the page: the answer must stand within a second of a dial's turn. The plan that is accepted rests on those of the command.
-const SKETCH: Effort = Effort { draws: 500, seed: 1 };
+/// Films drawn for a plan while dials are turned: the answer must stand within a second of a turn (docs/bench.md). What a turn changes is told against a plan
+/// of as many; the plan that is accepted rests on those of the command.
+const SKETCH: Effort = Effort { draws: 250, seed: 1 };
+
+/// Films drawn for a test spot, where nothing is searched for.
+const TRIAL: Effort = Effort { draws: 500, seed: 1 };
 
 /// What a test spot's numbers come from: the vehicle, and what was done on the spot.
 type TriedOn = (Car, Vec<Step>);
@@ -64,7 +68,7 @@ impl Estimates {
 
     /// What a test spot has come to after what was done on it.
     pub(crate) fn trial(&self, job: Id, spot: usize, car: Car, after: Vec<Step>) -> Result<Arc<Trial>, PlanError> {
-        self.trials.get((job, spot), (car, after), |(car, after)| Ok(Arc::new(trial(car, after, SKETCH)?)))
+        self.trials.get((job, spot), (car, after), |(car, after)| Ok(Arc::new(trial(car, after, TRIAL)?)))
     }
 
     /// What was taken of the vehicle and what is left, from as many films as the plan that was accepted.

@@ -59,11 +59,19 @@ pub(crate) async fn vehicle(
     Query(dials): Query<Dials>,
 ) -> Result<Html<String>, Failure> {
     let unit = preferences.unit;
+    let of_dials = Arc::clone(&shop);
     let shown = blocking(move || {
         let folded = shop.folded(id)?;
         shown(&shop, id, &folded, dials, unit)
     })
     .await?;
+    if let Ok(shown) = &shown
+        && shown.agreed.is_none()
+    {
+        // What a first turn of the dials is held against is made while the page is looked at.
+        let car = shown.job.car.clone();
+        tokio::task::spawn_blocking(move || of_dials.estimates.sketch(id, car, unit));
+    }
     let body = match shown {
         Err(lacking) => html! { h1 { "Plan" } div id="plan" data-live { (missing(id, &lacking)) } },
         Ok(shown) => html! {
@@ -126,10 +134,11 @@ fn totals(shown: &Shown, unit: Unit) -> Markup {
     let Planned { risk, correction, hours, .. } = &shown.planned;
     let risk = risk
         .map_or_else(|| "not known: no gauge has read what is worked".to_owned(), |risk| counted_chance(risk, shown.outcome.plan.films));
+    let unread = shown.planned.panels.iter().filter(|panel| panel.is_worked() && !panel.measured).count();
     html! {
         dl.totals {
             div { dt { "defects gone" } dd { strong { (format!("{:.0} %", 100.0 * correction.mean)) } span { (format!("{:.0} to {:.0} %, 9 times in 10", 100.0 * correction.p05, 100.0 * correction.p95)) } } }
-            div { dt { "some place ends below " (in_unit(shown.job.car.limits.floor.micrometres(), unit)) } dd { strong { (risk) } } }
+            div { dt { "some place ends below " (in_unit(shown.job.car.limits.floor.micrometres(), unit)) } dd { strong { (risk) } @if unread > 0 { span { "not counted: " (unread) " worked panels that nobody has read" } } } }
             div { dt { "machine work" } dd { strong { (format!("{hours:.1} h")) } } }
         }
     }
