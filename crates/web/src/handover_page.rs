@@ -26,6 +26,7 @@ use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
 use crate::terms_page;
+use crate::through::warned;
 use crate::wording::{counted_chance, minute};
 
 /// Room of a panel's drawing, points: shown as wide as the screen.
@@ -60,6 +61,7 @@ pub(crate) async fn handover(State(shop): State<Arc<Shop>>, preferences: Prefere
         h1 { "Hand over" }
         div id="handover" data-live {
             @if let Some(terms) = standing.terms.last() { p { "Agreed: " (terms_page::words(terms, unit)) } }
+            (warned(standing, None))
             (in_short(&shown, unit))
             (not_done(&shown))
             (panels(&shown, id, unit))

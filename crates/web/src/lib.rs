@@ -39,6 +39,7 @@ mod start;
 mod stated;
 mod survey_page;
 mod terms_page;
+mod through;
 mod vehicle_drawn;
 mod vehicle_page;
 mod verify_page;

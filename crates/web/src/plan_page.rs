@@ -28,6 +28,7 @@ use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
 use crate::start::may_accept;
+use crate::through::warned;
 use crate::wording::{counted_chance, minute};
 use crate::{job_page, vehicle_drawn};
 use compared::compared;
@@ -78,7 +79,7 @@ pub(crate) async fn vehicle(
             h1 { "Plan" }
             div.planned {
                 (dials.turned(&shown.job, id))
-                div id="plan" data-live { (totals(&shown, unit)) (what_changed(&shown, unit)) (accept(&shown, dials, id)) }
+                div id="plan" data-live { (warned(&shown.folded.standing, None)) (totals(&shown, unit)) (what_changed(&shown, unit)) (accept(&shown, dials, id)) }
             }
             div id="panels" data-live { (picture(&shown, id)) (panels(&shown, id, unit)) (known(&shown)) }
         },
@@ -287,6 +288,7 @@ pub(crate) async fn panel(
             };
             html! {
                 h1 { (asked) }
+                (warned(&shown.folded.standing, shown.folded.standing.panels.iter().position(|panel| panel.panel.name == name)))
                 p.figure { (sentence(planned, unit)) }
                 div.map { (PreEscaped(map.svg())) }
                 @for note in &planned.notes { p { (note) "." } }

@@ -24,6 +24,7 @@ use crate::frame::{OfJob, Page, Part};
 use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
+use crate::through::warned;
 use crate::vehicle_drawn;
 use crate::wording::{capital, film_between, minute};
 
@@ -160,7 +161,7 @@ pub(crate) async fn panel(
             div.told {
                 h1 { (of.panel.name) }
                 (around(id, standing, at))
-                div id="verdict" data-live { (verdict(&shown, of, unit)) }
+                div id="verdict" data-live { (warned(standing, Some(at))) (verdict(&shown, of, unit)) }
             }
             div.mapped id="mapped" data-live { (map(&shown, of, unit)) }
             div.entry { (place(&shown, of, &preferences.who)) (entry(unit)) }

@@ -10,9 +10,10 @@ use maud::{Markup, PreEscaped, html};
 use super::Shown;
 use super::edges::edges;
 use super::pads::{named, pads, passes};
-use super::stops::{halted, held, stops, through_on, went_through};
+use super::stops::{halted, held, stops, went_through};
 use crate::asked::panel_address;
 use crate::order::{self, Place, State as At};
+use crate::through;
 use crate::wording::film_between;
 
 /// Room of the section's drawing, points: shown as wide as the screen.
@@ -31,7 +32,7 @@ pub(super) fn in_hand(shown: &Shown, id: Id, place: &Place, unit: Unit) -> Marku
     html! {
         section.in-hand {
             h2 { (panel.name) span.quiet { ", section " (place.number) " of " (shown.order.places.len()) } }
-            div id="through-on" role="alert" data-live { (through_on(standing, place)) }
+            div id="through-on" role="alert" data-live { @for words in through::told(standing, place.panel) { p.stop { (words) "." } } }
             div.work {
                 div id="drawn" data-live { div.map { (PreEscaped(drawn(shown, place, car_panel).svg())) } (film(shown, id, panel, unit)) }
                 div id="doing" data-live { (steps(shown, id, place, panel, section)) }

@@ -2,7 +2,7 @@
 
 use lastmicron_folder::planned::{PlannedPanel, PlannedSection};
 use lastmicron_job::event::Id;
-use lastmicron_job::fold::{Deed, Standing, Work};
+use lastmicron_job::fold::Standing;
 use lastmicron_plan::System;
 use maud::{Markup, html};
 
@@ -122,17 +122,6 @@ fn go_on(place: &Place, panel: &PlannedPanel, section: &PlannedSection, words: &
             button.second.wide { (words) }
         }
     }
-}
-
-/// Where the topcoat was gone through on the panel, whoever works on it: told above everything else.
-pub(super) fn through_on(standing: &Standing, place: &Place) -> Markup {
-    let of = |work: &Work| match &work.deed {
-        Deed::GoneThrough(panel, [x, y], note) if Some(*panel) == place.panel => {
-            Some(format!("{x:.0} mm across, {y:.0} mm up, {}: {note}", work.who))
-        }
-        _ => None,
-    };
-    html! { @for words in standing.work.iter().filter_map(of) { p.stop { "The topcoat of this panel was gone through at " (words) "." } } }
 }
 
 /// When the topcoat was gone through.

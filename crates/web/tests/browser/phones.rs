@@ -114,7 +114,7 @@ fn two_people_work_two_sections_and_neither_page_becomes_the_others() {
         }
         helper.presses("Record it").await;
         helper.shows("Nothing more is done to it").await;
-        specialist.shows("The topcoat of this panel was gone through at").await;
+        specialist.shows("The topcoat of the bonnet was gone through at 100 mm across, 100 mm up (T.): primer, stopped.").await;
         assert_eq!(heading(&specialist).await, second);
         helper.presses("Work").await;
         helper.waits_for("!document.querySelector('.in-hand h2')?.innerText.startsWith('bonnet')").await;
@@ -122,6 +122,8 @@ fn two_people_work_two_sections_and_neither_page_becomes_the_others() {
         specialist.presses("Stop").await;
         specialist.presses("heat").await;
         specialist.shows("Read at").await;
+        // Figures of its film say that they don't know of it.
+        specialist.shows("The figures here don't know of that").await;
         let middle = place(&specialist).await;
         let in_address =
             specialist.runs("const asked = new URLSearchParams(location.search); return `${asked.get('x_mm')},${asked.get('y_mm')}`").await;

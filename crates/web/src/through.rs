@@ -1,0 +1,25 @@
+//! Where the topcoat was gone through, told on every page that says something of that panel's film: no estimate knows of it.
+
+use lastmicron_job::fold::{Deed, Standing, Work};
+use maud::{Markup, html};
+
+/// A sentence for each place on the panel, or on any.
+pub(crate) fn told(standing: &Standing, panel: Option<usize>) -> Vec<String> {
+    let name = |panel: usize| standing.panels.get(panel).map_or("", |panel| panel.panel.name.as_str());
+    let of = |work: &Work| match &work.deed {
+        Deed::GoneThrough(on, [x, y], note) if panel.is_none_or(|panel| panel == *on) => {
+            Some(format!("The topcoat of the {} was gone through at {x:.0} mm across, {y:.0} mm up ({}): {note}", name(*on), work.who))
+        }
+        _ => None,
+    };
+    standing.work.iter().filter_map(of).collect()
+}
+
+/// The same, and that figures say nothing of it.
+pub(crate) fn warned(standing: &Standing, panel: Option<usize>) -> Markup {
+    html! {
+        @for words in told(standing, panel) {
+            p.stop { (words.trim_end_matches('.')) ". The figures here don't know of that: work nothing near it by them." }
+        }
+    }
+}
