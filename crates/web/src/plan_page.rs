@@ -61,11 +61,7 @@ pub(crate) async fn vehicle(
 ) -> Result<Html<String>, Failure> {
     let unit = preferences.unit;
     let of_dials = Arc::clone(&shop);
-    let shown = blocking(move || {
-        let folded = shop.folded(id)?;
-        shown(&shop, id, &folded, dials, unit)
-    })
-    .await?;
+    let shown = blocking(move || shown(&shop, id, dials, unit)).await?;
     if let Ok(shown) = &shown
         && shown.agreed.is_none()
     {
@@ -90,7 +86,8 @@ pub(crate) async fn vehicle(
 /// What a plan can't be made without: a sentence, where to go, and what that is called.
 type Missing = (String, &'static str, &'static str);
 
-fn shown(shop: &Shop, id: Id, folded: &Folded, dials: Dials, unit: Unit) -> Result<Result<Shown, Vec<Missing>>, Failure> {
+fn shown(shop: &Shop, id: Id, dials: Dials, unit: Unit) -> Result<Result<Shown, Vec<Missing>>, Failure> {
+    let folded = shop.folded(id)?;
     let standing = &folded.standing;
     let job = match standing.job() {
         Ok(job) => job,
@@ -112,7 +109,7 @@ fn shown(shop: &Shop, id: Id, folded: &Folded, dials: Dials, unit: Unit) -> Resu
     };
     let bytes = to_keep(&turned.car, &outcome);
     let accepted = Accepted::of(shop, standing)?;
-    Ok(Ok(Shown { folded: folded.clone(), planned: planned(&bytes)?, digest: sha256(&bytes), job: turned, outcome, agreed, accepted }))
+    Ok(Ok(Shown { planned: planned(&bytes)?, digest: sha256(&bytes), job: turned, outcome, agreed, accepted, folded }))
 }
 
 /// A plan as it is kept.
@@ -166,8 +163,7 @@ fn what_changed(shown: &Shown, unit: Unit) -> Markup {
 fn came(shown: &Shown) -> String {
     let standing = &shown.folded.standing;
     let Some(accepted) = standing.plans.last() else { return String::new() };
-    let at = shown.folded.events.iter().position(|event| event.id == accepted.event).unwrap_or_default();
-    let since: Vec<Id> = shown.folded.events.iter().skip(at + 1).map(|event| event.id).collect();
+    let since = shown.folded.since(accepted.event);
     let readings = standing.readings.iter().filter(|taken| since.contains(&taken.event)).count();
     let sets = standing.done.iter().filter(|done| since.contains(&done.event)).count();
     let judged = standing.judged.iter().filter(|judged| since.contains(&judged.event)).count();
@@ -270,11 +266,7 @@ pub(crate) async fn panel(
     Path((_, name)): Path<(String, String)>,
 ) -> Result<Html<String>, Failure> {
     let unit = preferences.unit;
-    let shown = blocking(move || {
-        let folded = shop.folded(id)?;
-        shown(&shop, id, &folded, Dials::default(), unit)
-    })
-    .await?;
+    let shown = blocking(move || shown(&shop, id, Dials::default(), unit)).await?;
     let body = match shown {
         Err(lacking) => html! { h1 { "Plan" } (missing(id, &lacking)) },
         Ok(shown) => {

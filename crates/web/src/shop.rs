@@ -45,13 +45,18 @@ impl Folded {
         self.events.iter().rev().any(|event| event.id == id)
     }
 
+    /// How the job would stand if these came next.
+    pub(crate) fn next(&self, events: &[&Event]) -> Standing {
+        let anew = || fold(self.events.iter().map(Arc::as_ref).chain(events.iter().copied()));
+        fold_on(&self.standing, events).unwrap_or_else(anew)
+    }
+
     /// The same with entries that came after it.
     fn on(self, since: &[Entry]) -> Self {
         let new: Vec<&Event> = since.iter().map(|entry| &entry.event).collect();
         let mut events = self.events.to_vec();
         events.extend(since.iter().map(|entry| Arc::new(entry.event.clone())));
-        let standing = fold_on(&self.standing, &new).unwrap_or_else(|| fold(events.iter().map(Arc::as_ref)));
-        Self { standing: Arc::new(standing), events: Arc::new(events), head: since.last().map_or(self.head, Head::of) }
+        Self { standing: Arc::new(self.next(&new)), events: Arc::new(events), head: since.last().map_or(self.head, Head::of) }
     }
 
     /// Events that came to the record after one of them.
@@ -139,7 +144,7 @@ impl Shop {
         if let Some(unusable) = unusable_next(&folded.standing, &new) {
             return Ok(unusable);
         }
-        let standing = fold(folded.events.iter().map(Arc::as_ref).chain(new.iter().copied()));
+        let standing = folded.next(&new);
         let is_new = |unusable: &Unusable| new.iter().any(|event| event.id == unusable.event);
         Ok(standing.unusable.into_iter().filter(is_new).collect())
     }

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use lastmicron_film::gauge::Layer;
 use lastmicron_film::panel::Panel;
 use lastmicron_job::event::{Event, Id};
-use lastmicron_job::fold::{Taken, fold};
+use lastmicron_job::fold::Taken;
 use lastmicron_plan::survey::Expected;
 use lastmicron_plan::{Car, Reading};
 use lastmicron_record::Sealed;
@@ -46,7 +46,7 @@ pub(super) fn judged(table: &Table, choice: &Choice, job: Id, folded: &Folded, s
     let tried = |(at, said): (usize, Result<Value, String>)| said.and_then(|body| Ok((tried(at, &body, job, shop)?, body)));
     let (lines, said): (Vec<_>, Vec<_>) = table.said(choice).into_iter().unzip();
     let tried: Vec<Result<(Sealed, Value), String>> = said.into_iter().enumerate().map(tried).collect();
-    let standing = fold(folded.events.iter().map(AsRef::as_ref).chain(tried.iter().flatten().map(|(sealed, _)| sealed.event())));
+    let standing = folded.next(&tried.iter().flatten().map(|(sealed, _)| sealed.event()).collect::<Vec<_>>());
     let unusable: BTreeMap<Id, String> = standing.unusable.iter().map(|one| (one.event, one.why.to_string())).collect();
     let taken: BTreeMap<Id, &Taken> = standing.readings.iter().map(|taken| (taken.event, taken)).collect();
     let mut judge =
