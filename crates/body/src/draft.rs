@@ -167,7 +167,15 @@ fn stated(drafted: &Drafted, mirror: Option<usize>) -> BodyPanel {
     let own = |[x, y]: Spot| [x - low[0], y - low[1]];
     let lines = drafted.creases.iter().filter_map(|(a, b, radius_mm)| placed.line(own(*a), own(*b), *radius_mm)).collect();
     let panel = Panel { name: drafted.name.clone(), outline_mm: placed.corners(), substrate: drafted.nature.substrate };
-    let stated =
-        CarPanel { panel, undercoat: None, hardness: None, metallic: None, visibility: drafted.nature.visibility, work: true, lines };
+    let stated = CarPanel {
+        panel,
+        undercoat: None,
+        hardness: None,
+        metallic: None,
+        visibility: drafted.nature.visibility,
+        work: true,
+        lines,
+        gone_through: Vec::new(),
+    };
     BodyPanel { stated, stand: drafted.stand, free_edges: placed.free_sides(), mirror }
 }

@@ -89,7 +89,16 @@ pub(crate) mod tests {
 
     fn panel(name: &str, outline_mm: &[[f64; 2]]) -> CarPanel {
         let panel = Panel { name: name.to_owned(), outline_mm: outline_mm.to_vec(), substrate: Substrate::Steel };
-        CarPanel { panel, undercoat: None, hardness: None, metallic: None, visibility: 1.0, work: true, lines: vec![] }
+        CarPanel {
+            panel,
+            undercoat: None,
+            hardness: None,
+            metallic: None,
+            visibility: 1.0,
+            work: true,
+            lines: vec![],
+            gone_through: Vec::new(),
+        }
     }
 
     fn process(name: &str, mean: f64) -> Process {

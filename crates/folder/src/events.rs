@@ -5,12 +5,12 @@ mod said;
 use lastmicron_film::gauge::Layer;
 use lastmicron_job::Job;
 use lastmicron_job::event::{
-    Body, EdgeKeptOff, GlossRead, LineKeptOff, ReadingTaken, Section, SetDone, Sets, SpotJudged, SpotMarked, TermsAgreed, When,
+    Body, EdgeKeptOff, GlossRead, GoneThrough, LineKeptOff, ReadingTaken, Section, SetDone, Sets, SpotJudged, SpotMarked, TermsAgreed, When,
 };
 use lastmicron_job::fold::{Lacking, Standing};
 use lastmicron_job::words::{KINDS, LAYERS, word_for};
 use lastmicron_look::{Count, Kind, Seen};
-use lastmicron_plan::{Car, KeepOff, KeepOffLine, Reading, Worked};
+use lastmicron_plan::{Car, CarPanel, KeepOff, KeepOffLine, Reading, Worked};
 use lastmicron_polish::{Process, Step};
 
 use crate::contents::{Contents, Jotting};
@@ -35,6 +35,7 @@ pub fn said(contents: &Contents) -> Vec<Said> {
     bodies.push(Body::TermsAgreed(terms(car)));
     bodies.extend(spots(contents).into_iter().map(Body::SpotMarked));
     bodies.extend(car.worked.iter().flat_map(|worked| worked_by(worked, car)).map(Body::SetDone));
+    bodies.extend(car.panels.iter().flat_map(gone_through).map(Body::GoneThrough));
     bodies.extend(car.counts.iter().map(|count| Body::SpotJudged(judged(count, &car.processes))));
     bodies.extend(job.gloss.iter().map(|reading| {
         Body::GlossRead(GlossRead {
@@ -111,6 +112,15 @@ fn worked_by(worked: &Worked, car: &Car) -> Vec<SetDone> {
         keep_off_lines: (!lines.is_empty()).then(|| lines.clone()),
     };
     steps(&worked.after, &car.processes).into_iter().map(done).collect()
+}
+
+/// Where a panel was gone through. That work went on in spite of it is not said: it is asked of whoever takes the job up.
+fn gone_through(panel: &CarPanel) -> impl Iterator<Item = GoneThrough> {
+    let said = |through: &lastmicron_plan::GoneThrough| {
+        let [x_mm, y_mm] = through.place_mm.map(text);
+        GoneThrough { panel: panel.panel.name.clone(), x_mm, y_mm, note: "Stated in the job folder.".to_owned() }
+    };
+    panel.gone_through.iter().map(said)
 }
 
 fn judged(count: &Count, processes: &[Process]) -> SpotJudged {

@@ -46,7 +46,16 @@ mod tests {
     fn panel() -> CarPanel {
         let line = BodyLine { points_mm: vec![[0.0, 300.0], [900.0, 300.0]], radius_mm: 8.0 };
         let panel = Panel::rectangle("door", 900.0, 600.0, Substrate::Steel);
-        CarPanel { panel, undercoat: None, hardness: None, metallic: None, visibility: 1.0, work: true, lines: vec![line] }
+        CarPanel {
+            panel,
+            undercoat: None,
+            hardness: None,
+            metallic: None,
+            visibility: 1.0,
+            work: true,
+            lines: vec![line],
+            gone_through: Vec::new(),
+        }
     }
 
     #[test]

@@ -203,17 +203,28 @@ impl<'t> Table<'t> {
         const WANTED: &str = "a list of points in mm, like [[0, 0], [1400, 0], [1400, 1150]]";
         let value = self.value(key)?.get_ref();
         let points: Option<Vec<[f64; 2]>> = value.as_array().and_then(|items| items.iter().map(|item| as_point(item.get_ref())).collect());
-        match points {
-            Some(points) if points.iter().flatten().all(|mm| mm.abs() <= MOST_MM) => Some(points),
-            Some(_) => {
-                ledger.refuse(self.place(key), Fault::Range { found: "a point".to_owned(), wanted: "finite and within 15,000 mm" });
-                None
-            }
-            None => {
-                self.wrong_kind(key, value, WANTED, ledger);
-                None
-            }
+        if points.is_none() {
+            self.wrong_kind(key, value, WANTED, ledger);
         }
+        self.within(points?, key, ledger)
+    }
+
+    /// A point, mm.
+    pub(crate) fn point(&mut self, key: &'static str, ledger: &mut Ledger) -> Option<[f64; 2]> {
+        let value = self.value(key)?.get_ref();
+        let point = as_point(value);
+        if point.is_none() {
+            self.wrong_kind(key, value, "a point in mm, like [620, 90]", ledger);
+        }
+        self.within(vec![point?], key, ledger)?.first().copied()
+    }
+
+    fn within(&self, points: Vec<[f64; 2]>, key: &'static str, ledger: &mut Ledger) -> Option<Vec<[f64; 2]>> {
+        if points.iter().flatten().all(|mm| mm.abs() <= MOST_MM) {
+            return Some(points);
+        }
+        ledger.refuse(self.place(key), Fault::Range { found: "a point".to_owned(), wanted: "finite and within 15,000 mm" });
+        None
     }
 
     /// Refuses every key that nobody asked for.

@@ -2,14 +2,20 @@
 
 use crate::fold::{Deed, Rectangle, Standing};
 
-/// Of each panel, by its index, what was stopped, left alone, begun and not ended, or never reached, each in a sentence. What was stopped and done later
-/// was done.
+/// By name of the panel, what was stopped, left alone, begun and not ended, or never reached, each in a sentence; then what an accepted plan says of panels
+/// that nobody began (`unbegun`, each with its panel's name). What was stopped and done later was done.
 #[must_use]
-pub fn not_done(standing: &Standing) -> Vec<(usize, String)> {
-    (0..standing.panels.len()).flat_map(|panel| of_panel(standing, panel).into_iter().map(move |said| (panel, said))).collect()
+pub fn not_done(standing: &Standing, unbegun: &[(String, String)]) -> Vec<(String, String)> {
+    let happened = standing.panels.iter().enumerate().flat_map(|(panel, of)| {
+        let name = &of.panel.name;
+        // Of a panel that nobody began the plan says more than that.
+        let is_told = unbegun.iter().any(|(planned, _)| planned == name);
+        of_panel(standing, panel, is_told).into_iter().map(|said| (name.clone(), said))
+    });
+    happened.chain(unbegun.iter().cloned()).collect()
 }
 
-fn of_panel(standing: &Standing, panel: usize) -> Vec<String> {
+fn of_panel(standing: &Standing, panel: usize, is_told: bool) -> Vec<String> {
     let mut said: Vec<(Option<Rectangle>, String)> = Vec::new();
     let mut open: Vec<Rectangle> = Vec::new();
     for work in &standing.work {
@@ -36,7 +42,7 @@ fn of_panel(standing: &Standing, panel: usize) -> Vec<String> {
     let is_worked = standing.worked.iter().any(|w| w.panel == panel && !w.after.is_empty());
     if !standing.panels.get(panel).is_none_or(|p| p.work) {
         said.push("To stay as it is: said so in the job.".to_owned());
-    } else if !is_worked && said.is_empty() {
+    } else if !is_worked && !is_told && said.is_empty() {
         said.push("Never reached: no sets are recorded.".to_owned());
     }
     said

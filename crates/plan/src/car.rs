@@ -7,6 +7,7 @@ use lastmicron_polish::{EdgeGain, Equipment, Hardness, Process, Scatter, Step};
 use lastmicron_units::{Removal, Thickness};
 
 use crate::kept_off::KeptOff;
+use crate::through::GoneThrough;
 
 /// How the paint is built up.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -90,6 +91,8 @@ pub struct CarPanel {
     pub work: bool,
     /// Body lines across it.
     pub lines: Vec<BodyLine>,
+    /// Where its topcoat was gone through.
+    pub gone_through: Vec<GoneThrough>,
 }
 
 /// What may not be passed.

@@ -16,8 +16,16 @@ pub(crate) const EFFORT: Effort = Effort { draws: 400, seed: 3 };
 
 /// The car.
 pub(crate) fn car() -> Car {
-    let panel =
-        |panel: Panel| CarPanel { panel, undercoat: None, hardness: None, metallic: None, visibility: 1.0, work: true, lines: Vec::new() };
+    let panel = |panel: Panel| CarPanel {
+        panel,
+        undercoat: None,
+        hardness: None,
+        metallic: None,
+        visibility: 1.0,
+        work: true,
+        lines: Vec::new(),
+        gone_through: Vec::new(),
+    };
     let process = |name: &str, mean: f64, minutes_per_m2: f64| Process {
         name: name.to_owned(),
         removal_um: Belief { mean, sd: 0.25 * mean },

@@ -24,7 +24,7 @@ pub(crate) fn findings(car: &Car) -> Vec<Finding> {
     let of_panel = |panel: usize| {
         let one = |process: usize| [Step { process, sets: 1 }];
         let too_wide: Vec<usize> = (0..car.processes.len()).filter(|&process| !fits(car, panel, &one(process))).collect();
-        if too_wide.is_empty() || !car.panels[panel].work {
+        if too_wide.is_empty() || !car.panels[panel].may_be_worked() {
             return None;
         }
         let said = |&process: &usize| format!("{} ({:.0} mm with its orbit)", car.processes[process].name, widest_mm(car, &one(process)));

@@ -85,7 +85,8 @@ pub struct PanelPlan {
     pub keep_off: Vec<KeepOff>,
     /// Body lines to stay off.
     pub keep_off_lines: Vec<KeepOffLine>,
-    /// Chance that any place of the panel that is worked, or was before, ends below the floor; NaN where it is worked without having been measured.
+    /// Chance that any place of the panel that is worked, or was before, ends below the floor: 1 where its topcoat was gone through; NaN where it is
+    /// worked without having been measured.
     pub risk: f64,
     /// Whether any reading of the film stands behind it.
     pub measured: bool,
@@ -101,7 +102,7 @@ pub struct PanelPlan {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Plan {
     /// Chance that any place of a measured panel that is worked, or was before, ends below the floor, all panels together, on draws not used to
-    /// choose; panels that are to stay as they are left out. NaN where only panels that no gauge has read are worked.
+    /// choose; panels that are to stay as they are left out, and places where the topcoat was gone through. NaN where only panels that no gauge has read are worked.
     pub risk: f64,
     /// Chance that any such place reaches the undercoat.
     pub through_risk: f64,

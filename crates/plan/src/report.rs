@@ -65,7 +65,11 @@ pub(crate) fn outcome(made: &Made, chosen: &Chosen) -> Outcome {
                 name: car.panels[k].panel.name.clone(),
                 keep_off,
                 keep_off_lines,
-                risk: if is_worked && !measured { f64::NAN } else { verdict.below(of_panel) },
+                risk: match (is_worked, car.panels[k].gone_through.is_empty()) {
+                    (_, false) => 1.0,
+                    (true, true) if !measured => f64::NAN,
+                    _ => verdict.below(of_panel),
+                },
                 measured,
                 respray: made.drawn.knowledge.posterior.respray_probability(k),
                 sections: told.sections,

@@ -62,6 +62,8 @@ pub(crate) struct TileRoom {
     /// The strips near enough to matter.
     pub(crate) levels: Levels,
     pub(crate) parts: Vec<Part>,
+    /// Whether it is left alone because the topcoat was gone through there or just beside.
+    pub(crate) is_gone_through_near: bool,
     /// Nodes of the tile, worked or not.
     pub(crate) nodes: f64,
     /// Area on the panel, m2.
@@ -193,6 +195,7 @@ fn tile_room(panel: &CarPanel, drawn: &Drawn, blends: &[Blend], grid: &Grid, til
         nothing,
         levels,
         parts,
+        is_gone_through_near: panel.is_gone_through_near(tile),
         nodes: nodes.len() as f64,
         area_m2: area_m2(tile, grid, size),
         factor: Vec::new(),

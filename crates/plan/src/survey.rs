@@ -17,6 +17,7 @@ use crate::error::PlanError;
 use crate::next::{Advice, next_on};
 use crate::outcome::PanelFilm;
 use crate::report;
+use crate::through;
 use crate::treatment::{LeastSets, treatments};
 use least_work::LeastWork;
 pub use question::{Expected, Question, expected};
@@ -190,11 +191,12 @@ fn unread(car: &Car, panel: usize) -> PanelSurvey {
     let plastic = of.panel.substrate == Substrate::Plastic;
     let why = match (of.work, plastic) {
         (false, _) => "to stay as it is: the job says so".to_owned(),
+        _ if !of.may_be_worked() => through::why_left(of),
         (true, true) => "on plastic no gauge of this kind reads the film".to_owned(),
         (true, false) => "none of its film has been read".to_owned(),
     };
-    let word = if of.work { Word::NotKnownYet } else { Word::LeaveAlone };
-    let next = (of.work && !plastic).then(|| first_place(car, panel));
+    let word = if of.may_be_worked() { Word::NotKnownYet } else { Word::LeaveAlone };
+    let next = (of.may_be_worked() && !plastic).then(|| first_place(car, panel));
     PanelSurvey {
         panel,
         readings: readings(car, panel),

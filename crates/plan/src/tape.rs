@@ -176,7 +176,7 @@ mod tests {
 
     fn panel(outline_mm: &[[f64; 2]], lines: Vec<BodyLine>) -> CarPanel {
         let panel = Panel { name: "roof".to_owned(), outline_mm: outline_mm.to_vec(), substrate: Substrate::Steel };
-        CarPanel { panel, undercoat: None, hardness: None, metallic: None, visibility: 1.0, work: true, lines }
+        CarPanel { panel, undercoat: None, hardness: None, metallic: None, visibility: 1.0, work: true, lines, gone_through: Vec::new() }
     }
 
     #[test]

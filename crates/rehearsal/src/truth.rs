@@ -211,6 +211,7 @@ fn blank_car(scenario: &Scenario, sketches: &[Sketch], edges: &TrueEdges) -> Res
         visibility: s.visibility,
         work: s.work,
         lines: lines(k),
+        gone_through: Vec::new(),
     });
     let (equipment, edge) = match &scenario.edges {
         Edges::Stated(edge) => (Equipment::default(), Some(*edge)),

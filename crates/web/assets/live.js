@@ -32,7 +32,8 @@ function about(form) {
 // Puts a part in place of an older one. Forms that somebody types into go with it; where one of them has no place in it any more, the old part stays.
 function put(old, made) {
     const source = made.outerHTML;
-    const held = old.contains(document.activeElement) ? document.activeElement.id : null;
+    const wasIn = old.contains(document.activeElement);
+    const held = wasIn ? document.activeElement.id : "";
     const open = Array.from(old.querySelectorAll("details[open][id]"), (details) => details.id);
     const forms = Array.from(made.querySelectorAll("form"));
     const pairs = Array.from(old.querySelectorAll("form[data-touched]"), (form) => [form, forms.find((one) => about(one) === about(form))]);
@@ -41,7 +42,12 @@ function put(old, made) {
     old.replaceWith(made);
     asMade.set(made, source);
     open.forEach((id) => { const details = document.getElementById(id); if (details) details.open = true; });
-    if (held) document.getElementById(held)?.focus({ preventScroll: true });
+    // Keys go on from where they were: what was pressed may be there no more.
+    if (wasIn) {
+        const target = (held && document.getElementById(held)) || made;
+        if (target === made) made.tabIndex = -1;
+        target.focus({ preventScroll: true });
+    }
     made.dataset.fresh = "yes";
     setTimeout(() => { delete made.dataset.fresh; }, FRESH);
 }

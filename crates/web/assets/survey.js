@@ -121,6 +121,8 @@ async function reading() {
     const { panel, x, y, session, gauge } = place().dataset;
     const at = elsewhere ?? (x === undefined ? null : { x: Number(x), y: Number(y) });
     if (at === null) throw new Error("Mark the place on the map first.");
+    // Where there is no topcoat is never the place that is announced for a reading of it.
+    if (undercoat.checked && elsewhere === null) throw new Error("Mark on the map where there is no topcoat, or give it by its distances; then take it.");
     if (!(await someoneIsHere())) return null;
     const said = read();
     const film = isPlain(said) ? { number: said.number, unit: said.unit } : await ask({ number: said.known ? said.number : typed, unit: said.unit }, at);

@@ -40,9 +40,10 @@ pub(crate) async fn preview(
     JobId(id): JobId,
     AtMost(bytes): AtMost<MOST_BYTES>,
 ) -> Result<Html<String>, Failure> {
+    let who = preferences.who.clone();
     let (choice, table, rows) = blocking(move || {
         let folded = shop.folded(id)?;
-        let (choice, table) = read(&bytes, &folded)?;
+        let (choice, table) = read(&bytes, &folded, &who)?;
         let rows = judged(&table, &choice, id, &folded, &shop)?;
         Ok((choice, table, rows))
     })
@@ -51,10 +52,10 @@ pub(crate) async fn preview(
     Ok(page(&preferences, id, &body))
 }
 
-fn read(bytes: &[u8], folded: &Folded) -> Result<(Choice, Table), Failure> {
+fn read(bytes: &[u8], folded: &Folded, who: &str) -> Result<(Choice, Table), Failure> {
     let choice: Choice = serde_urlencoded::from_bytes(bytes).map_err(|error| Failure::NoSense(error.to_string()))?;
     let table = Table::read(&choice.text).map_err(Failure::NoSense)?;
-    let session = folded.standing.open_session().map(|session| session.name.clone());
+    let session = folded.standing.open_session(who).map(|session| session.name.clone());
     Ok((choice.guessed(&table, session), table))
 }
 

@@ -31,13 +31,21 @@ pub(crate) async fn gauge(State(shop): State<Arc<Shop>>, preferences: Preference
     let name = format!("{}, {}", minute(&now), if preferences.who.is_empty() { "?" } else { &preferences.who });
     let standing = &folded.standing;
     let unit = preferences.unit;
-    let open = standing.open_session();
+    let open = standing.open_session(&preferences.who);
     let body = html! {
         h1 { "The gauge" }
         p { "Offset and gain of a gauge are common to all that it reads in one session: a check on shims tells them, and no number of readings does." }
         div id="gauge" data-live {
             @match open {
-                Some(open) => { (lay_down(open, unit)) }
+                Some(open) => {
+                    (lay_down(open, unit))
+                    @if open.who != preferences.who {
+                        details id="another" {
+                            summary { "Yours is another gauge than " (open.who) "'s" }
+                            (take_up(standing, &name, unit))
+                        }
+                    }
+                }
                 None => { (take_up(standing, &name, unit)) }
             }
         }

@@ -8,7 +8,7 @@ use axum::response::{Html, IntoResponse, Response};
 use lastmicron_draw::{Room, TakenScales, in_unit, in_unit_bare, taken_map};
 use lastmicron_folder::planned::{Planned, PlannedPanel};
 use lastmicron_job::event::Id;
-use lastmicron_job::fold::{Deed, Standing, Status};
+use lastmicron_job::fold::{Standing, Status};
 use lastmicron_plan::Car;
 use lastmicron_plan::taken::{Likely, PanelTaken, Taken, thin_places};
 use lastmicron_record::Head;
@@ -115,30 +115,25 @@ fn in_short(shown: &Shown, unit: Unit) -> Markup {
     let Some((_, taken)) = &shown.estimated else {
         return html! { p { "Nothing can be said of the film yet: readings, processes and terms are needed for that." } };
     };
+    let is_through = shown.folded.standing.panels.iter().any(|panel| !panel.gone_through.is_empty());
+    let chance = |p: f64| {
+        let counted = counted_chance(p, taken.films);
+        if is_through { format!("it has where it was gone through; elsewhere {counted}") } else { counted }
+    };
     html! {
         dl.totals {
             @if let Some(left) = taken.smallest_left_um { div { dt { "smallest topcoat now, anywhere that was read" } dd { strong { (between(left, unit)) } span { "9 times in 10" } } } }
             @if let Some(most) = taken.most_um { div { dt { "most taken anywhere" } dd { strong { (between(most, unit)) } span { "9 times in 10" } } } }
-            @if let Some(below) = taken.below_floor { div { dt { "some worked place stands below the floor" } dd { strong { (counted_chance(below, taken.films)) } } } }
-            @if let Some(through) = taken.reached_undercoat { div { dt { "some worked place has reached the undercoat" } dd { strong { (counted_chance(through, taken.films)) } } } }
+            @if let Some(below) = taken.below_floor { div { dt { "some worked place stands below the floor" } dd { strong { (chance(below)) } } } }
+            @if let Some(through) = taken.reached_undercoat { div { dt { "some worked place has reached the undercoat" } dd { strong { (chance(through)) } } } }
         }
     }
 }
 
-/// What was stopped, left alone, never begun or gone through.
+/// What was stopped, left alone or never begun. Where it was gone through is told above all else of the page.
 fn not_done(shown: &Shown) -> Markup {
-    let standing = &shown.folded.standing;
-    let name = |panel: usize| standing.panels.get(panel).map_or("", |panel| panel.panel.name.as_str());
-    let through = |deed: &Deed| match deed {
-        Deed::GoneThrough(panel, [x, y], note) => {
-            Some(format!("{}, at {x:.0}, {y:.0} mm: the topcoat was gone through: {note}", name(*panel)))
-        }
-        _ => None,
-    };
-    let happened = lastmicron_job::not_done(standing).into_iter().map(|(panel, said)| format!("{}: {said}", name(panel)));
-    let unbegun = shown.unbegun.iter().map(|(panel, said)| format!("{panel}: {said}"));
-    let lines: Vec<String> = standing.work.iter().filter_map(|work| through(&work.deed)).chain(happened).chain(unbegun).collect();
-    html! { section { h2 { "What was not done, and why" } @if lines.is_empty() { p.quiet { "Nothing was stopped or left alone." } } @else { ul { @for line in &lines { li { (line) } } } } } }
+    let lines = lastmicron_job::not_done(&shown.folded.standing, &shown.unbegun);
+    html! { section { h2 { "What was not done, and why" } @if lines.is_empty() { p.quiet { "Nothing was stopped or left alone." } } @else { ul { @for (panel, said) in &lines { li { (panel) ": " (said) } } } } } }
 }
 
 fn panels(shown: &Shown, id: Id, unit: Unit) -> Markup {

@@ -132,11 +132,12 @@ fn totals(shown: &Shown, unit: Unit) -> Markup {
     let Planned { risk, correction, hours, .. } = &shown.planned;
     let risk = risk
         .map_or_else(|| "not known: no gauge has read what is worked".to_owned(), |risk| counted_chance(risk, shown.outcome.plan.films));
-    let unread = shown.planned.panels.iter().filter(|panel| panel.is_worked() && !panel.measured).count();
+    let unread: Vec<&str> =
+        shown.planned.panels.iter().filter(|panel| panel.is_worked() && !panel.measured).map(|panel| panel.name.as_str()).collect();
     html! {
         dl.totals {
             div { dt { "defects gone" } dd { strong { (format!("{:.0} %", 100.0 * correction.mean)) } span { (format!("{:.0} to {:.0} %, 9 times in 10", 100.0 * correction.p05, 100.0 * correction.p95)) } } }
-            div { dt { "some place ends below " (in_unit(shown.job.car.limits.floor.micrometres(), unit)) } dd { strong { (risk) } @if unread > 0 { span { "not counted: " (unread) " worked panels that nobody has read" } } } }
+            div { dt { "some place ends below " (in_unit(shown.job.car.limits.floor.micrometres(), unit)) } dd { strong { (risk) } @if !unread.is_empty() { span { "not counted, since nobody has read them: " (unread.join(", ")) } } } }
             div { dt { "machine work" } dd { strong { (format!("{hours:.1} h")) } } }
         }
     }
@@ -233,7 +234,7 @@ pub(crate) fn sentence(panel: &PlannedPanel, unit: Unit) -> String {
         .map(|(words, count)| if many { format!("{words} on {count} of {}", panel.sections.len()) } else { words.clone() })
         .collect();
     let leaves = panel.leaves_p05_um().map_or_else(
-        || "what it leaves no gauge can say".to_owned(),
+        || "nobody has read it, so what it leaves is not known".to_owned(),
         |um| format!("at least {} is left, 19 times in 20", in_unit(um, unit)),
     );
     format!("{}; {:.0} % of the defects go; {leaves}.", parts.join(", "), 100.0 * panel.gone())

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use axum::Json;
 use axum::extract::{Path, State};
 use lastmicron_film::gauge::Layer;
+use lastmicron_job::fold::Standing;
 use lastmicron_job::words::{LAYERS, meant_by};
 use lastmicron_plan::Reading;
 use lastmicron_plan::survey::Question;
@@ -59,7 +60,7 @@ pub(crate) async fn question(
             value: Thickness::NOTHING,
             layer: about.layer.as_deref().and_then(|word| meant_by(word, &LAYERS)).unwrap_or(Layer::Total),
             after: folded.standing.done_at(panel, [about.x_mm, about.y_mm]),
-            gauge: folded.standing.open_session().map_or(0, |session| session.gauge),
+            gauge: gauge_of(&folded.standing, about.session.as_deref()),
             session: about.session.unwrap_or_default(),
             line: None,
         };
@@ -67,6 +68,12 @@ pub(crate) async fn question(
     })
     .await?;
     Ok(Json(question.map_or_else(|| json!({ "taken": as_said(entered) }), |question| told(&question))))
+}
+
+/// The gauge of a session; the first where none is named.
+fn gauge_of(standing: &Standing, session: Option<&str>) -> usize {
+    let named = standing.sessions.iter().rev().find(|known| session == Some(known.name.as_str()));
+    named.map_or(0, |session| session.gauge)
 }
 
 /// A text that is no number: a comma is never guessed to be a point, but may be said to be one.

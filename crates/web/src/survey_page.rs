@@ -27,6 +27,7 @@ use crate::shop::{Folded, Shop};
 use crate::through::warned;
 use crate::vehicle_drawn;
 use crate::wording::{capital, film_between, minute};
+use crate::work_page::Asked;
 
 /// Room of the map, points: drawn small and shown as wide as the screen, so that its numbers are large.
 const MAP: Room = Room { width_pt: 200.0, height_pt: 190.0 };
@@ -52,7 +53,7 @@ pub(crate) async fn vehicle(State(shop): State<Arc<Shop>>, preferences: Preferen
     let body = html! {
         h1 { "Survey" }
         div id="survey" data-live {
-            (session(id, standing))
+            (session(id, standing, &preferences.who))
             @if panels.is_empty() {
                 p { "No panel is entered yet." }
                 p { a.primary href={ "/jobs/" (id) "/panels" } { "Enter the panels" } }
@@ -98,8 +99,8 @@ fn table(id: Id, standing: &Standing, panels: &[PanelSurvey], unit: Unit, is_who
 }
 
 /// The gauge's session, or that there is none.
-fn session(id: Id, standing: &Standing) -> Markup {
-    let open = standing.open_session();
+fn session(id: Id, standing: &Standing, who: &str) -> Markup {
+    let open = standing.open_session(who);
     html! {
         p.row {
             @match open {
@@ -149,9 +150,10 @@ pub(crate) async fn panel(
     JobId(id): JobId,
     Path((_, panel)): Path<(String, String)>,
     Query(held): Query<Held>,
+    Query(from): Query<Asked>,
 ) -> Result<Html<String>, Failure> {
-    let unit = preferences.unit;
-    let shown = blocking(move || shown(&shop, id, &panel, held, unit)).await?;
+    let (unit, who) = (preferences.unit, preferences.who.clone());
+    let shown = blocking(move || shown(&shop, id, &panel, held, (unit, &who))).await?;
     let standing = &shown.folded.standing;
     let at = shown.survey.panel;
     let of = standing.panels.get(at).ok_or(Failure::NoPanel)?;
@@ -160,7 +162,10 @@ pub(crate) async fn panel(
         div.survey {
             div.told {
                 h1 { (of.panel.name) }
-                (around(id, standing, at))
+                @match from.address(id) {
+                    Some(back) => p { a.button.wide href=(back) { "Back to the section in hand" } }
+                    None => (around(id, standing, at))
+                }
                 div id="verdict" data-live { (warned(standing, Some(at))) (verdict(&shown, of, unit)) }
             }
             div.mapped id="mapped" data-live { (map(&shown, of, unit)) }
@@ -173,7 +178,7 @@ pub(crate) async fn panel(
         .with(&body))
 }
 
-fn shown(shop: &Shop, id: Id, panel: &str, held: Held, unit: Unit) -> Result<Shown, Failure> {
+fn shown(shop: &Shop, id: Id, panel: &str, held: Held, (unit, who): (Unit, &str)) -> Result<Shown, Failure> {
     let folded = shop.folded(id)?;
     let at = panel_named(&folded.standing, panel)?;
     let ToSurvey { car, is_whole } = ToSurvey::of(&folded.standing);
@@ -181,7 +186,7 @@ fn shown(shop: &Shop, id: Id, panel: &str, held: Held, unit: Unit) -> Result<Sho
     let held = folded.standing.panels.get(at).and_then(|panel| held.on(&panel.panel));
     let place = held.or_else(|| survey.next.as_ref().map(|next| [next.x_mm, next.y_mm]));
     let [x_mm, y_mm] = place.unwrap_or_default();
-    let session = folded.standing.open_session();
+    let session = folded.standing.open_session(who);
     let reading = |layer: Layer| Reading {
         panel: at,
         x_mm,
@@ -256,7 +261,7 @@ fn map(shown: &Shown, panel: &CarPanel, unit: Unit) -> Markup {
 fn place(shown: &Shown, panel: &CarPanel, who: &str) -> Markup {
     let standing = &shown.folded.standing;
     let at = shown.survey.panel;
-    let session = standing.open_session();
+    let session = standing.open_session(who);
     let gauge =
         session.and_then(|session| standing.gauges.get(session.gauge)).map(|gauge| gauge.name.as_str()).filter(|name| !name.is_empty());
     let [total, undercoat] = shown.unasked_um;
@@ -325,7 +330,7 @@ fn entry(unit: Unit) -> Markup {
         div.row.after {
             button.primary type="button" data-key="Enter" { "Take it" }
             button.second type="button" id="again" { "Again at the last place" }
-            button.second type="button" id="called" aria-pressed="false" { "Called out" }
+            button.second type="button" id="called" aria-pressed="false" { "One reads aloud" }
         }
         details id="by-number" {
             summary { "Read elsewhere, by number" }

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use axum::extract::{Query, State};
 use axum::response::Html;
 use lastmicron_draw::in_unit;
+use lastmicron_job::event::Id;
 use lastmicron_job::fold::{Standing, Terms};
 use lastmicron_units::Unit;
 use maud::{Markup, html};
@@ -54,7 +55,7 @@ pub(crate) async fn terms(
     let body = html! {
         h1 { "What is agreed with the owner" }
         div id="agreed" data-live { (agreed(standing, &sheets, preferences.unit)) }
-        (form(standing, tried, preferences.unit))
+        (form(id, standing, tried, preferences.unit))
     };
     Ok(Page { preferences: &preferences, title: "What is agreed", job: Some(OfJob { id, part: Part::Overview }), script: None }.with(&body))
 }
@@ -102,7 +103,7 @@ fn by(terms: &Terms, sheet: Option<&Sheet>) -> String {
     format!("Agreed {with}, {}, written down by {}{note}", minute(&terms.when), terms.who)
 }
 
-fn form(standing: &Standing, tried: Dials, unit: Unit) -> Markup {
+fn form(id: Id, standing: &Standing, tried: Dials, unit: Unit) -> Markup {
     let holds = standing.terms.last();
     let number = |of: &dyn Fn(&Terms) -> Option<f64>| holds.and_then(of).map(|number| number.to_string()).unwrap_or_default();
     let film = |entered: Option<lastmicron_units::Entered>| {
@@ -119,7 +120,7 @@ fn form(standing: &Standing, tried: Dials, unit: Unit) -> Markup {
     let through = number(&|terms| terms.limits.through_risk);
     let goal = or(tried.correction, number(&|terms| Some(terms.goal.correction)));
     html! {
-        form.stack data-record data-event="terms-agreed" data-said="It is recorded, and the plan is bound by it." {
+        form.stack data-record data-event="terms-agreed" data-then={ "/jobs/" (id) } {
             h2 { @if holds.is_some() { "Agree anew" } @else { "Agree" } }
             (Field { name: "floor", label: "Floor: the least topcoat to leave anywhere", value: &floor, help: "Film above it may be spent, film below never. It is what must last until the next painting. How much that takes depends on the paint: no number is put in for you." }.film(Need::Must, floor_unit))
             (Field { name: "spend", label: "Spend: the most to take anywhere at this visit, however much there is", value: &spend, help: "Leave something for those who polish it next. Panels that no gauge reads need it." }.film(Need::May, spend_unit))

@@ -1,4 +1,4 @@
-//! Where the topcoat was gone through, told on every page that says something of that panel's film: no estimate knows of it.
+//! Where the topcoat was gone through, told on every page that says something of that panel's film: what is told of its film is of all other places.
 
 use lastmicron_job::fold::{Deed, Standing, Work};
 use maud::{Markup, html};
@@ -15,11 +15,11 @@ pub(crate) fn told(standing: &Standing, panel: Option<usize>) -> Vec<String> {
     standing.work.iter().filter_map(of).collect()
 }
 
-/// The same, and that figures say nothing of it.
+/// The same, and that figures are of all other places.
 pub(crate) fn warned(standing: &Standing, panel: Option<usize>) -> Markup {
     html! {
         @for words in told(standing, panel) {
-            p.stop { (words.trim_end_matches('.')) ". The figures here don't know of that: work nothing near it by them." }
+            p.stop { (words.trim_end_matches('.')) ". What is told here of film and chances is of all other places." }
         }
     }
 }

@@ -30,6 +30,7 @@ pub(crate) async fn page(preferences: Preferences) -> Html<String> {
             input id="document" type="file" accept="application/pdf,.pdf";
         }
         div.verdict id="verdict" role="status" {}
+        p.quiet { "What is checked is the record within the document, not the words and pictures on its pages: make them anew from that record where they matter." }
         p.quiet { "That a document was not made anew with another record shows only against its hash kept elsewhere: compare the hash on the paper in your hand." }
     };
     Page { preferences: &preferences, title: "Check a document", job: None, script: Some(VERIFY.path()) }.with(&body)

@@ -9,15 +9,16 @@ use std::sync::Arc;
 
 use axum::extract::{Query, State};
 use axum::response::{IntoResponse, Redirect, Response};
-use lastmicron_folder::planned::{Planned, PlannedSection};
+use lastmicron_folder::planned::{Planned, PlannedPanel, PlannedSection};
 use lastmicron_job::event::Id;
 use lastmicron_plan::survey::PanelSurvey;
 use lastmicron_units::Unit;
 use maud::{Markup, html};
+use percent_encoding::{NON_ALPHANUMERIC, utf8_percent_encode};
 use serde::Deserialize;
 
 use crate::accepted::{Accepted, DAMAGED};
-use crate::asked::JobId;
+use crate::asked::{JobId, panel_address};
 use crate::asset::WORK;
 use crate::estimates::ToSurvey;
 use crate::failure::Failure;
@@ -40,6 +41,18 @@ pub(crate) struct Asked {
     section: Option<usize>,
     /// The plan in which it has that number.
     plan: Option<String>,
+}
+
+impl Asked {
+    /// The address of the section that was asked for; none where none was.
+    pub(crate) fn address(&self, id: Id) -> Option<String> {
+        self.section.map(|_| format!("/jobs/{id}/work?{}", self.query()))
+    }
+
+    fn query(&self) -> String {
+        let plan = utf8_percent_encode(self.plan.as_deref().unwrap_or_default(), NON_ALPHANUMERIC);
+        self.section.map_or_else(String::new, |section| format!("plan={plan}&section={section}"))
+    }
 }
 
 /// What the page shows.
@@ -125,7 +138,14 @@ fn found(shop: &Shop, id: Id, asked: &Asked, who: &str, unit: Unit) -> Result<Fo
 
 /// The address of a section, by its number in working order.
 fn address(id: Id, shown: &Shown, number: usize) -> String {
-    format!("/jobs/{id}/work?plan={}&section={number}", shown.plan)
+    format!("/jobs/{id}/work?{}", Asked { section: Some(number), plan: Some(shown.plan.clone()) }.query())
+}
+
+/// The page on which a panel is read, from which a section in hand is gone back to; at a place, mm, or where a reading helps most.
+fn read_from(id: Id, shown: &Shown, place: &Place, panel: &PlannedPanel, at_mm: Option<[f64; 2]>) -> String {
+    let at = at_mm.map_or_else(String::new, |[x, y]| format!("x_mm={x:.0}&y_mm={y:.0}&"));
+    let back = Asked { section: Some(place.number), plan: Some(shown.plan.clone()) }.query();
+    format!("{}?{at}{back}", panel_address(id, "survey", &panel.name))
 }
 
 fn panel_name<'s>(shown: &'s Shown, place: &Place) -> &'s str {

@@ -6,9 +6,10 @@ use lastmicron_film::gauge::Substrate;
 use lastmicron_folder::events::said;
 use lastmicron_folder::{Contents, plan_json};
 use lastmicron_job::event::{
-    Body as Said, Event, Id, PlanAccepted, Section, SetDone, StatusChanged, VehicleStated, When, WorkDone, WorkStarted, WorkStopped,
+    Body as Said, EdgeKeptOff, Event, Id, LineKeptOff, PlanAccepted, Section, SetDone, StatusChanged, VehicleStated, When, WorkDone,
+    WorkStarted, WorkStopped,
 };
-use lastmicron_plan::{Effort, Outcome, PanelPlan, SectionPlan, plan};
+use lastmicron_plan::{Effort, KeepOff, KeepOffLine, Outcome, PanelPlan, SectionPlan, plan};
 use lastmicron_record::Sealed;
 use lastmicron_rehearsal::{History, Panels, Scenario, Sketch, rehearse};
 use lastmicron_store::Store;
@@ -251,8 +252,8 @@ fn work(diary: &mut Diary<'_>, contents: &Contents, outcome: &Outcome, portion: 
                 spot: None,
                 sections: Some(vec![place.clone()]),
                 pad: None,
-                keep_off: None,
-                keep_off_lines: None,
+                keep_off: Some(panel.keep_off.iter().filter_map(edge_kept_off).collect()),
+                keep_off_lines: Some(panel.keep_off_lines.iter().filter_map(line_kept_off).collect()),
             };
             diary.say(who, Said::SetDone(done))?;
         }
@@ -266,6 +267,14 @@ fn work(diary: &mut Diary<'_>, contents: &Contents, outcome: &Outcome, portion: 
         }
     }
     Ok(())
+}
+
+fn edge_kept_off(off: &KeepOff) -> Option<EdgeKeptOff> {
+    Some(EdgeKeptOff { edge: u32::try_from(off.edge).ok()?, mm: off.mm.to_string() })
+}
+
+fn line_kept_off(off: &KeepOffLine) -> Option<LineKeptOff> {
+    Some(LineKeptOff { line: u32::try_from(off.line).ok()?, mm: off.mm.to_string() })
 }
 
 fn said_section(panel: &PanelPlan, section: &SectionPlan) -> Section {

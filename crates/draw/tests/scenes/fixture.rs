@@ -136,7 +136,16 @@ fn panel(index: usize, &(name, width, height): &(&str, f64, f64)) -> CarPanel {
         ];
     }
     let lines = if index == 0 { vec![BodyLine { points_mm: vec![[690.0, 0.0], [690.0, 1120.0]], radius_mm: 12.0 }] } else { Vec::new() };
-    CarPanel { panel, undercoat: None, hardness: None, metallic: None, visibility: 1.0, work: name != "left pillar", lines }
+    CarPanel {
+        panel,
+        undercoat: None,
+        hardness: None,
+        metallic: None,
+        visibility: 1.0,
+        work: name != "left pillar",
+        lines,
+        gone_through: Vec::new(),
+    }
 }
 
 fn is_plastic(panel: &CarPanel) -> bool {

@@ -5,10 +5,11 @@ use lastmicron_film::panel::Panel;
 use lastmicron_job::bounds::{LENGTH_MM, MOST_PANELS, RADIUS_MM, VISIBILITY};
 use lastmicron_job::on_panel::is_place_on;
 use lastmicron_job::outline;
-use lastmicron_plan::{BodyLine, CarPanel};
+use lastmicron_plan::{BodyLine, CarPanel, GoneThrough};
 
 use super::Names;
 use super::settings::undercoat;
+use crate::place::Place;
 use crate::problem::{Doubt, Fault, Ledger};
 use crate::table::Table;
 use lastmicron_job::words::{HARDNESSES, SUBSTRATES};
@@ -54,7 +55,8 @@ fn panel(table: &mut Table<'_>, names: &mut Names, of_vehicle: Option<Substrate>
     let visibility = table.number("visibility", &VISIBILITY, ledger).unwrap_or(1.0);
     let work = table.flag("work", ledger).unwrap_or(true);
     let lines = lines(table, &panel, ledger);
-    CarPanel { panel, undercoat, hardness, metallic, visibility, work, lines }
+    let gone_through = gone_through(table, &panel, ledger);
+    CarPanel { panel, undercoat, hardness, metallic, visibility, work, lines, gone_through }
 }
 
 /// Corners from width and height or from the outline; none when they were refused.
@@ -99,14 +101,33 @@ fn lines(table: &mut Table<'_>, panel: &Panel, ledger: &mut Ledger) -> Vec<BodyL
         if inner.has("points_mm") && points_mm.len() == 1 {
             ledger.refuse(place.clone(), Fault::Outline("a body line has at least two points".to_owned()));
         }
-        let [width_mm, height_mm] = panel.size_mm();
-        let off = points_mm.iter().find(|point| !is_place_on(panel, **point));
-        if let (Some([x_mm, y_mm]), false) = (off, panel.outline_mm.is_empty()) {
-            ledger.refuse(place, Fault::OffPanel { x_mm: *x_mm, y_mm: *y_mm, panel: panel.name.clone(), width_mm, height_mm });
-        }
+        refuse_off_panel(&points_mm, panel, place, ledger);
         let radius_mm = inner.number("radius_mm", &RADIUS_MM, ledger).unwrap_or(0.0);
         inner.finish(ledger);
         lines.push(BodyLine { points_mm, radius_mm });
     }
     lines
+}
+
+/// Where the topcoat was gone through.
+fn gone_through(table: &mut Table<'_>, panel: &Panel, ledger: &mut Ledger) -> Vec<GoneThrough> {
+    let mut places = Vec::new();
+    for mut inner in table.tables("gone_through", ledger) {
+        inner.need("place_mm", "place_mm = [620, 90]", ledger);
+        let place = inner.place("place_mm");
+        let place_mm = inner.point("place_mm", ledger);
+        refuse_off_panel(place_mm.as_slice(), panel, place, ledger);
+        let despite = inner.flag("despite", ledger).unwrap_or(false);
+        inner.finish(ledger);
+        places.extend(place_mm.map(|place_mm| GoneThrough { place_mm, despite }));
+    }
+    places
+}
+
+fn refuse_off_panel(points_mm: &[[f64; 2]], panel: &Panel, place: Place, ledger: &mut Ledger) {
+    let [width_mm, height_mm] = panel.size_mm();
+    let off = points_mm.iter().find(|point| !is_place_on(panel, **point));
+    if let (Some([x_mm, y_mm]), false) = (off, panel.outline_mm.is_empty()) {
+        ledger.refuse(place, Fault::OffPanel { x_mm: *x_mm, y_mm: *y_mm, panel: panel.name.clone(), width_mm, height_mm });
+    }
 }

@@ -186,8 +186,17 @@ fn write_panel(out: &mut Document, panel: &CarPanel) {
         out.key("points_mm", points(&line.points_mm));
         out.key("radius_mm", line.radius_mm);
     }
+    for through in &panel.gone_through {
+        out.table("[[panel.gone_through]]");
+        out.key("place_mm", point(&through.place_mm));
+        out.key("despite", through.despite);
+    }
 }
 
 fn points(points: &[[f64; 2]]) -> Value {
-    points.iter().map(|point| Value::from(point.to_vec())).collect::<Vec<_>>().into()
+    points.iter().map(point).collect::<Vec<_>>().into()
+}
+
+fn point(point: &[f64; 2]) -> Value {
+    point.to_vec().into()
 }

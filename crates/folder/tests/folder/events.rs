@@ -4,7 +4,7 @@ use lastmicron_folder::events::{Said, contents, said};
 use lastmicron_folder::{Contents, Files, write};
 use lastmicron_job::event::{Event, Id, When};
 use lastmicron_job::fold::{Standing, fold};
-use lastmicron_plan::{KeepOff, KeepOffLine, KeptOff};
+use lastmicron_plan::{GoneThrough, KeepOff, KeepOffLine, KeptOff};
 
 use crate::example::example;
 use crate::round_trip::without_lines;
@@ -66,6 +66,19 @@ door,300,200,200,200,cut:1+finish:2,
     let both = KeptOff { edges: vec![KeepOff { edge: 3, mm: 50.0 }], lines: vec![KeepOffLine { line: 0, mm: 20.0 }] };
     assert_eq!(kept_off, [both, KeptOff::default(), KeptOff::default()]);
     through_a_record(&files);
+}
+
+#[test]
+fn where_it_was_gone_through_goes_through_a_record() {
+    let mut before = read(&good()).unwrap().contents;
+    let through = GoneThrough { place_mm: [120.0, 90.5], despite: false };
+    before.job.car.panels[0].gone_through = vec![through];
+    let after = contents(&folded(&before)).unwrap();
+    assert_eq!(after.job.car.panels[0].gone_through, [through]);
+    let room = tempfile::tempdir().unwrap();
+    write(&after, &room.path().join("job")).unwrap();
+    let back = lastmicron_folder::read(&room.path().join("job")).unwrap().contents;
+    assert_eq!(without_lines(back.job), without_lines(before.job));
 }
 
 #[test]

@@ -36,6 +36,8 @@ pub struct Session {
     pub gauge: usize,
     /// When it began.
     pub began: When,
+    /// Who began it.
+    pub who: String,
     /// When it ended.
     pub ended: Option<When>,
     /// What the gauge showed on shims at the start.
@@ -74,6 +76,7 @@ pub(super) fn began(event: &Event, said: &SessionBegan, gauges: &[Gauge]) -> Res
         name: read::usable_name(&said.session)?,
         gauge: gauge(said.gauge.as_ref(), gauges)?,
         began: event.when.clone(),
+        who: event.who.clone(),
         ended: None,
         before: shims(said.checks.as_ref())?,
         after: Vec::new(),

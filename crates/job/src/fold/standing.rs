@@ -101,10 +101,12 @@ impl Standing {
         self.status.last().map_or(Status::Arrived, |stood| stood.status)
     }
 
-    /// The gauge's session that was begun last and is still open; none where the gauge is laid down.
+    /// The session that a person reads in: of those still open the last that they began themselves, or else the last of anybody; none where every gauge is
+    /// laid down.
     #[must_use]
-    pub fn open_session(&self) -> Option<&Session> {
-        self.sessions.iter().rev().find(|session| session.ended.is_none())
+    pub fn open_session(&self, who: &str) -> Option<&Session> {
+        let open = || self.sessions.iter().rev().filter(|session| session.ended.is_none());
+        open().find(|session| session.who == who).or_else(|| open().next())
     }
 
     /// Where sets were done.

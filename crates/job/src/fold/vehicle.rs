@@ -75,6 +75,7 @@ pub(super) fn panel(said: &PanelStated, of_vehicle: Option<Substrate>) -> Result
         visibility: maybe(said.visibility.as_ref(), "visibility", &VISIBILITY)?.unwrap_or(1.0),
         work: said.work.unwrap_or(true),
         lines,
+        gone_through: Vec::new(),
         panel,
     })
 }

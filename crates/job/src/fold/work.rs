@@ -1,5 +1,6 @@
 //! How the work went.
 
+use lastmicron_plan::GoneThrough;
 use lastmicron_polish::Step;
 
 use super::done::{Done, Rectangle, Where, panel, place_mm, process, rectangle};
@@ -131,11 +132,31 @@ pub(super) fn record(event: &Event, standing: &mut Standing) -> Result<(), Reaso
         Body::PhotographAttached(said) => standing.photographs.push(attached(event, said, standing)?),
         _ => {
             if let Some(deed) = deed(&event.body, standing)? {
+                goes_through(&deed, standing);
                 standing.work.push(Work { event: event.id, when, who, deed });
             }
         }
     }
     Ok(())
+}
+
+/// Takes down on its panel where the topcoat was gone through, and that work goes on in spite of it.
+fn goes_through(deed: &Deed, standing: &mut Standing) {
+    match deed {
+        Deed::GoneThrough(on, place_mm, _) => {
+            if let Some(panel) = standing.panels.get_mut(*on) {
+                panel.gone_through.push(GoneThrough { place_mm: *place_mm, despite: false });
+            }
+        }
+        Deed::Started(on, _, Some(despite)) => {
+            let told = standing.work.iter().find(|work| work.event == *despite).map(|work| &work.deed);
+            let Some(Deed::GoneThrough(panel, place_mm, _)) = told else { return };
+            let Some(of) = standing.panels.get_mut(*panel).filter(|_| *panel == on.panel) else { return };
+            let is_it = |through: &&mut GoneThrough| through.place_mm.map(f64::to_bits) == place_mm.map(f64::to_bits);
+            of.gone_through.iter_mut().filter(is_it).for_each(|through| through.despite = true);
+        }
+        Deed::Started(..) | Deed::Done(_) | Deed::Stopped(..) | Deed::LeftAlone(..) => {}
+    }
 }
 
 fn attached(event: &Event, said: &PhotographAttached, standing: &Standing) -> Result<Attached, Reason> {

@@ -4,7 +4,7 @@ use lastmicron_film::gauge::{Layer, Substrate};
 use lastmicron_job::event::Event;
 use lastmicron_job::fold::{Deed, Lacking, Standing, Status, Unusable, fold, fold_on, unusable_next};
 use lastmicron_look::Seen;
-use lastmicron_plan::{KeepOff, KeptOff, System};
+use lastmicron_plan::{GoneThrough, KeepOff, KeptOff, System};
 use lastmicron_polish::Step;
 use serde_json::{Value, json};
 
@@ -318,7 +318,7 @@ fn sessions_begin_and_end_with_what_the_gauge_showed_on_shims() {
 }
 
 #[test]
-fn how_the_work_went_is_kept_and_no_plan_is_made_from_it() {
+fn how_the_work_went_is_kept_and_no_plan_is_made_from_it_but_for_where_it_went_through() {
     let section = json!({"panel": "bonnet", "x_mm": "0", "y_mm": "0", "width_mm": "450", "height_mm": "450"});
     let standing = sound([
         json!({"kind": "status-changed", "status": "on-the-floor"}),
@@ -336,7 +336,10 @@ fn how_the_work_went_is_kept_and_no_plan_is_made_from_it() {
     assert!(matches!(&standing.work[0].deed, Deed::Started(on, Some(1), None) if on.panel == 0));
     assert!(matches!(&standing.work[3].deed, Deed::LeftAlone(1, None, why) if why == "too thin"));
     assert_eq!((standing.notes[0].panel, standing.photographs[0].panel, standing.plans.len()), (Some(1), Some(0), 1));
-    assert_eq!(standing.job(), folded([]).job());
+    let mut without = standing.job().unwrap();
+    assert_eq!(without.car.panels[0].gone_through.len(), 1);
+    without.car.panels[0].gone_through.clear();
+    assert_eq!(without, folded([]).job().unwrap());
 }
 
 #[test]
@@ -442,4 +445,27 @@ fn a_name_of_any_length_is_repeated_in_short() {
     body["panel"] = json!(format!("\u{7}{}", "x".repeat(100_000)));
     assert_eq!(reasons(&folded([body])), [format!("'\u{fffd}{}' is not a panel known in this job", "x".repeat(59))]);
     assert_eq!(event(1, reading("1", "um")).who, "J.");
+}
+
+#[test]
+fn a_panel_that_was_gone_through_says_so_until_that_is_struck_out_and_whether_work_goes_on_in_spite_of_it() {
+    let through = json!({"kind": "gone-through", "panel": "bonnet", "x_mm": "20", "y_mm": "30", "note": "primer shows"});
+    let section = json!({"panel": "bonnet", "x_mm": "0", "y_mm": "0", "width_mm": "400", "height_mm": "400"});
+    let start = |despite: Option<Value>| {
+        let mut body = json!({"kind": "work-started", "section": section});
+        if let Some(despite) = despite {
+            body["despite"] = despite;
+        }
+        body
+    };
+    let of = |rest: Vec<Value>| sound(rest).job().unwrap().car.panels[0].gone_through.clone();
+    let told = |despite: bool| vec![GoneThrough { place_mm: [20.0, 30.0], despite }];
+    let this = sound([through.clone()]).work[0].event;
+    assert_eq!(of(vec![through.clone()]), told(false));
+    assert_eq!(of(vec![through.clone(), start(None)]), told(false));
+    assert_eq!(of(vec![through.clone(), start(Some(json!(this)))]), told(true));
+    // A panel that is stated anew was gone through all the same.
+    let anew = json!({"kind": "panel-stated", "name": "bonnet", "width_mm": "1400", "height_mm": "1150"});
+    assert_eq!(of(vec![through.clone(), anew]), told(false));
+    assert_eq!(of(vec![through, json!({"kind": "struck-out", "event": this, "why": "it was wax"})]), []);
 }

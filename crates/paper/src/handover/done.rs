@@ -67,9 +67,8 @@ pub(super) fn done(standing: &Standing, panel: usize) -> Vec<Fact> {
 
 /// What was not done, and why: by what happened, and by what the accepted plan works that nobody began (`unbegun`, each with its panel's name).
 pub(super) fn not_done(standing: &Standing, unbegun: &[(String, String)]) -> Vec<Fact> {
-    let happened = lastmicron_job::not_done(standing).into_iter().map(|(panel, said)| (panel_name(standing, panel), said));
-    let all = happened.chain(unbegun.iter().map(|(panel, said)| (cut(panel, NAME_CHARS), said.clone())));
-    all.map(|(panel, said)| fact(&panel, cut(&said, SENTENCE_CHARS))).collect()
+    let all = lastmicron_job::not_done(standing, unbegun);
+    all.iter().map(|(panel, said)| fact(&cut(panel, NAME_CHARS), cut(said, SENTENCE_CHARS))).collect()
 }
 
 /// Whether the topcoat of a panel was gone through anywhere.

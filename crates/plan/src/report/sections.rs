@@ -11,6 +11,7 @@ use crate::drawn::Drawn;
 use crate::gain::{Gain, Nearness};
 use crate::outcome::{Interval, SectionPlan, Spread};
 use crate::room::{Part, TileRoom, tiles};
+use crate::through;
 use crate::tiling::{Joined, Tile, join};
 use crate::treatment::Treatment;
 
@@ -39,6 +40,10 @@ pub(crate) fn tell(made: &Made, verdict: &Verdict, panel: usize) -> Told {
     if !made.car.panels[panel].work {
         return nothing(made, panel, |_| "to stay as it is: the job says so");
     }
+    if !made.car.panels[panel].may_be_worked() {
+        let why = through::why_left(&made.car.panels[panel]);
+        return nothing(made, panel, |_| &why);
+    }
     let Some(room) = &made.rooms[panel] else { return unmeasured::tell(made, panel) };
     let Some(p) = made.problem.panels.iter().position(|p| p.panel == panel) else {
         return nothing(made, panel, |_| "nothing of it to plan");
@@ -52,8 +57,9 @@ pub(crate) fn tell(made: &Made, verdict: &Verdict, panel: usize) -> Told {
             corrections(made, &made.treatments[verdict.chosen.treatment[i]], tile, level)
         })
         .collect();
-    // Alike are tiles that are treated alike and were before.
-    let alike: Vec<[usize; 2]> = of_problem.iter().map(|&i| [verdict.chosen.treatment[i], made.problem.tiles[i].before]).collect();
+    // Alike are tiles that are treated alike and were before, for a like reason.
+    let alike: Vec<([usize; 2], bool)> =
+        each().map(|(&i, tile)| ([verdict.chosen.treatment[i], made.problem.tiles[i].before], tile.is_gone_through_near)).collect();
     let of_tiles = Tiles { rooms: &room.tiles, of_problem, after: &after, gone: &gone };
     let joined = join_rooms(&room.tiles, &alike);
     let sections: Vec<SectionPlan> = joined.iter().map(|joined| of_tiles.tell(made, verdict, joined)).collect();
@@ -131,7 +137,12 @@ impl Tiles<'_> {
             minutes: of_problem.iter().map(|&i| made.problem.tiles[i].minutes[number]).sum(),
             why: String::new(),
         };
-        let why = sentences::why(made, verdict, (&of_problem, &self.rooms[joined.tiles[0]].before), &told);
+        let first = &self.rooms[joined.tiles[0]];
+        let why = if first.is_gone_through_near {
+            through::NEAR.to_owned()
+        } else {
+            sentences::why(made, verdict, (&of_problem, &first.before), &told)
+        };
         SectionPlan { why, ..told }
     }
 }

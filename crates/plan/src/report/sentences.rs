@@ -1,6 +1,7 @@
 //! Why, in sentences.
 
 use super::sections::Told;
+use super::unmeasured::is_readable;
 use super::{Made, Verdict};
 use crate::before::Before;
 use crate::car::BodyLine;
@@ -8,6 +9,7 @@ use crate::chance::Chance;
 use crate::fit;
 use crate::outcome::{Finding, KeepOffLine, Plan, SectionPlan};
 use crate::tape::border;
+use crate::through;
 use crate::treatment::MOST_SETS;
 use crate::uses;
 use lastmicron_film::gauge::{Layer, Substrate};
@@ -103,6 +105,9 @@ pub(super) fn panel_notes(made: &Made, panel: usize, told: &Told, off_lines: &[K
         notes.push("to stay as it is: not planned, not counted".to_owned());
         return notes;
     }
+    if !car_panel.may_be_worked() {
+        return notes;
+    }
     if let Some(off) = off_lines.first() {
         let lines: Vec<String> = off_lines.iter().filter_map(|off| Some(course(off.line, car_panel.lines.get(off.line)?))).collect();
         notes.push(format!(
@@ -112,7 +117,12 @@ pub(super) fn panel_notes(made: &Made, panel: usize, told: &Told, off_lines: &[K
         ));
     }
     if made.rooms[panel].is_none() {
-        notes.push("not measured: its risk is not known and not part of the vehicle's".to_owned());
+        let why = if is_readable(car_panel) {
+            "not measured: read it before it is worked. Until then"
+        } else {
+            "no gauge of this kind reads film on plastic:"
+        };
+        notes.push(format!("{why} its risk is not known and not part of the vehicle's"));
     }
     let respray = posterior.respray_probability(panel);
     if made.rooms[panel].is_some() && respray > 0.3 {
@@ -166,10 +176,11 @@ pub(super) fn findings(made: &Made, verdict: &Verdict, plan: &Plan) -> Vec<Findi
             let sentence = format!("reads like a respray (probability {:.2}): a high reading is no licence", panel.respray);
             findings.push(Finding { panel: Some(k), line: None, sentence });
         }
-        if !panel.measured && car.panels[k].work {
+        if !panel.measured && car.panels[k].may_be_worked() {
             findings.push(Finding { panel: Some(k), line: None, sentence: "not measured".to_owned() });
         }
     }
+    findings.extend(through::findings(car));
     findings.extend(taken_up(made, verdict));
     findings.extend(fit::findings(car));
     findings.extend(uses::findings(car, plan));

@@ -1,14 +1,18 @@
 //! Panels that no gauge has read: planned by the spend and the mildest process, and marked.
 
+use lastmicron_film::gauge::Layer;
+use lastmicron_film::gauge::reach::readable;
 use lastmicron_film::grid::Grid;
 
 use super::sections::{Told, corrections, join_rooms, left_alone, mean_by_area, nothing, number_of_before, told_draws};
 use super::{Made, interval, spread};
 use crate::before::Before;
+use crate::car::CarPanel;
 use crate::fit::fits;
 use crate::levels::strips;
 use crate::outcome::SectionPlan;
 use crate::room::{Part, TileRoom, bare_tiles, tiles};
+use crate::through;
 use crate::tiling::Joined;
 use crate::treatment::Treatment;
 
@@ -17,6 +21,16 @@ const KEPT_OFF: usize = 1;
 
 /// Why a tile with nowhere to work is left alone.
 const ALL_EDGE: &str = "not measured, and all of it lies where edges are kept off: left alone";
+
+/// Why a panel is worked that nobody has read.
+const UNREAD: &str = "not measured: read it first; unread it gets the mildest process, within the spend, at a risk that is not known";
+/// Why one is worked that no gauge reads.
+const UNREADABLE: &str = "no gauge of this kind reads film on plastic: the mildest process, within the spend, at a risk that is not known";
+
+/// Whether a gauge that shows all the film on the metal reads a panel.
+pub(super) fn is_readable(panel: &CarPanel) -> bool {
+    readable(panel.panel.substrate, Layer::Total).is_ok()
+}
 
 /// Tiles of a panel that isn't measured on which the same was done before, and what they are given.
 struct Alike<'a> {
@@ -31,10 +45,10 @@ struct Alike<'a> {
 
 /// What the tiles of a panel that isn't measured are given; or why nothing on it is worked, whatever was done before.
 fn given<'a>(made: &'a Made, panel: usize, rooms: &[TileRoom]) -> Result<Vec<Alike<'a>>, &'static str> {
-    if made.car.panels[panel].work && !rooms.iter().any(|tile| has_place(made, panel, tile)) {
+    if made.car.panels[panel].may_be_worked() && !rooms.iter().any(|tile| has_place(made, panel, tile)) {
         return Err(ALL_EDGE);
     }
-    if made.car.panels[panel].work && !made.treatments.iter().any(|t| t.steps.len() == 1 && fits(made.car, panel, &t.steps)) {
+    if made.car.panels[panel].may_be_worked() && !made.treatments.iter().any(|t| t.steps.len() == 1 && fits(made.car, panel, &t.steps)) {
         return Err("not measured, and narrower than the mildest process's pad: left alone");
     }
     let mut wanted = wanted(made, panel, rooms);
@@ -81,7 +95,7 @@ fn wanted<'a>(made: &'a Made, panel: usize, rooms: &[TileRoom]) -> Vec<Alike<'a>
 
 /// Whether any of a tile is worked.
 fn has_place(made: &Made, panel: usize, tile: &TileRoom) -> bool {
-    tile.worked(level(made, panel, tile)).next().is_some()
+    !tile.is_gone_through_near && tile.worked(level(made, panel, tile)).next().is_some()
 }
 
 /// The combined level of `tile` with every edge kept off.
@@ -93,7 +107,7 @@ fn level(made: &Made, panel: usize, tile: &TileRoom) -> usize {
 /// none without a spend.
 fn within_spend<'a>(made: &'a Made, panel: usize, rooms: &[TileRoom], before: &Before) -> Result<&'a Treatment, &'static str> {
     let (car, no_spend) = (made.car, "not measured, and no spend that a mild set would keep to: left alone");
-    let spend = car.limits.spend.filter(|_| car.panels[panel].work).ok_or(no_spend)?;
+    let spend = car.limits.spend.filter(|_| car.panels[panel].may_be_worked()).ok_or(no_spend)?;
     let enough = |t: &Treatment| t.correction_after(before, made.drawn) >= car.goal.correction;
     if !before.is_nothing() && enough(&Treatment::nothing()) {
         return Err("not measured; worked already: the goal is reached");
@@ -131,7 +145,11 @@ pub(super) fn tell(made: &Made, panel: usize) -> Told {
     let number: Vec<usize> =
         (0..rooms.len()).map(|t| given.iter().position(|alike| alike.tiles.contains(&t)).unwrap_or_default()).collect();
     let has_place: Vec<bool> = rooms.iter().map(|tile| has_place(made, panel, tile)).collect();
-    let of = |t: usize| given[number[t]].given.and_then(|treatment| if has_place[t] { Ok(treatment) } else { Err(ALL_EDGE) });
+    let of = |t: usize| match given[number[t]].given {
+        Ok(_) if rooms[t].is_gone_through_near => Err(through::NEAR),
+        Ok(_) if !has_place[t] => Err(ALL_EDGE),
+        given => given,
+    };
     if (0..rooms.len()).all(|t| of(t).is_err()) {
         return nothing(made, panel, |t| of(t).err().unwrap_or(ALL_EDGE));
     }
@@ -156,11 +174,11 @@ pub(super) fn tell(made: &Made, panel: usize) -> Told {
             removal_um: spread(&removal),
             correction,
             minutes: minutes_per_m2 * joined.tiles.iter().map(|&t| rooms[t].area_m2).sum::<f64>(),
-            ..left_alone(&joined.whole, "not measured: the mildest process, within the spend; its risk is not known")
+            ..left_alone(&joined.whole, if is_readable(&made.car.panels[panel]) { UNREAD } else { UNREADABLE })
         }
     };
-    // Alike are tiles on which the same was done before, where both have a place to work or none.
-    let alike: Vec<(usize, bool)> = number.iter().copied().zip(has_place.iter().copied()).collect();
+    // Alike are tiles on which the same was done before, where both have a place to work, or none for a like reason.
+    let alike: Vec<(usize, bool, bool)> = (0..rooms.len()).map(|t| (number[t], has_place[t], rooms[t].is_gone_through_near)).collect();
     let joined = join_rooms(&rooms, &alike);
     let sections: Vec<SectionPlan> = joined.iter().map(section).collect();
     let in_all = sections.iter().zip(&joined).map(|(s, joined)| rooms[joined.tiles[0]].before.and(&s.steps)).collect();

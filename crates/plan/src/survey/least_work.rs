@@ -6,6 +6,7 @@ use crate::hazard::Hazard;
 use crate::levels::KEEP_OFF_MM;
 use crate::problem::{Problem, ProblemPanel};
 use crate::report::Made;
+use crate::through;
 use crate::treatment::{LeastSets, Treatment};
 
 /// Chances of the least work, for every set and distance kept off.
@@ -75,7 +76,9 @@ impl<'a> LeastWork<'a> {
     /// What a panel bears as a whole, with its reason.
     pub(super) fn verdict(&self, panel: usize) -> Verdict {
         let Some(p) = self.of_problem(panel) else {
-            return Verdict { word: Word::LeaveAlone, why: "to stay as it is: the job says so".to_owned() };
+            let of = &self.made.car.panels[panel];
+            let why = if of.work { through::why_left(of) } else { "to stay as it is: the job says so".to_owned() };
+            return Verdict { word: Word::LeaveAlone, why };
         };
         let bears = |set: usize| self.at_best(set, p).is_some_and(|t| t.share >= MOST_OF_IT);
         Verdict { word: self.word(bears), why: reason::why(self, panel) }

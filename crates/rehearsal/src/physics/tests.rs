@@ -270,6 +270,7 @@ fn panel_of(physics: &Physics) -> CarPanel {
         visibility: 1.0,
         work: true,
         lines: physics.lines(0),
+        gone_through: Vec::new(),
     }
 }
 

@@ -4,6 +4,7 @@ use lastmicron_draw::in_unit;
 use lastmicron_folder::planned::{Planned, PlannedPanel};
 use lastmicron_units::Unit;
 
+use super::LEAST_GONE;
 use crate::wording::chance;
 
 /// Least difference that is told: a share of the defects, and hours.
@@ -44,8 +45,14 @@ fn changed(was: &PlannedPanel, is: &PlannedPanel, unit: Unit) -> Option<String> 
     if steps(was) == steps(is) && was.keep_off == is.keep_off {
         return None;
     }
-    let gone =
-        |panel: &PlannedPanel| if panel.is_worked() { format!("{:.0} % gone", 100.0 * panel.gone()) } else { "left alone".to_owned() };
+    let gone = |panel: &PlannedPanel| {
+        let gone = panel.gone();
+        match (panel.is_worked(), gone > LEAST_GONE) {
+            (true, _) => format!("{:.0} % gone", 100.0 * gone),
+            (false, true) => format!("{:.0} % gone and no more done", 100.0 * gone),
+            (false, false) => "left alone".to_owned(),
+        }
+    };
     let leaves = |panel: &PlannedPanel| panel.leaves_p05_um().map_or_else(String::new, |um| format!(", {} left", in_unit(um, unit)));
     Some(format!("{}: {}{} in place of {}{}.", is.name, gone(is), leaves(is), gone(was), leaves(was)))
 }

@@ -7,11 +7,10 @@ use lastmicron_plan::{CarPanel, KeepOff, KeepOffLine};
 use lastmicron_units::Unit;
 use maud::{Markup, PreEscaped, html};
 
-use super::Shown;
 use super::edges::edges;
 use super::pads::{named, pads, passes};
 use super::stops::{halted, held, stops, went_through};
-use crate::asked::panel_address;
+use super::{Shown, read_from};
 use crate::order::{self, Place, State as At};
 use crate::through;
 use crate::wording::film_between;
@@ -34,12 +33,12 @@ pub(super) fn in_hand(shown: &Shown, id: Id, place: &Place, unit: Unit) -> Marku
             h2 { (panel.name) span.quiet { ", section " (place.number) " of " (shown.order.places.len()) } }
             div id="through-on" role="alert" data-live { @for words in through::told(standing, place.panel) { p.stop { (words) "." } } }
             div.work {
-                div id="drawn" data-live { div.map { (PreEscaped(drawn(shown, place, car_panel).svg())) } (film(shown, id, panel, unit)) }
+                div id="drawn" data-live { div.map { (PreEscaped(drawn(shown, place, car_panel).svg())) } (film(shown, id, place, panel, unit)) }
                 div id="doing" data-live { (steps(shown, id, place, panel, section)) }
             }
             (edges(car_panel, panel, section, &named(&shown.planned, section)))
             div id="pads" data-live { (pads(standing, &shown.planned, section)) }
-            div id="stopping" data-live { @if may_stop { (stops(standing, id, panel, section)) } }
+            div id="stopping" data-live { @if may_stop { (stops(shown, id, place, panel, section)) } }
             (went_through(place, panel))
         }
     }
@@ -54,14 +53,14 @@ fn drawn(shown: &Shown, place: &Place, car_panel: &CarPanel) -> lastmicron_draw:
 }
 
 /// What is left on the panel now, and where a reading would help most.
-fn film(shown: &Shown, id: Id, panel: &PlannedPanel, unit: Unit) -> Markup {
+fn film(shown: &Shown, id: Id, place: &Place, panel: &PlannedPanel, unit: Unit) -> Markup {
     let Some(survey) = &shown.film else { return html! {} };
     html! {
         @if let Some(film) = &survey.film {
             p.figure { span.quiet { "Smallest topcoat left on it now, 9 times in 10 " } strong { (film_between(&film.smallest_um, unit)) } }
-        } @else { p.quiet { "No gauge has read this panel: the plan works it by the spend alone." } }
+        } @else { p.quiet { "Nobody has read this panel: the plan works it by the spend alone, at a risk that is not known." } }
         @if let Some(next) = &survey.next {
-            p { "A check reading would help most at " (format!("{:.0} mm across, {:.0} mm up", next.x_mm, next.y_mm)) ". " a.button href=(panel_address(id, "survey", &panel.name)) { "Read there" } }
+            p { "A check reading would help most at " (format!("{:.0} mm across, {:.0} mm up", next.x_mm, next.y_mm)) ". " a.button href=(read_from(id, shown, place, panel, None)) { "Read there" } }
         }
     }
 }
@@ -77,7 +76,7 @@ fn steps(shown: &Shown, id: Id, place: &Place, panel: &PlannedPanel, section: &P
         @match &place.state {
             At::Done(who) => { p.here { "Done by " (who) "." } }
             At::Begun(who) if place.held.is_some() => {
-                (held(id, place, panel, section))
+                (held(shown, id, place, panel, section))
                 details id="before-it" { summary { "A set was done before that" } (act(shown, id, place, panel, section, who)) }
             }
             At::Begun(who) if *who == shown.who => { p.quiet { "You are on it, as " (who) } (act(shown, id, place, panel, section, who)) }

@@ -2,12 +2,10 @@
 
 use lastmicron_folder::planned::{PlannedPanel, PlannedSection};
 use lastmicron_job::event::Id;
-use lastmicron_job::fold::Standing;
 use lastmicron_plan::System;
 use maud::{Markup, html};
 
-use super::Shown;
-use crate::asked::panel_address;
+use super::{Shown, read_from};
 use crate::field::{Field, Need};
 use crate::order::{self, Place, State};
 
@@ -33,13 +31,12 @@ fn middle(section: &PlannedSection) -> [f64; 2] {
 }
 
 /// The page on which a section is read, at its middle.
-pub(super) fn read_here(id: Id, panel: &PlannedPanel, section: &PlannedSection) -> String {
-    let [x, y] = middle(section);
-    format!("{}?x_mm={x:.0}&y_mm={y:.0}", panel_address(id, "survey", &panel.name))
+fn read_here(shown: &Shown, id: Id, place: &Place, panel: &PlannedPanel, section: &PlannedSection) -> String {
+    read_from(id, shown, place, panel, Some(middle(section)))
 }
 
-pub(super) fn stops(standing: &Standing, id: Id, panel: &PlannedPanel, section: &PlannedSection) -> Markup {
-    let read_here = read_here(id, panel, section);
+pub(super) fn stops(shown: &Shown, id: Id, place: &Place, panel: &PlannedPanel, section: &PlannedSection) -> Markup {
+    let (standing, read_here) = (&shown.folded.standing, read_here(shown, id, place, panel, section));
     html! {
         details.stops id="stops" {
             summary { strong { "Stop" } ", with a reason" }
@@ -70,19 +67,19 @@ pub(super) fn stops(standing: &Standing, id: Id, panel: &PlannedPanel, section: 
 
 /// Why a section is not worked, and how it is gone on with, if at all.
 pub(super) fn halted(shown: &Shown, id: Id, place: &Place, panel: &PlannedPanel, section: &PlannedSection) -> Markup {
-    let here = read_here(id, panel, section);
+    let here = read_here(shown, id, place, panel, section);
     match &place.state {
         State::Through => {
             html! { p.stop { "The topcoat was gone through on this section. Nothing more is done to it: what was found and done stands below and in the record." } }
         }
-        _ if place.held.is_some() => held(id, place, panel, section),
+        _ if place.held.is_some() => held(shown, id, place, panel, section),
         State::Stopped(event, why) => html! {
             p.stop { "Stopped: " (why) ". Read here before anything else is done." }
             p { a.primary href=(here) { "Read here" } }
             @if is_read_since(shown, place, section, *event) {
                 (go_on(place, panel, section, "It was read since. Go on with this section"))
             } @else if shown.film.as_ref().is_some_and(|survey| survey.film.is_none()) {
-                details id="go-on" { summary { "No gauge reads this panel" } (go_on(place, panel, section, "Go on with this section all the same")) }
+                details id="go-on" { summary { "Nobody has read this panel" } (go_on(place, panel, section, "Go on with this section all the same")) }
             } @else { p.quiet { "As soon as it is read, it can be gone on with from here." } }
         },
         State::LeftAlone(why) => html! {
@@ -94,10 +91,10 @@ pub(super) fn halted(shown: &Shown, id: Id, place: &Place, panel: &PlannedPanel,
 }
 
 /// That nothing more is done on the panel for now, and how it is gone on with when that was said.
-pub(super) fn held(id: Id, place: &Place, panel: &PlannedPanel, section: &PlannedSection) -> Markup {
+pub(super) fn held(shown: &Shown, id: Id, place: &Place, panel: &PlannedPanel, section: &PlannedSection) -> Markup {
     html! {
         p.stop { "Held: the topcoat was gone through elsewhere on this panel. Nothing on it is worked until whoever answers for the job has said so." }
-        p { a.primary href=(read_here(id, panel, section)) { "Read here" } }
+        p { a.primary href=(read_here(shown, id, place, panel, section)) { "Read here" } }
         details id="go-on" {
             summary { "It was said to go on" }
             p.caution { "What was found there may hold here too. Read this section first." }

@@ -122,16 +122,16 @@ fn two_people_work_two_sections_and_neither_page_becomes_the_others() {
         specialist.presses("Stop").await;
         specialist.presses("heat").await;
         specialist.shows("Read at").await;
-        // Figures of its film say that they don't know of it.
-        specialist.shows("The figures here don't know of that").await;
+        // Figures of its film say of what they are.
+        specialist.shows("What is told here of film and chances is of all other places").await;
         let middle = place(&specialist).await;
         let in_address =
             specialist.runs("const asked = new URLSearchParams(location.search); return `${asked.get('x_mm')},${asked.get('y_mm')}`").await;
         assert_eq!(in_address, middle.as_str());
         specialist.enters("70.1\u{e007}").await;
         specialist.shows("Read here: 7").await;
-        specialist.presses("Work").await;
-        specialist.presses(second.replace(", section", "").split(" of").next().unwrap()).await;
+        specialist.presses("Back to the section in hand").await;
+        assert_eq!(heading(&specialist).await, second);
         // Read or not, the panel is held until somebody says that it was said; a page that doesn't know of that starts nothing.
         let stale = specialist
             .runs("const { event, handIn } = await import(document.querySelector('script[src*=\"/app-\"]') ? [...performance.getEntriesByType('resource')].map((one) => one.name).find((name) => name.includes('/record-')) : ''); const form = document.querySelector('form[data-event=\"work-started\"]'); const field = (name) => form.querySelector(`[name=\"section.${name}\"]`).value; const section = Object.fromEntries(['panel', 'x_mm', 'y_mm', 'width_mm', 'height_mm'].map((name) => [name, field(name)])); const job = document.body.dataset.job; return handIn(job, [event(job, { kind: 'work-started', section })]).then(() => 'taken', (refused) => refused.message)")
