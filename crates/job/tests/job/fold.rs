@@ -3,6 +3,7 @@
 use lastmicron_film::gauge::{Layer, Substrate};
 use lastmicron_job::event::Event;
 use lastmicron_job::fold::{Deed, Lacking, Standing, Status, Unusable, fold, fold_on, unusable_next};
+use lastmicron_job::not_done;
 use lastmicron_look::Seen;
 use lastmicron_plan::{GoneThrough, KeepOff, KeptOff, System};
 use lastmicron_polish::Step;
@@ -315,6 +316,31 @@ fn sessions_begin_and_end_with_what_the_gauge_showed_on_shims() {
         ("51.4 um".to_owned(), "50.2 um".to_owned())
     );
     assert_eq!(session.ended.as_ref(), Some(&session.began));
+}
+
+#[test]
+fn everybody_reads_in_the_session_that_they_began_or_in_the_last_that_is_open() {
+    let began = |name: &str| json!({"kind": "session-began", "session": name});
+    let mut all =
+        events(opening().into_iter().chain([began("morning"), began("hers"), json!({"kind": "session-ended", "session": "hers"})]));
+    let hers = all.len() - 2;
+    all[hers].who = "T.".to_owned();
+    let names = |upto: usize| {
+        let standing = fold(&all[..upto]);
+        ["J.", "T.", "M."].map(|who| standing.open_session(who).map(|session| session.name.clone()).unwrap_or_default())
+    };
+    assert_eq!(names(hers), ["morning"; 3]);
+    assert_eq!(names(hers + 1), ["morning", "hers", "hers"]);
+    assert_eq!(names(hers + 2), ["morning"; 3]);
+}
+
+#[test]
+fn of_a_panel_that_nobody_began_the_plan_says_why_and_nothing_else_does() {
+    let standing = sound([set_on("finish", 1, ["0", "0", "400", "400"])]);
+    let never = ("boot lid".to_owned(), "Never reached: no sets are recorded.".to_owned());
+    assert_eq!(not_done(&standing, &[]), [never]);
+    let planned = [("boot lid".to_owned(), "2 of 2 sections that the plan works were not begun.".to_owned())];
+    assert_eq!(not_done(&standing, &planned), planned);
 }
 
 #[test]

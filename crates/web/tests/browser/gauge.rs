@@ -78,3 +78,24 @@ fn a_reading_can_be_taken_elsewhere_by_a_tap_and_by_number_on_the_own_pad() {
         device.leaves().await;
     });
 }
+
+#[test]
+fn an_undercoat_reading_is_filed_where_somebody_said_that_there_is_no_topcoat() {
+    in_bay(async |bay: &Bay| {
+        bay.record(car::tried_on());
+        let device = bay.device().await;
+        device.open_as("M.", "bright", &format!("/jobs/{}/survey/left%20door", car::job())).await;
+        device.taps("#undercoat", [0.5, 0.5]).await;
+        device.enters("31.4\u{e007}").await;
+        device.shows("Mark on the map where there is no topcoat").await;
+        device.taps("#map svg", [0.5, 0.4]).await;
+        device.shows("Read instead at").await;
+        device.presses("Take it").await;
+        device.shows("Read here: 5").await;
+        let event = bay.events(car::job()).pop().unwrap();
+        assert!(
+            matches!(event.body, Body::ReadingTaken(taken) if taken.layer.as_deref() == Some("undercoat") && taken.value.number == "31.4")
+        );
+        device.leaves().await;
+    });
+}
