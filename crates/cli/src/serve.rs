@@ -31,7 +31,7 @@ pub(crate) fn on(store: Sqlite, socket: TcpListener, words: &str, out: &mut dyn 
     let start: When = "1970-01-01T00:00:00Z".parse().map_err(|error| Failure::failed(format!("{error}")))?;
     let shop = Shop::new(Arc::new(store), move || now().unwrap_or_else(|| start.clone())).with_papers(Arc::new(Typeset));
     // Whoever started it need not listen: the app is there for browsers.
-    let _ = writeln!(out, "http://{}/\n{words}", socket.local_addr()?).and_then(|()| out.flush());
+    let _ = writeln!(out, "http://localhost:{}/\n{words}", socket.local_addr()?.port()).and_then(|()| out.flush());
     serve(shop, socket).map_err(|error| Failure::failed(format!("the app ended: {error}")))
 }
 
