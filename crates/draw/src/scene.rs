@@ -48,6 +48,10 @@ pub enum Class {
     Next,
     /// The light casing under it, so that it shows on any colour.
     NextCasing,
+    /// The outline of a test spot.
+    Spot,
+    /// The light casing under it, so that it shows on any colour.
+    SpotCasing,
     /// A scale's line or tick.
     Tick,
     /// An axis.
@@ -195,6 +199,8 @@ impl Class {
             Self::Lowest => "lowest",
             Self::Next => "next",
             Self::NextCasing => "next-casing",
+            Self::Spot => "spot-outline",
+            Self::SpotCasing => "spot-casing",
             Self::Tick => "tick",
             Self::Axis => "axis",
             Self::Lattice => "lattice",
@@ -269,6 +275,8 @@ impl Class {
             Self::Lowest => r##"fill="none" stroke="#000000" stroke-width="1.1" stroke-linecap="round""##,
             Self::Next => r##"fill="none" stroke="#000000" stroke-width="1.8" stroke-linecap="round""##,
             Self::NextCasing => r##"fill="none" stroke="#ffffff" stroke-width="4.4" stroke-linecap="round""##,
+            Self::Spot => r##"fill="none" stroke="#000000" stroke-width="1.4" stroke-linejoin="round""##,
+            Self::SpotCasing => r##"fill="none" stroke="#ffffff" stroke-width="3.6" stroke-linejoin="round""##,
             Self::Tick | Self::Axis => r##"fill="none" stroke="#000000" stroke-width="0.7""##,
             Self::Lattice => r##"fill="none" stroke="#cccccc" stroke-width="0.4""##,
             Self::CurveBand => r##"fill="#c9cdd6" stroke="none""##,

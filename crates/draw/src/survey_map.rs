@@ -31,6 +31,25 @@ pub struct SurveyMap {
     pub pt_per_mm: f64,
 }
 
+impl SurveyMap {
+    /// The same with a test spot's outline upon it, and its name in the middle: its lower left corner and its size, mm.
+    #[must_use]
+    pub fn with_spot(mut self, name: &str, corner_mm: [f64; 2], size_mm: [f64; 2]) -> Self {
+        let point = |place_mm: [f64; 2]| {
+            Point::new(self.origin_pt[0] + place_mm[0] * self.pt_per_mm, self.origin_pt[1] - place_mm[1] * self.pt_per_mm)
+        };
+        let area = Rect::from_points(point(corner_mm), point([corner_mm[0] + size_mm[0], corner_mm[1] + size_mm[1]]));
+        self.scene.marks.push(stroke(Class::SpotCasing, boxed(area)));
+        self.scene.marks.push(stroke(Class::Spot, boxed(area)));
+        self.scene.marks.push(text(Class::Label, baseline(area.center(), Class::Label.letter_pt()), TextAt::Middle, name));
+        self.scene.description.push_str(&format!(
+            " Test spot {name}: {:.0} by {:.0} mm, from {:.0} mm across and {:.0} mm up.",
+            size_mm[0], size_mm[1], corner_mm[0], corner_mm[1]
+        ));
+        self
+    }
+}
+
 /// A panel as it is read. `place_mm` is where the next reading is to be taken, `floor_um` the floor where one is agreed; where it isn't, nothing is drawn of what sections bear.
 #[must_use]
 pub fn survey_map(
