@@ -29,6 +29,15 @@ function about(form) {
     return JSON.stringify([form.dataset.event, unseen]);
 }
 
+// What is only proposed in a form follows the page until somebody types another.
+function follow(form, fresh) {
+    for (const field of form.querySelectorAll("[data-proposed]")) {
+        const { value } = fresh.elements[field.name];
+        if (field.value === field.defaultValue) field.value = value;
+        field.defaultValue = value;
+    }
+}
+
 // Puts a part in place of an older one. Forms that somebody types into go with it; where one of them has no place in it any more, the old part stays.
 function put(old, made) {
     const source = made.outerHTML;
@@ -38,7 +47,7 @@ function put(old, made) {
     const forms = Array.from(made.querySelectorAll("form"));
     const pairs = Array.from(old.querySelectorAll("form[data-touched]"), (form) => [form, forms.find((one) => about(one) === about(form))]);
     if (pairs.some(([, fresh]) => fresh === undefined)) return;
-    pairs.forEach(([form, fresh]) => fresh.replaceWith(form));
+    pairs.forEach(([form, fresh]) => { follow(form, fresh); fresh.replaceWith(form); });
     old.replaceWith(made);
     asMade.set(made, source);
     open.forEach((id) => { const details = document.getElementById(id); if (details) details.open = true; });

@@ -3,6 +3,7 @@
 import { NotKnown, asked as askedOf, event, handIn, someoneIsHere } from "/assets/record.js";
 import { refresh, refreshFrom } from "/assets/live.js";
 import { refuse, tell } from "/assets/app.js";
+import { lay, lift, pointOf, tapped } from "/assets/map.js";
 
 const UM = { um: 1, mil: 25.4, mm: 1000 };
 const MOST_KEYS = 16;
@@ -61,15 +62,10 @@ function goElsewhere(at, words) {
 
 // The map is drawn anew as readings come: the mark of what is read elsewhere goes with it.
 function mark() {
-    document.querySelector("#map .elsewhere")?.remove();
+    lift();
     if (elsewhere === null) return;
-    const map = document.getElementById("map");
-    const made = document.createElementNS("http://www.w3.org/2000/svg", "circle");
-    made.setAttribute("class", "elsewhere");
-    made.setAttribute("cx", Number(map.dataset.x) + elsewhere.x * Number(map.dataset.scale));
-    made.setAttribute("cy", Number(map.dataset.y) - elsewhere.y * Number(map.dataset.scale));
-    made.setAttribute("r", "5");
-    map.querySelector("svg").append(made);
+    const { x, y } = pointOf(elsewhere);
+    lay("circle", { cx: x, cy: y, r: 5 });
 }
 
 new MutationObserver(() => { if (elsewhere !== null && !document.querySelector("#map .elsewhere")) mark(); })
@@ -233,14 +229,8 @@ document.addEventListener("click", (click) => {
     if (pressed) key(pressed.dataset.key);
     const better = click.target.closest("#better");
     if (better && !taking) go({ x: better.dataset.x, y: better.dataset.y });
-    const map = click.target.closest("#map");
-    if (map && !taking) {
-        const svg = map.querySelector("svg");
-        const point = new DOMPoint(click.clientX, click.clientY).matrixTransform(svg.getScreenCTM().inverse());
-        const x = Math.round((point.x - Number(map.dataset.x)) / Number(map.dataset.scale));
-        const y = Math.round((Number(map.dataset.y) - point.y) / Number(map.dataset.scale));
-        goElsewhere({ x, y }, "Read instead at");
-    }
+    const at = taking ? null : tapped(click);
+    if (at) goElsewhere(at, "Read instead at");
 });
 
 // Holds another place fast; nothing is taken before the page says so.

@@ -28,9 +28,15 @@ pub(crate) static LIVE: LazyLock<Asset> = LazyLock::new(|| Asset::new("live", "j
 /// What every page runs.
 pub(crate) static APP: LazyLock<Asset> =
     LazyLock::new(|| script("app", include_str!("../assets/app.js"), &[("record", &RECORD), ("live", &LIVE)]));
+/// What tells where on a panel's map a finger came down.
+pub(crate) static MAP: LazyLock<Asset> = LazyLock::new(|| Asset::new("map", "js", include_str!("../assets/map.js").to_owned()));
 /// What takes readings.
-pub(crate) static SURVEY: LazyLock<Asset> =
-    LazyLock::new(|| script("survey", include_str!("../assets/survey.js"), &[("record", &RECORD), ("live", &LIVE), ("app", &APP)]));
+pub(crate) static SURVEY: LazyLock<Asset> = LazyLock::new(|| {
+    script("survey", include_str!("../assets/survey.js"), &[("record", &RECORD), ("live", &LIVE), ("app", &APP), ("map", &MAP)])
+});
+/// What marks a test spot on the map.
+pub(crate) static SPOTS: LazyLock<Asset> =
+    LazyLock::new(|| script("spots", include_str!("../assets/spots.js"), &[("live", &LIVE), ("map", &MAP)]));
 /// What shows how long a section takes.
 pub(crate) static WORK: LazyLock<Asset> = LazyLock::new(|| script("work", include_str!("../assets/work.js"), &[]));
 /// What has a document checked.
@@ -64,7 +70,7 @@ impl Asset {
 
 /// Answers with the file of that name.
 pub(crate) async fn asset(Path(name): Path<String>) -> Result<Response, Failure> {
-    let all = [&*STYLE, &*ICON, &*RECORD, &*LIVE, &*APP, &*SURVEY, &*GAUGE, &*WORK, &*VERIFY];
+    let all = [&*STYLE, &*ICON, &*RECORD, &*LIVE, &*APP, &*MAP, &*SURVEY, &*SPOTS, &*GAUGE, &*WORK, &*VERIFY];
     let found = all.into_iter().find(|asset| asset.name == name).ok_or(Failure::NoPage)?;
     Ok(([(CONTENT_TYPE, found.kind), (CACHE_CONTROL, "public, max-age=31536000, immutable")], found.text.as_str()).into_response())
 }

@@ -73,6 +73,15 @@ impl InForm<'_> {
         )
     }
 
+    /// One line of text that is proposed: until somebody types another it follows what the page proposes.
+    pub(crate) fn proposed(&self) -> Markup {
+        let Field { name, value, .. } = self.field;
+        self.labelled(
+            Need::Must,
+            &html! { input id=(self.id()) name=(name) value=(value) data-proposed required autocomplete="off" aria-describedby=[self.described()]; },
+        )
+    }
+
     fn words(&self) -> Markup {
         let Field { name, value, .. } = self.field;
         self.labelled(Need::May, &html! { textarea id=(self.id()) name=(name) rows="3" aria-describedby=[self.described()] { (value) } })

@@ -8,6 +8,8 @@ mod csv;
 mod pages;
 #[path = "app/restate.rs"]
 mod restate;
+#[path = "app/spots.rs"]
+mod spots;
 
 use std::sync::Arc;
 

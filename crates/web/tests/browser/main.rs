@@ -16,4 +16,5 @@ mod papers;
 mod phones;
 mod restate;
 mod screens;
+mod spots;
 mod visit;

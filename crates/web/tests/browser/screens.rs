@@ -113,6 +113,15 @@ async fn begun(device: &Device, work: &str) {
     device.shows("You are on it").await;
 }
 
+/// Holds a page as it is now to the same, and keeps pictures of it.
+pub(crate) async fn holds(device: &Device, name: &str) {
+    device.waits_for("!document.querySelector('[data-fresh]')").await;
+    device.is_wide(320).await;
+    assert_eq!(looked_at(device, name).await, Vec::<String>::new());
+    device.is_wide(360).await;
+    device.pictured(&format!("{name}-360")).await;
+}
+
 async fn looked_at(device: &Device, name: &str) -> Vec<String> {
     let small = device.runs(SMALL).await;
     let small = small.as_array().unwrap().iter().map(|one| format!("{name}: {}", one.as_str().unwrap_or_default()));
