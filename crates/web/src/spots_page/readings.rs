@@ -64,9 +64,9 @@ fn told(set_um: f64, noise: Noise, read: &[u32]) -> Told {
     }
 }
 
-/// What disturbs readings by the gauge in hand; none where no gauge is stated.
+/// What disturbs readings by the gauge that was taken up last; none where no gauge is stated.
 fn noise(standing: &Standing) -> Option<Noise> {
-    let in_hand = standing.open_session().and_then(|session| standing.gauges.get(session.gauge));
+    let in_hand = standing.sessions.last().and_then(|session| standing.gauges.get(session.gauge));
     let Gauge { repeatability_um, resolution_um, .. } = *in_hand.or(standing.gauges.first())?;
     Some(Noise { repeatability_um, replacing_um: believed_texture_um(), step_um: resolution_um })
 }
