@@ -135,6 +135,26 @@ pub struct PlannedPad {
     pub clean_after_sets: Option<u32>,
     /// Sets after which it is changed.
     pub change_after_sets: Option<u32>,
+    /// Most of it over an edge that the plan's risk allows for, mm; none where the job states the gain at edges.
+    #[serde(default)]
+    pub overhang_mm: Option<f64>,
+    /// From a taped band to its middle, at the least, mm.
+    #[serde(default)]
+    pub middle_from_band_mm: Option<f64>,
+    /// How warm panels get under it, by material.
+    #[serde(default)]
+    pub heat: Vec<PlannedHeat>,
+}
+
+/// What the heat of a material calls for, at the hot end of its estimate.
+#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
+pub struct PlannedHeat {
+    /// Steel, aluminium or plastic, by its word.
+    pub material: String,
+    /// After the most sets on end.
+    pub worked: Option<String>,
+    /// Where the pad is then held still.
+    pub held_still: Option<String>,
 }
 
 /// Bytes that are no plan.

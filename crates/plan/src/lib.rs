@@ -46,7 +46,7 @@ pub use error::PlanError;
 pub use kept_off::KeptOff;
 pub use next::{Advice, next};
 pub use outcome::{Finding, Interval, KeepOff, KeepOffLine, Outcome, PanelFilm, PanelPlan, Plan, Rate, SectionPlan, Spread};
-pub use pad_work::{HEAT_IS, PadWork, StandOff};
+pub use pad_work::{HEAT_IS, PadWork, StandOff, material};
 pub use rates::rates;
 pub use spot::{OneMore, Trial, trial};
 pub use tape::{Along, Tape, tape_in_words, tape_mm};

@@ -124,8 +124,9 @@ fn stand_off(car: &Car, gains: &Gains, (machine, pad): (&Machine, &Pad), process
     }
 }
 
-/// A panel of unknown substrate is told as steel, which most are.
-const fn material(substrate: Substrate) -> Material {
+/// What heat is told of for a substrate: an unknown one is told as steel, which most are.
+#[must_use]
+pub const fn material(substrate: Substrate) -> Material {
     match substrate {
         Substrate::Steel | Substrate::Galvanised | Substrate::Unknown => Material::Steel,
         Substrate::Aluminium => Material::Aluminium,

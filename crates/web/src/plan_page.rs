@@ -1,6 +1,7 @@
 //! The plan: the whole vehicle, dials, what a turn of them changes, and one panel to turn to the owner.
 
 mod compared;
+mod pads;
 
 use std::sync::Arc;
 
@@ -77,7 +78,7 @@ pub(crate) async fn vehicle(
                 (dials.turned(&shown.job, id))
                 div id="plan" data-live { (warned(&shown.folded.standing, None)) (totals(&shown, unit)) (what_changed(&shown, unit)) (accept(&shown, dials, id)) }
             }
-            div id="panels" data-live { (picture(&shown, id)) (panels(&shown, id, unit)) (known(&shown)) }
+            div id="panels" data-live { (picture(&shown, id)) (panels(&shown, id, unit)) (pads::asked(&shown.job.car, &shown.outcome)) (known(&shown)) }
         },
     };
     Ok(Page { preferences: &preferences, title: "Plan", job: Some(OfJob { id, part: Part::Plan }), script: None }.with(&body))

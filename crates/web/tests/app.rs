@@ -6,6 +6,8 @@
 mod csv;
 #[path = "app/pages.rs"]
 mod pages;
+#[path = "app/plan.rs"]
+mod plan;
 #[path = "app/restate.rs"]
 mod restate;
 #[path = "app/spots.rs"]

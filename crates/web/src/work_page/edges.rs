@@ -4,11 +4,13 @@ use lastmicron_folder::planned::{PlannedPanel, PlannedSection};
 use lastmicron_plan::CarPanel;
 use maud::{Markup, html};
 
+use super::pads::Reach;
+
 /// Edges as near to a section as this bound it, mm: outlines and sections are rounded to whole millimetres.
 const NEAR_MM: f64 = 2.0;
 
 /// For each edge and line that the section comes to, the distance, the pad and the tape.
-pub(super) fn edges(car_panel: &CarPanel, panel: &PlannedPanel, section: &PlannedSection, pads: &str) -> Markup {
+pub(super) fn edges(car_panel: &CarPanel, panel: &PlannedPanel, section: &PlannedSection, pads: &str, reach: Reach) -> Markup {
     let kept_off = |edge: usize| panel.keep_off.iter().find(|off| off.edge == edge).map(|off| off.mm);
     let near: Vec<(usize, Option<f64>)> = car_panel
         .panel
@@ -35,16 +37,26 @@ pub(super) fn edges(car_panel: &CarPanel, panel: &PlannedPanel, section: &Planne
                     li {
                         strong { (car_panel.panel.edge_name(*edge)) }
                         @match off {
-                            Some(mm) => { ": stay " strong { (format!("{mm:.0} mm")) } " off with " (pads) ", and tape it there." }
-                            None => { ": to the edge with " (pads) " flat, never over it: an edge takes more than the middle, and the plan counts that." }
+                            Some(mm) => { ": stay " strong { (format!("{mm:.0} mm")) } " off with " (pads) ", and tape it there" (beside_tape(reach)) "." }
+                            None => { ": to the edge with " (pads) (over_edge(reach)) ": an edge takes more than the middle, and the plan counts that." }
                         }
                     }
                 }
-                @for (line, mm) in &lines { li { strong { "body line " (line + 1) } ": stay " strong { (format!("{mm:.0} mm")) } " off on both sides with " (pads) ", and tape it." } }
+                @for (line, mm) in &lines { li { strong { "body line " (line + 1) } ": stay " strong { (format!("{mm:.0} mm")) } " off on both sides with " (pads) ", and tape it" (beside_tape(reach)) "." } }
             }
             @if near.is_empty() && lines.is_empty() { p.quiet { "It comes to no edge and to no body line." } }
         }
     }
+}
+
+/// How far a pad's middle stays from tape, so that its rim doesn't ride past it.
+fn beside_tape(reach: Reach) -> String {
+    reach.from_tape_mm.map_or_else(String::new, |mm| format!("; its middle stays {mm:.0} mm or more from the tape"))
+}
+
+/// How much of a pad may go over an edge: what the risk allows for, where the plan says it.
+fn over_edge(reach: Reach) -> String {
+    reach.over_edge_mm.map_or_else(|| " flat, never over it".to_owned(), |mm| format!(", no more than {mm:.0} mm of it over"))
 }
 
 /// Whether a straight piece comes as near to a section as `within_mm`: it is cut by the section's rectangle, widened by as much (Liang & Barsky, ACM

@@ -3,12 +3,12 @@
 use lastmicron_draw::{Room, section_map};
 use lastmicron_folder::planned::{PlannedPanel, PlannedSection};
 use lastmicron_job::event::Id;
-use lastmicron_plan::{CarPanel, KeepOff, KeepOffLine};
+use lastmicron_plan::{CarPanel, KeepOff, KeepOffLine, material};
 use lastmicron_units::Unit;
 use maud::{Markup, PreEscaped, html};
 
 use super::edges::edges;
-use super::pads::{named, pads, passes};
+use super::pads::{named, pads, passes, reach};
 use super::stops::{halted, held, stops, went_through};
 use super::{Shown, read_from};
 use crate::order::{self, Place, State as At};
@@ -36,8 +36,8 @@ pub(super) fn in_hand(shown: &Shown, id: Id, place: &Place, unit: Unit) -> Marku
                 div id="drawn" data-live { div.map { (PreEscaped(drawn(shown, place, car_panel).svg())) } (film(shown, id, place, panel, unit)) }
                 div id="doing" data-live { (steps(shown, id, place, panel, section)) }
             }
-            (edges(car_panel, panel, section, &named(&shown.planned, section)))
-            div id="pads" data-live { (pads(standing, &shown.planned, section)) }
+            (edges(car_panel, panel, section, &named(&shown.planned, section), reach(&shown.planned, section)))
+            div id="pads" data-live { (pads(standing, &shown.planned, section, material(car_panel.panel.substrate))) }
             div id="stopping" data-live { @if may_stop { (stops(shown, id, place, panel, section)) } }
             (went_through(place, panel))
         }
