@@ -158,6 +158,9 @@ pub enum Fault {
     /// An outline that encloses nothing or crosses itself.
     #[error("this is no panel's outline: {0}")]
     Outline(String),
+    /// A body line of one point.
+    #[error("this is no body line: one point has no direction; list at least two")]
+    LineOfOnePoint,
     /// A place off its panel.
     #[error("({x_mm}, {y_mm}) is not on '{panel}', which is {width_mm} by {height_mm} mm from its lower left: measure from there, in mm")]
     OffPanel {

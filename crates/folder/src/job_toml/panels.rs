@@ -99,7 +99,7 @@ fn lines(table: &mut Table<'_>, panel: &Panel, ledger: &mut Ledger) -> Vec<BodyL
         let points_mm = inner.points("points_mm", ledger).unwrap_or_default();
         let place = inner.place("points_mm");
         if inner.has("points_mm") && points_mm.len() == 1 {
-            ledger.refuse(place.clone(), Fault::Outline("a body line has at least two points".to_owned()));
+            ledger.refuse(place.clone(), Fault::LineOfOnePoint);
         }
         refuse_off_panel(&points_mm, panel, place, ledger);
         let radius_mm = inner.number("radius_mm", &RADIUS_MM, ledger).unwrap_or(0.0);

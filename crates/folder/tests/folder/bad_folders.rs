@@ -441,6 +441,11 @@ fn outlines_that_are_none_are_named() {
     );
     job(
         "points_mm = [[60, 600], [1340, 640]]",
+        "points_mm = [[60, 600]]",
+        expect!["job.toml, line 88, key panel.line.points_mm: this is no body line: one point has no direction; list at least two."],
+    );
+    job(
+        "points_mm = [[60, 600], [1340, 640]]",
         "points_mm = [[60, 600], [1400, 640]]",
         expect![
             "job.toml, line 88, key panel.line.points_mm: (1400, 640) is not on 'bonnet', which is 1400 by 1150 mm from its lower left: measure from there, in mm."

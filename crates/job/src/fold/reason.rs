@@ -51,6 +51,9 @@ pub enum Reason {
     /// An outline that encloses nothing or crosses itself.
     #[error("this is no panel's outline: {0}")]
     Outline(String),
+    /// A body line of one point.
+    #[error("this is no body line: one point has no direction; list at least two")]
+    LineOfOnePoint,
     /// A place or a rectangle off its panel.
     #[error("({x_mm}, {y_mm}) is not on '{panel}'")]
     OffPanel {

@@ -95,7 +95,7 @@ fn outline_mm(said: &PanelStated) -> Result<Vec<[f64; 2]>, Reason> {
 fn line(said: &LineSaid, panel: &Panel) -> Result<BodyLine, Reason> {
     let points_mm = points(&said.points_mm, "points_mm")?;
     if points_mm.len() == 1 {
-        return Err(Reason::Outline("a body line has at least two points".to_owned()));
+        return Err(Reason::LineOfOnePoint);
     }
     if let Some([x_mm, y_mm]) = points_mm.iter().copied().find(|point| !is_place_on(panel, *point)) {
         return Err(Reason::OffPanel { x_mm, y_mm, panel: panel.name.clone() });

@@ -432,6 +432,10 @@ fn what_cannot_be_used_is_listed_with_its_reason_and_breaks_nothing() {
             json!({"kind": "panel-stated", "name": "roof", "outline_mm": [["0", "0"], ["9", "0"]]}),
             "this is no panel's outline: 2 corners enclose nothing: list at least three",
         ),
+        (
+            json!({"kind": "panel-stated", "name": "roof", "width_mm": "900", "height_mm": "600", "lines": [{"points_mm": [["0", "300"]], "radius_mm": "8"}]}),
+            "this is no body line: one point has no direction; list at least two",
+        ),
         (json!({"kind": "session-ended", "session": "survey"}), "'survey' is not a session that is open known in this job"),
         (json!({"kind": "spot-judged", "spot": "spot 9", "seen": {"left": "few"}}), "'spot 9' is not a spot known in this job"),
         (json!({"kind": "set-done", "process": "cut"}), "give either the spot or the sections where it was done"),
