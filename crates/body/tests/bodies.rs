@@ -323,6 +323,41 @@ fn a_quarter_runs_on_where_it_meets_the_rail_and_ends_at_its_arch() {
     assert_eq!(roof.free_edges, Vec::<usize>::new());
 }
 
+/// The names of a panel's edges, each once, in the order of its outline.
+fn edge_names(panel: &Panel) -> Vec<String> {
+    let mut names: Vec<String> = (0..panel.outline_mm.len()).map(|edge| panel.edge_name(edge)).collect();
+    names.dedup();
+    names
+}
+
+#[test]
+fn edges_of_drawn_panels_are_called_as_one_sees_them() {
+    let body = usual(Kind::Estate);
+    let of = |name: &str| edge_names(&body.panels().iter().find(|p| p.name() == name).unwrap().stated.panel).join(", ");
+    assert_eq!(of("bonnet"), "bottom, right, top, left");
+    assert_eq!(of("left front wing"), "bottom cut-out, bottom, right, top, left");
+    assert_eq!(of("left front door"), "bottom, right, top, left");
+    let known = ["bottom", "right", "top", "left", "lower left", "lower right", "upper left", "upper right", "bottom cut-out"];
+    for kind in Kind::ALL {
+        let body = usual(kind);
+        for panel in body.panels() {
+            let mut names = edge_names(&panel.stated.panel);
+            assert!(names.iter().all(|name| known.contains(&name.as_str())), "{} of the {}: {names:?}", panel.name(), kind.name());
+            let Some(other) = panel.mirror else { continue };
+            let swapped = |name: String| match name.split_once("left") {
+                Some((before, after)) => format!("{before}right{after}"),
+                None => name.replace("right", "left"),
+            };
+            let mut mirrored: Vec<String> = edge_names(&body.panels()[other].stated.panel).into_iter().map(swapped).collect();
+            for list in [&mut names, &mut mirrored] {
+                list.sort_unstable();
+                list.dedup();
+            }
+            assert_eq!(names, mirrored, "{} of the {}", panel.name(), kind.name());
+        }
+    }
+}
+
 #[test]
 fn dimensions_that_make_no_body_are_told_apart() {
     let long = Dimensions::usual(Kind::Saloon).with(Measure::Wheelbase, 3100.0).with(Measure::FrontOverhang, 1100.0);

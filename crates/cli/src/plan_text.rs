@@ -291,39 +291,41 @@ pub(crate) mod tests {
             times in 20. gone: defects, in the mean. below: chance that a worked place ends
             below the floor.
 
-            The panels. Places are in mm from a panel's lower left; 'leaves' is the
-            thinnest worked place of a section, by its median, and what it is at least 19
-            times in 20.
+            The panels. Sections are numbered as on a panel's map; places are in mm from
+            its lower left; 'leaves' is the thinnest worked place of a section, by its
+            median, and what it is at least 19 times in 20.
 
             bonnet: 14 min, 1 chance in 250 of going below the floor.
               Keep the machine off: 25 mm along the bottom; 12.5 mm along the left.
-              - from (0, 0), 475 by 575 mm: 2 sets of one-step, then 1 set of finish.
-                takes 2.3 um (1.6 to 3.0, 9 times in 10), leaves 26.4 um, at least 21.0;
-                1 chance in 250 of going below the floor; removes 84 % (75 to 91, 9 times in
+              - Section 1, from (0, 0), 475 by 575 mm: 2 sets of one-step, then 1 set of
+                finish.
+                takes 2.3 um (1.6 to 3.0, 9 times in 10), leaves 26.4 um, at least 21.0; 1
+                chance in 250 of going below the floor; removes 84 % (75 to 91, 9 times in
                 10) of the defects; 14 min.
                 Why: goal reached.
-              - from (475, 0), 475 by 575 mm: leave as it is. Why: the film is too thin to
-                take a set within the risk.
+              - Section 2, from (475, 0), 475 by 575 mm: leave as it is. Why: the film is
+                too thin to take a set within the risk.
 
             wing, left: 14 min, 1 chance in 250 of going below the floor.
-              Keep the machine off: 30 mm along edge 1, from (500, 0) to (400, 450).
+              Keep the machine off: 30 mm along the right.
               Note: this panel reads 80 um above the others: it tells nothing of how much
               topcoat there is.
-              - from (0, 0), 475 by 575 mm: 1 set of finish.
-                takes 2.3 um (1.6 to 3.0, 9 times in 10), leaves 26.4 um, at least 21.0;
-                1 chance in 250 of going below the floor; removes 84 % (75 to 91, 9 times in
+              - Section 1, from (0, 0), 475 by 575 mm: 1 set of finish.
+                takes 2.3 um (1.6 to 3.0, 9 times in 10), leaves 26.4 um, at least 21.0; 1
+                chance in 250 of going below the floor; removes 84 % (75 to 91, 9 times in
                 10) of the defects; 14 min.
                 Why: the risk of the vehicle is used up here.
 
             bumper: 14 min, not measured.
-              - from (0, 0), 475 by 575 mm: 1 set of finish.
-                takes 2.3 um (1.6 to 3.0, 9 times in 10), leaves 26.4 um, at least 21.0;
-                not measured; removes 84 % (75 to 91, 9 times in 10) of the defects; 14 min.
+              - Section 1, from (0, 0), 475 by 575 mm: 1 set of finish.
+                takes 2.3 um (1.6 to 3.0, 9 times in 10), leaves 26.4 um, at least 21.0; not
+                measured; removes 84 % (75 to 91, 9 times in 10) of the defects; 14 min.
                 Why: not measured: the mildest process, within what may be spent.
 
             Tape, machines and pads
               Tape: 1.6 m in all, and trim, badges, glass and rubber on top. bonnet: 0.5 m
-                at the bottom, 0.6 m along what is left alone; wing, left: 0.5 m at edge 1.
+                at the bottom, 0.6 m along what is left alone; wing, left: 0.5 m at the
+                right.
 
             Found on the way
               - readings.csv, line 14, bonnet: the reading of 131.0 um lies far from its
@@ -379,6 +381,46 @@ pub(crate) mod tests {
     }
 
     #[test]
+    fn sections_treated_alike_for_the_same_reason_are_told_together() {
+        let (one, mut outcome) = ([Step { process: 0, sets: 2 }], outcome());
+        let left = |x_mm: f64, chance: &str| section(x_mm, &[], &format!("left alone: {chance} of it: too much"));
+        let bonnet = &mut outcome.plan.panels[0];
+        bonnet.keep_off = (0..4).map(|edge| KeepOff { edge, mm: 25.0 }).collect();
+        bonnet.sections = vec![
+            section(0.0, &one, "goal reached"),
+            left(475.0, "1 chance in 90"),
+            section(950.0, &one, "goal reached"),
+            left(1425.0, "less than 1 chance in 660"),
+            section(1900.0, &one, "the hours are used"),
+        ];
+        let say = Say { unit: Unit::Micrometre, films: 2000 };
+        let text = panels::text(&car(), &outcome.plan, say);
+        let of_bonnet = text.split("\n\n").nth(1).unwrap_or_default();
+        expect![[r#"
+            bonnet: 43 min, 1 chance in 250 of going below the floor.
+              Keep the machine off: 25 mm all round.
+              - Sections 1, 3: 2 sets of finish; each takes 2.3 um (1.6 to 3.0, 9 times in
+                10).
+                Why: goal reached.
+                1 from (0, 0), 475 by 575 mm: leaves 26.4 um, at least 21.0; 1 chance in 250
+                  of going below the floor; removes 84 % (75 to 91, 9 times in 10) of the
+                  defects; 14 min.
+                3 from (950, 0), 475 by 575 mm: leaves 26.4 um, at least 21.0; 1 chance in
+                  250 of going below the floor; removes 84 % (75 to 91, 9 times in 10) of
+                  the defects; 14 min.
+              - Sections 2, 4: leave as they are. Why: left alone: less than 1 chance in 660
+                to 1 chance in 90 of it: too much. 2 from (475, 0), 475 by 575 mm; 4 from
+                (1425, 0), 475 by 575 mm.
+              - Section 5, from (1900, 0), 475 by 575 mm: 2 sets of finish.
+                takes 2.3 um (1.6 to 3.0, 9 times in 10), leaves 26.4 um, at least 21.0; 1
+                chance in 250 of going below the floor; removes 84 % (75 to 91, 9 times in
+                10) of the defects; 14 min.
+                Why: the hours are used.
+        "#]]
+        .assert_eq(&format!("{of_bonnet}\n"));
+    }
+
+    #[test]
     fn film_is_written_in_the_persons_unit() {
         let text = text(&job(), &outcome(), &[], Unit::Mil).split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(text.contains("below the floor of 0.63 mil") && text.contains("takes 0.09 mil (0.06 to 0.12, 9 times in 10)"), "{text}");
@@ -396,7 +438,7 @@ pub(crate) mod tests {
             assert!(screen.contains(&format!("the limit is {}", allowed.trim_end_matches(')'))), "{allowed}: {screen}");
         }
         assert!(screen.contains(&format!("bonnet: 14 min, {} of going below the floor", page.panels[0].risk)), "{screen}");
-        assert_eq!(page.panels[1].keep_off, "edge 1: 30\u{a0}mm");
+        assert_eq!(page.panels[1].keep_off, "30\u{a0}mm along the right");
         assert_eq!(screen.matches(&page.panels[1].notes.join("; ")).count(), 1, "{screen}");
     }
 

@@ -1,7 +1,6 @@
 //! The names of a panel's edges, and the bands kept off.
 
 use kurbo::{BezPath, Point, Rect, Vec2};
-use lastmicron_film::panel::Panel;
 use lastmicron_plan::{CarPanel, KeepOff, KeepOffLine};
 
 use crate::figure::fixed;
@@ -14,43 +13,36 @@ use crate::scene::{Class, Mark, TextAt, stroke};
 /// Room outside the outline for an edge's name, points.
 pub(crate) const EDGE_MARGIN_PT: f64 = 12.0;
 
-/// The names of the edges, outside the outline and along it; one that would cover another is left out. A rectangle's sides are named where
-/// something is kept off them: which is the bottom is seen.
+/// The names of the edges that are kept off, outside the outline and along it, each name once: at the longest of its edges that has room. One that would
+/// cover another is left out. Edges that nothing is kept off have no name here: which is the bottom is seen.
 pub(crate) fn names(panel: &CarPanel, keep_off: &[KeepOff], placed: &Placed, taken: &mut Taken) -> Vec<Mark> {
     let edges: Vec<(Point, Point)> = panel.panel.edges().map(|(a, b)| (placed.point(a[0], a[1]), placed.point(b[0], b[1]))).collect();
     let outward = if is_anticlockwise(&panel.panel.outline_mm) { 1.0 } else { -1.0 };
-    let off_mm = |edge: usize| keep_off.iter().find(|k| k.edge == edge).map(|k| k.mm);
-    // Bands kept off first: their names matter most. Then long edges before short ones.
-    let mut order: Vec<usize> = (0..edges.len()).collect();
-    order.sort_by(|&i, &j| {
-        let length = |k: usize| edges[k].0.distance(edges[k].1);
-        off_mm(j).is_some().cmp(&off_mm(i).is_some()).then(length(j).total_cmp(&length(i)))
-    });
-    order.into_iter().filter_map(|i| edge_label(edges[i], outward, &wordings(&panel.panel, i, off_mm(i)), taken)).collect()
-}
-
-/// What may be said of an edge.
-struct Wordings {
-    /// Along the edge, where that is long enough: the longest wording first.
-    along: Vec<String>,
-    /// Upright, where none of them fits.
-    upright: Option<String>,
-}
-
-fn wordings(panel: &Panel, edge: usize, off_mm: Option<f64>) -> Wordings {
-    let side = panel.side(edge);
-    let along = match (side, off_mm.map(|mm| fixed(mm, 0))) {
-        (_, None) => Vec::new(),
-        (Some(side), Some(mm)) => {
-            vec![format!("{side}: keep off {mm} mm"), format!("{side}: {mm} mm off"), format!("{mm} mm off"), format!("{mm} mm")]
+    let mut off: Vec<&KeepOff> = keep_off.iter().filter(|off| off.edge < edges.len()).collect();
+    let length = |off: &KeepOff| edges[off.edge].0.distance(edges[off.edge].1);
+    off.sort_by(|a, b| length(b).total_cmp(&length(a)));
+    let mut named: Vec<(String, f64)> = Vec::new();
+    let mut marks = Vec::new();
+    for off in off {
+        let name = (panel.panel.edge_name(off.edge), off.mm);
+        if named.contains(&name) {
+            continue;
         }
-        (None, Some(mm)) => vec![format!("edge {edge}: keep off {mm} mm"), format!("{edge}: {mm} mm off"), format!("{edge}: {mm}")],
-    };
-    // A number alone stays upright: a turned 6 is a 9.
-    Wordings { along, upright: side.is_none().then(|| edge.to_string()) }
+        if let Some(mark) = edge_label(edges[off.edge], outward, &wordings(&name.0, off.mm), taken) {
+            marks.push(mark);
+            named.push(name);
+        }
+    }
+    marks
 }
 
-fn edge_label((a, b): (Point, Point), outward: f64, wordings: &Wordings, taken: &mut Taken) -> Option<Mark> {
+/// What may be said of an edge, the longest wording first.
+fn wordings(name: &str, off_mm: f64) -> [String; 4] {
+    let mm = fixed(off_mm, 0);
+    [format!("{name}: keep off {mm} mm"), format!("{name}: {mm} mm off"), format!("{mm} mm off"), format!("{mm} mm")]
+}
+
+fn edge_label((a, b): (Point, Point), outward: f64, wordings: &[String], taken: &mut Taken) -> Option<Mark> {
     let along = b - a;
     let length = along.hypot();
     if length < 3.0 {
@@ -66,8 +58,7 @@ fn edge_label((a, b): (Point, Point), outward: f64, wordings: &Wordings, taken: 
     }
     let letter_pt = Class::EdgeLabel.letter_pt();
     let (sin, cos) = turn_deg.to_radians().sin_cos();
-    let along = wordings.along.iter().filter(|text| width_pt(text, letter_pt) <= length).map(|text| (text, (turn_deg, sin, cos)));
-    for (text, (turn_deg, sin, cos)) in along.chain(wordings.upright.iter().map(|text| (text, (0.0, 0.0, 1.0)))) {
+    for text in wordings.iter().filter(|text| width_pt(text, letter_pt) <= length) {
         let width = width_pt(text, letter_pt);
         let size = (width * cos.abs() + letter_pt * sin.abs(), width * sin.abs() + letter_pt * cos.abs());
         if taken.try_take(Rect::from_center_size(centre, size)) {

@@ -1,7 +1,7 @@
 //! What to do where: sections with their steps, bands kept off, places worked before.
 
 use kurbo::{BezPath, Point, Rect};
-use lastmicron_plan::{Car, CarPanel, PanelPlan, SectionPlan};
+use lastmicron_plan::{Car, CarPanel, PanelPlan, SectionPlan, kept_off_in_words};
 use lastmicron_polish::Step;
 
 use crate::edges::{kept_off, kept_off_lines};
@@ -215,12 +215,8 @@ fn ranges(numbers: &[usize]) -> String {
 }
 
 fn kept_off_note(panel: &CarPanel, plan: Option<&PanelPlan>) -> Option<String> {
-    let keep_off = plan.map(|p| p.keep_off.as_slice()).unwrap_or_default();
-    let lines = plan.map(|p| p.keep_off_lines.as_slice()).unwrap_or_default();
-    let lines = lines.iter().map(|k| format!("{} mm on both sides of body line {}", fixed(k.mm, 0), k.line + 1));
-    let bands: Vec<String> =
-        keep_off.iter().map(|k| format!("{} {} mm", panel.panel.edge_name(k.edge), fixed(k.mm, 0))).chain(lines).collect();
-    (!bands.is_empty()).then(|| format!("Close hatching: keep off with the machine: {}.", bands.join(", ")))
+    let bands = plan.map(|p| kept_off_in_words(&panel.panel, &p.keep_off, &p.keep_off_lines)).unwrap_or_default();
+    (!bands.is_empty()).then(|| format!("Close hatching: keep off {}.", bands.join("; ")))
 }
 
 fn worked_note(after: &[&[Step]], car: &Car) -> Option<String> {

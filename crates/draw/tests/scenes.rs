@@ -88,12 +88,12 @@ fn every_panel_of_the_invented_car_is_drawn_inside_its_frame_in_every_unit() {
 }
 
 #[test]
-fn edges_of_an_oblique_panel_are_told_by_their_numbers() {
+fn edges_of_an_oblique_panel_are_told_by_the_way_they_face() {
     let (mut car, outcome) = fixture::car(1);
     let [w, h] = car.panels[0].panel.size_mm();
     car.panels[0].panel.outline_mm = vec![[0.0, 0.0], [w, 0.0], [w - 100.0, h], [100.0, h]];
     let said = texts(&map(&car, &outcome, 0, Unit::Micrometre)).join("|");
-    for words in ["|edge 0: keep off 25 mm|", "|edge 3: keep off 40 mm|", "|1|", "|2|", "edge 0 25 mm, edge 3 40 mm."] {
+    for words in ["|bottom: keep off 25 mm|", "|left: keep off 40 mm|", "25 mm along the bottom; 40 mm along the left."] {
         assert!(said.contains(words), "{words}: {said}");
     }
 }
@@ -108,7 +108,7 @@ fn the_same_panel_is_the_same_text() {
 fn a_bonnet_says_what_to_do_where() {
     let (car, outcome) = fixture::car(1);
     let scene = map(&car, &outcome, 0, Unit::Micrometre);
-    expect!["What to do where|1|leave|2|finish × 1|3|one-step × 1|finish × 1|4|one-step × 2|finish × 1|5|leave|6|finish × 1|7|one-step × 1|finish × 1|8|one-step × 2|finish × 1|9|leave|10|finish × 1|11|one-step × 1|finish × 1|12|one-step × 2|finish × 1|bottom: keep off 25 mm|left: keep off 40 mm|500 mm|Wide hatching: leave as it is.|Close hatching: keep off with the machine: bottom 25 mm, left 40 mm.|Dashed box: worked already (one-step × 2).|Dash and dot: body line, radius 12 mm."]
+    expect!["What to do where|1|leave|2|finish × 1|3|one-step × 1|finish × 1|4|one-step × 2|finish × 1|5|leave|6|finish × 1|7|one-step × 1|finish × 1|8|one-step × 2|finish × 1|9|leave|10|finish × 1|11|one-step × 1|finish × 1|12|one-step × 2|finish × 1|bottom: keep off 25 mm|left: keep off 40 mm|500 mm|Wide hatching: leave as it is.|Close hatching: keep off 25 mm along the bottom; 40 mm along the left.|Dashed box: worked already (one-step × 2).|Dash and dot: body line, radius 12 mm."]
     .assert_eq(&texts(&scene).join("|").split("|Topcoat now").next().unwrap_or_default().replace('\n', ""));
     for class in [Class::LeftAlone, Class::KeepOff, Class::Worked, Class::BodyLine, Class::Contour, Class::Reading, Class::ReadingAfter] {
         assert!(has(&scene, class), "{class:?} is missing");

@@ -1,9 +1,10 @@
 //! A panel: its outline and its edges.
 
+mod edge_names;
+
 use crate::gauge::Substrate;
 
-/// The sides of a rectangle, in the order of its edges.
-const SIDES: [&str; 4] = ["bottom", "right", "top", "left"];
+pub use edge_names::Called;
 
 /// A panel of the vehicle, seen from where one stands to work it, in millimetres from its lower left.
 #[derive(Clone, Debug, PartialEq)]
@@ -64,22 +65,6 @@ impl Panel {
         (0..n).map(move |i| (self.outline_mm[i], self.outline_mm[(i + 1) % n]))
     }
 
-    /// The side that edge `edge` is, when the panel is a rectangle.
-    #[must_use]
-    pub fn side(&self, edge: usize) -> Option<&'static str> {
-        let [w, h] = self.size_mm();
-        let corners = [[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]];
-        let is_near = |a: &[f64; 2], b: &[f64; 2]| f64::hypot(a[0] - b[0], a[1] - b[1]) < 1e-9;
-        let is_rectangle = self.outline_mm.len() == 4 && self.outline_mm.iter().zip(&corners).all(|(a, b)| is_near(a, b));
-        SIDES.get(edge).copied().filter(|_| is_rectangle)
-    }
-
-    /// What edge `edge` is called: a rectangle's by its side, "bottom"; another's by its number, "edge 3".
-    #[must_use]
-    pub fn edge_name(&self, edge: usize) -> String {
-        self.side(edge).map_or_else(|| format!("edge {edge}"), str::to_owned)
-    }
-
     /// How narrow the panel is, mm: the least of its widths square to an edge. Exact for a convex outline, no less than that for others.
     #[must_use]
     pub fn narrowest_mm(&self) -> f64 {
@@ -114,17 +99,11 @@ mod tests {
     use super::*;
 
     #[test]
-    fn edges_of_a_rectangle_are_called_by_their_sides_and_others_by_their_numbers() {
-        let names = |panel: &Panel| [0, 1, 2, 3, 4].map(|edge| panel.edge_name(edge));
+    fn a_panel_is_as_narrow_as_it_is_square_to_an_edge() {
         let rectangle = Panel::rectangle("roof", 1200.0, 900.0, Substrate::Steel);
-        assert_eq!(names(&rectangle), ["bottom", "right", "top", "left", "edge 4"]);
-        let oblique = Panel { outline_mm: vec![[0.0, 0.0], [500.0, 0.0], [400.0, 450.0], [0.0, 500.0]], ..rectangle.clone() };
-        assert_eq!(names(&oblique), ["edge 0", "edge 1", "edge 2", "edge 3", "edge 4"]);
         assert!((rectangle.narrowest_mm() - 900.0).abs() < 1e-9);
         // [D] twice the area of a triangle with legs of 300 and 400 mm over its longest side
-        let triangle = Panel { outline_mm: vec![[0.0, 0.0], [400.0, 0.0], [0.0, 300.0]], ..rectangle.clone() };
+        let triangle = Panel { outline_mm: vec![[0.0, 0.0], [400.0, 0.0], [0.0, 300.0]], ..rectangle };
         assert!((triangle.narrowest_mm() - 240.0).abs() < 1e-9);
-        let turned = Panel { outline_mm: vec![[1200.0, 0.0], [1200.0, 900.0], [0.0, 900.0], [0.0, 0.0]], ..rectangle };
-        assert_eq!(turned.side(0), None);
     }
 }

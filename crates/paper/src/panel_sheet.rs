@@ -2,7 +2,8 @@
 
 use lastmicron_draw::{Scales, Scene, in_unit_bare, panel_map, steps_in_words};
 use lastmicron_film::panel::Panel;
-use lastmicron_plan::{Car, Chance, Outcome, PanelPlan, SectionPlan};
+use lastmicron_plan::{Car, Chance, Outcome, PanelPlan, SectionPlan, alike, kept_off_in_words};
+use lastmicron_polish::Step;
 use lastmicron_units::Unit;
 use serde::Serialize;
 
@@ -46,8 +47,6 @@ pub struct SectionLine {
     pub risk: String,
     /// Minutes of machine work.
     pub minutes: String,
-    /// Why this much and no more.
-    pub why: String,
 }
 
 /// One panel.
@@ -71,6 +70,8 @@ pub struct PanelSheet {
     pub map: Drawing,
     /// Its sections, in the order of their numbers.
     pub sections: Vec<SectionLine>,
+    /// Why sections get this much and no more, those together that are treated alike for the same reason.
+    pub whys: Vec<String>,
 }
 
 /// The sheet of the `index`-th panel.
@@ -93,6 +94,7 @@ pub(crate) fn panel_sheet(car: &Car, outcome: &Outcome, index: usize, scales: &S
         notes: notes(plan),
         map: drawing(&panel_map(car, outcome, index, scales, page.map_room())),
         sections: sections.iter().enumerate().map(|(i, s)| line(car, i, s, unit, measured, risk(s.risk))).collect(),
+        whys: whys(sections),
     }
 }
 
@@ -103,8 +105,14 @@ pub(crate) fn drawing(scene: &Scene) -> Drawing {
 }
 
 fn kept_off(panel: Option<&Panel>, plan: &PanelPlan) -> String {
-    let name = |edge: usize| panel.map_or_else(|| format!("edge {edge}"), |p| p.edge_name(edge));
-    plan.keep_off.iter().map(|k| format!("{}: {:.0}\u{a0}mm", name(k.edge), k.mm)).collect::<Vec<_>>().join("; ")
+    let bands = panel.map(|panel| kept_off_in_words(panel, &plan.keep_off, &[])).unwrap_or_default();
+    bands.join("; ").replace(" mm", "\u{a0}mm")
+}
+
+/// Why each section gets this much and no more, a reason once.
+fn whys(sections: &[SectionPlan]) -> Vec<String> {
+    let said: Vec<(&[Step], &str)> = sections.iter().map(|s| (s.steps.as_slice(), s.why.as_str())).collect();
+    alike(&said).iter().map(|group| cut(&format!("{}: {}", group.named(), group.why), SENTENCE_CHARS)).collect()
 }
 
 fn notes(plan: Option<&PanelPlan>) -> Vec<String> {
@@ -131,6 +139,5 @@ fn line(car: &Car, index: usize, section: &SectionPlan, unit: Unit, measured: bo
         correction: if none { percent(section.correction.mean) } else { percent_range(&section.correction) },
         risk: if none { dash() } else { risk },
         minutes: if none { dash() } else { format!("{:.0}", section.minutes) },
-        why: cut(&section.why, SENTENCE_CHARS),
     }
 }

@@ -49,24 +49,38 @@ pub fn tape_in_words(car: &Car, tapes: &[Tape]) -> String {
     if tapes.is_empty() {
         return "none for what is kept off or left alone; trim, badges, glass and rubber as always".to_owned();
     }
-    let of_panel = |panel: &[Tape]| {
-        let at = &car.panels[panel[0].panel].panel;
-        let parts: Vec<String> = panel.iter().map(|tape| part(at, tape)).collect();
-        format!("{}: {}", at.name, parts.join(", "))
+    let of_panel = |tapes: &[Tape]| {
+        let at = &car.panels[tapes[0].panel].panel;
+        format!("{}: {}", at.name, parts(at, tapes).join(", "))
     };
     let panels: Vec<String> = tapes.chunk_by(|a, b| a.panel == b.panel).map(of_panel).collect();
     format!("{} m in all, and trim, badges, glass and rubber on top. {}", metres(tape_mm(tapes)), panels.join("; "))
 }
 
-fn part(panel: &Panel, tape: &Tape) -> String {
-    let long = metres(tape.length_mm);
-    match tape.along {
-        Along::Edge(edge) => {
-            format!("{long} m at {}", panel.side(edge).map_or_else(|| format!("edge {edge}"), |side| format!("the {side}")))
+/// The tapes of one panel; edges of one name are told together, and once for all where all of them are taped along their whole length.
+fn parts(panel: &Panel, tapes: &[Tape]) -> Vec<String> {
+    let mut edges: Vec<(String, f64)> = Vec::new();
+    for tape in tapes {
+        let Along::Edge(edge) = tape.along else { continue };
+        let name = panel.edge_name(edge);
+        match edges.iter_mut().find(|(known, _)| *known == name) {
+            Some((_, mm)) => *mm += tape.length_mm,
+            None => edges.push((name, tape.length_mm)),
         }
-        Along::Line(line) => format!("{long} m beside body line {}", line + 1),
-        Along::LeftAlone => format!("{long} m along what is left alone"),
     }
+    let all_mm: f64 = edges.iter().map(|(_, mm)| mm).sum();
+    let round_mm: f64 = panel.edges().map(|([ax, ay], [bx, by])| f64::hypot(bx - ax, by - ay)).sum();
+    let along_edges = if all_mm > round_mm - TOLERANCE_MM {
+        vec![format!("{} m all round", metres(all_mm))]
+    } else {
+        edges.iter().map(|(name, mm)| format!("{} m at the {name}", metres(*mm))).collect()
+    };
+    let rest = tapes.iter().filter_map(|tape| match tape.along {
+        Along::Edge(_) => None,
+        Along::Line(line) => Some(format!("{} m beside body line {}", metres(tape.length_mm), line + 1)),
+        Along::LeftAlone => Some(format!("{} m along what is left alone", metres(tape.length_mm))),
+    });
+    along_edges.into_iter().chain(rest).collect()
 }
 
 /// Rounded up: tape that is short is no tape.
@@ -216,9 +230,16 @@ mod tests {
         ];
         assert_eq!(
             tape_in_words(&car, &tapes),
-            "2.3 m in all, and trim, badges, glass and rubber on top. bonnet: 1.0 m at the top, 0.9 m beside body line 1; flap: 0.4 m at edge 1, 0.1 m along what is left alone"
+            "2.3 m in all, and trim, badges, glass and rubber on top. bonnet: 1.0 m at the top, 0.9 m beside body line 1; flap: 0.4 m at the upper right, 0.1 m along what is left alone"
         );
         assert!(tape_in_words(&car, &[]).starts_with("none for what"));
+        // [D] the bonnet is 1,000 by 800 mm: 3.6 m all round
+        let mut round = [(0, 1000.0), (1, 800.0), (2, 1000.0), (3, 800.0)].map(|(edge, mm)| tape(0, Along::Edge(edge), mm));
+        assert!(tape_in_words(&car, &round).ends_with(" on top. bonnet: 3.6 m all round"));
+        round[1].length_mm = 500.0;
+        assert!(
+            tape_in_words(&car, &round).ends_with("bonnet: 1.0 m at the bottom, 0.5 m at the right, 1.0 m at the top, 0.8 m at the left")
+        );
     }
 
     #[test]

@@ -10,10 +10,10 @@ use axum::extract::{Path, Query, State};
 use axum::response::Html;
 use lastmicron_draw::{Room, Scales, in_unit, panel_map};
 use lastmicron_folder::plan_json;
-use lastmicron_folder::planned::{Planned, PlannedPanel};
+use lastmicron_folder::planned::{Planned, PlannedPanel, PlannedSection, PlannedStep};
 use lastmicron_job::Job;
 use lastmicron_job::event::{Digest, Id};
-use lastmicron_plan::{Car, Outcome};
+use lastmicron_plan::{Alike, Car, Outcome, alike};
 use lastmicron_record::sha256;
 use lastmicron_units::Unit;
 use maud::{Markup, PreEscaped, html};
@@ -286,12 +286,20 @@ pub(crate) async fn panel(
                 p.figure { (sentence(planned, unit)) }
                 div.map { (PreEscaped(map.svg())) }
                 @for note in &planned.notes { p { (note) "." } }
-                ol.sections { @for section in &planned.sections { li { strong { (section.words()) } ": " (section.why) "." } } }
+                (whys(planned))
                 p { a.button href={ "/jobs/" (id) "/plan" } { "To the whole plan" } }
             }
         }
     };
     Ok(Page { preferences: &preferences, title: "Plan of a panel", job: Some(OfJob { id, part: Part::Plan }), script: None }.with(&body))
+}
+
+/// What is done on which sections, and why no more: those together that are treated alike for the same reason.
+fn whys(panel: &PlannedPanel) -> Markup {
+    let said: Vec<(&[PlannedStep], &str)> = panel.sections.iter().map(|section| (section.steps.as_slice(), section.why.as_str())).collect();
+    let words =
+        |group: &Alike| group.sections.first().and_then(|at| panel.sections.get(*at)).map(PlannedSection::words).unwrap_or_default();
+    html! { ul.sections { @for group in alike(&said) { li { span.quiet { (group.named()) ": " } strong { (words(&group)) } ": " (group.why) "." } } } }
 }
 
 /// Which plan somebody saw when they accepted it.

@@ -154,7 +154,7 @@ fn beyond_the_limit_only_what_endangers_nothing_follows_and_that_is_said() {
     said += &format!("deep: {}\n", taken_up(&anew).join("\n"));
     expect![[r#"
         1: what was worked already takes up the allowed risk: 1 chance in 10 that some place of it is below the floor; a reading there would tell more
-           worked already: the next step would gain 9 % for 0.5 um, with 1 chance in 13 of going below the floor in this section: more than the vehicle's limit leaves
+           worked already: the next step would gain 9 % for 0.5 um, with 1 chance in 13 of going below the floor there: more than the vehicle's limit leaves
         3: what was worked already takes up the allowed risk: 24 chances in 100 that some place of it is below the floor; a reading there would tell more
            worked already: the goal is reached
         deep: what was worked already takes up the allowed risk: 39 chances in 100 that some place of it has reached the undercoat; a reading there would tell more

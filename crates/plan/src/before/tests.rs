@@ -320,7 +320,7 @@ fn sections_that_were_worked_say_so() {
         goal 0.9 after one of cut: goal reached
         goal 0.95 after six of finish: worked already: no section is given more than 6 sets in all
         spend 2.5 after one of cut: the spend is used: the next step would gain 9 % for 0.5 um and go beyond it where most is taken, which is nearest the edges
-        floor 24 after one of finish: worked already: the next step would gain 20 % for 0.5 um, with 26 chances in 100 of going below the floor in this section: more than the vehicle's limit leaves
+        floor 24 after one of finish: worked already: the next step would gain 20 % for 0.5 um, with 26 chances in 100 of going below the floor there: more than the vehicle's limit leaves
         flap, goal 0.6, after five of finish: not measured; worked already: the goal is reached
         flap, goal 0.95, after six of finish: not measured; worked already: no section is given more sets
     "#]].assert_eq(&said);

@@ -72,14 +72,11 @@ pub(super) fn why(made: &Made, verdict: &Verdict, (tiles, before): (&[usize], &B
     let (below, through) = (verdict.below_under(tiles, next), verdict.through_under(tiles, next));
     // Draws that go wrong here may go wrong elsewhere as they are, so the sum may be a little too much.
     if verdict.all.below + below - told.risk > NEAR_LIMIT * car.limits.risk {
-        return format!(
-            "{here}: {more}, with {} of going below the floor in this section: more than the vehicle's limit leaves",
-            of_section(below)
-        );
+        return format!("{here}: {more}, with {} of going below the floor there: more than the vehicle's limit leaves", of_section(below));
     }
     if car.limits.through_risk.is_some_and(|limit| verdict.all.through + through - told.through_risk > NEAR_LIMIT * limit) {
         return format!(
-            "{here}: {more}, with {} of reaching the undercoat in this section: more than the vehicle's limit leaves",
+            "{here}: {more}, with {} of reaching the undercoat there: more than the vehicle's limit leaves",
             of_section(through)
         );
     }

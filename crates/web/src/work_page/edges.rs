@@ -1,5 +1,6 @@
 //! The edges and lines that a section comes to: how far the pad stays off each, and what is taped.
 
+use lastmicron_film::panel::{Called, Panel};
 use lastmicron_folder::planned::{PlannedPanel, PlannedSection};
 use lastmicron_plan::CarPanel;
 use maud::{Markup, html};
@@ -9,7 +10,7 @@ use super::pads::Reach;
 /// Edges as near to a section as this bound it, mm: outlines and sections are rounded to whole millimetres.
 const NEAR_MM: f64 = 2.0;
 
-/// For each edge and line that the section comes to, the distance, the pad and the tape.
+/// For the edges and lines that the section comes to, the distance, the pad and the tape.
 pub(super) fn edges(car_panel: &CarPanel, panel: &PlannedPanel, section: &PlannedSection, pads: &str, reach: Reach) -> Markup {
     let kept_off = |edge: usize| panel.keep_off.iter().find(|off| off.edge == edge).map(|off| off.mm);
     let near: Vec<(usize, Option<f64>)> = car_panel
@@ -29,24 +30,34 @@ pub(super) fn edges(car_panel: &CarPanel, panel: &PlannedPanel, section: &Planne
         })
         .map(|off| (off.line, off.mm))
         .collect();
+    let told = told(&car_panel.panel, &near, &lines, (pads, reach));
     html! {
         section {
             h3 { "Edges and lines of this section" }
-            ul {
-                @for (edge, off) in &near {
-                    li {
-                        strong { (car_panel.panel.edge_name(*edge)) }
-                        @match off {
-                            Some(mm) => { ": stay " strong { (format!("{mm:.0} mm")) } " off with " (pads) ", and tape it there" (beside_tape(reach)) "." }
-                            None => { ": to the edge with " (pads) (over_edge(reach)) ": an edge takes more than the middle, and the plan counts that." }
-                        }
-                    }
-                }
-                @for (line, mm) in &lines { li { strong { "body line " (line + 1) } ": stay " strong { (format!("{mm:.0} mm")) } " off on both sides with " (pads) ", and tape it" (beside_tape(reach)) "." } }
-            }
-            @if near.is_empty() && lines.is_empty() { p.quiet { "It comes to no edge and to no body line." } }
+            ul { @for (what, how) in &told { li { strong { (what) } ": " (how) "." } } }
+            @if told.is_empty() { p.quiet { "It comes to no edge and to no body line." } }
         }
     }
+}
+
+/// What to keep to at these edges, each with the distance kept off it, and these lines: what holds for several is told once.
+fn told(panel: &Panel, edges: &[(usize, Option<f64>)], lines: &[(usize, f64)], (pads, reach): (&str, Reach)) -> Vec<(String, String)> {
+    let at_edges = together(edges).into_iter().map(|(off, edges)| {
+        let how = off.map_or_else(
+            || format!("to the edge with {pads}{}: an edge takes more than the middle, and the plan counts that", over_edge(reach)),
+            |mm| format!("stay {mm:.0} mm off with {pads}, and tape it there{}", beside_tape(reach)),
+        );
+        (named(panel, &edges), how)
+    });
+    let at_lines = together(lines).into_iter().map(|(mm, lines)| {
+        let numbers: Vec<String> = lines.iter().map(|line| (line + 1).to_string()).collect();
+        let plural = if numbers.len() == 1 { "line" } else { "lines" };
+        (
+            format!("body {plural} {}", numbers.join(", ")),
+            format!("stay {mm:.0} mm off on both sides with {pads}, and tape it{}", beside_tape(reach)),
+        )
+    });
+    at_edges.chain(at_lines).collect()
 }
 
 /// How far a pad's middle stays from tape, so that its rim doesn't ride past it.
@@ -57,6 +68,32 @@ fn beside_tape(reach: Reach) -> String {
 /// How much of a pad may go over an edge: what the risk allows for, where the plan says it.
 fn over_edge(reach: Reach) -> String {
     reach.over_edge_mm.map_or_else(|| " flat, never over it".to_owned(), |mm| format!(", no more than {mm:.0} mm of it over"))
+}
+
+/// Edges by their names, each once; all that a panel has are "all round".
+fn named(panel: &Panel, edges: &[usize]) -> String {
+    if panel.called(edges) == Called::AllRound {
+        return "all round".to_owned();
+    }
+    let mut names: Vec<String> = Vec::new();
+    for name in edges.iter().map(|edge| panel.edge_name(*edge)) {
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    names.join(", ")
+}
+
+/// Numbers of the same distance together, in the order in which the distances come first.
+fn together<D: PartialEq + Copy>(of: &[(usize, D)]) -> Vec<(D, Vec<usize>)> {
+    let mut groups: Vec<(D, Vec<usize>)> = Vec::new();
+    for (number, distance) in of {
+        match groups.iter_mut().find(|(known, _)| known == distance) {
+            Some((_, numbers)) => numbers.push(*number),
+            None => groups.push((*distance, vec![*number])),
+        }
+    }
+    groups
 }
 
 /// Whether a straight piece comes as near to a section as `within_mm`: it is cut by the section's rectangle, widened by as much (Liang & Barsky, ACM
@@ -84,6 +121,7 @@ fn comes_to(section: &PlannedSection, (from, to): ([f64; 2], [f64; 2]), within_m
 #[cfg(test)]
 mod tests {
     use super::*;
+    use lastmicron_film::gauge::Substrate;
     use serde_json::json;
 
     #[test]
@@ -101,5 +139,28 @@ mod tests {
             comes([-50.0, 500.0], [500.0, 1050.0], 0.0) && !comes([-50.0, 780.0], [220.0, 1050.0], 0.0),
             "oblique, over its corner and past it"
         );
+    }
+    #[test]
+    fn what_holds_for_several_edges_or_lines_is_told_once() {
+        let outline_mm = vec![[0.0, 0.0], [900.0, 0.0], [900.0, 600.0], [450.0, 640.0], [0.0, 600.0]];
+        let door = Panel { name: "door".to_owned(), outline_mm, substrate: Substrate::Steel };
+        let said = |edges: &[(usize, Option<f64>)], lines: &[(usize, f64)]| {
+            let told = told(&door, edges, lines, ("the foam", Reach { over_edge_mm: None, from_tape_mm: None }));
+            told.iter().map(|(what, how)| format!("{what}: {how}")).collect::<Vec<_>>().join("|")
+        };
+        let off = Some(25.0);
+        assert_eq!(said(&[0, 1, 2, 3, 4].map(|edge| (edge, off)), &[]), "all round: stay 25 mm off with the foam, and tape it there");
+        assert_eq!(
+            said(&[(0, off), (2, off), (3, off)], &[(0, 25.0), (2, 25.0)]),
+            "bottom, top: stay 25 mm off with the foam, and tape it there|body lines 1, 3: stay 25 mm off on both sides with the foam, and tape it"
+        );
+        let free = "to the edge with the foam flat, never over it: an edge takes more than the middle, and the plan counts that";
+        assert_eq!(
+            said(&[(0, None), (1, Some(50.0)), (4, None)], &[(1, 25.0)]),
+            format!(
+                "bottom, left: {free}|right: stay 50 mm off with the foam, and tape it there|body line 2: stay 25 mm off on both sides with the foam, and tape it"
+            )
+        );
+        assert_eq!(said(&[], &[]), "");
     }
 }
