@@ -6,7 +6,7 @@ use lastmicron_polish::loading::{CHANGE_UM, CLEAN_UM};
 use lastmicron_polish::pass::{NINETEEN_IN_TWENTY, PadFinding, Pass, Seat};
 use lastmicron_polish::stage::{Stage, due_beyond};
 use lastmicron_polish::transfer::Transfer;
-use lastmicron_polish::{Belief, Drive, PadEdge};
+use lastmicron_polish::{Belief, Drive, Machine, PadEdge};
 use lastmicron_units::Unit;
 use serde::Serialize;
 
@@ -30,6 +30,23 @@ fn fact(name: &str, value: String) -> Fact {
     Fact { name: name.to_owned(), value }
 }
 
+/// A free spin slower than this is told as stalled, turns a minute: a word rounds to whole turns.
+const STALLED_RPM: f64 = 0.5;
+
+/// How a machine moves its pad.
+fn moves(machine: &Machine) -> String {
+    let orbit = format!("orbit {} mm from its middle, {:.0} a minute", machine.orbit_radius_mm, machine.orbits_per_minute);
+    match machine.drive {
+        Drive::Free if machine.spin_rpm.abs() < STALLED_RPM => format!("{orbit}, its spin stalled"),
+        Drive::Free => format!("{orbit}, spins freely at about {:.0} a minute", machine.spin_rpm),
+        Drive::Forced if machine.spin_rpm < 0.0 => {
+            format!("{orbit}, geared to spin against its orbit at {:.0} a minute", -machine.spin_rpm)
+        }
+        Drive::Forced => format!("{orbit}, geared to spin at {:.0} a minute", machine.spin_rpm),
+        Drive::Rotary => format!("spins at {:.0} a minute", machine.spin_rpm),
+    }
+}
+
 /// With what, how, and what it takes.
 pub(crate) fn facts(set: &SetWorked<'_>, unit: Unit) -> Vec<Fact> {
     let (pass, With { machine, pad, .. }) = (set.pass, set.with);
@@ -37,12 +54,7 @@ pub(crate) fn facts(set: &SetWorked<'_>, unit: Unit) -> Vec<Fact> {
         PadEdge::Upright => "upright",
         PadEdge::Tapered => "tapered",
     };
-    let orbit = format!("orbit {} mm from its middle, {:.0} a minute", machine.orbit_radius_mm, machine.orbits_per_minute);
-    let moves = match machine.drive {
-        Drive::Free => format!("{orbit}, spins freely at about {:.0} a minute", machine.spin_rpm),
-        Drive::Forced => format!("{orbit}, geared to spin at {:.0} a minute", machine.spin_rpm),
-        Drive::Rotary => format!("spins at {:.0} a minute", machine.spin_rpm),
-    };
+    let moves = moves(machine);
     let exposure = &pass.exposure;
     let kpa_mm = pad.stiffness_pa_per_m / 1e6;
     let mut facts = vec![
@@ -226,7 +238,7 @@ pub(crate) fn findings(pass: &Pass) -> Vec<String> {
 mod tests {
     use expect_test::{Expect, expect};
     use lastmicron_polish::transfer::Exposure;
-    use lastmicron_polish::{Machine, Pad, USUAL_SCATTER, Use};
+    use lastmicron_polish::{Pad, USUAL_SCATTER, Use};
 
     use super::*;
 
@@ -248,6 +260,14 @@ mod tests {
 
     fn said(sentences: &[String], expect: &Expect) {
         expect.assert_eq(&sentences.join("\n"));
+    }
+
+    #[test]
+    fn a_pad_that_spins_not_or_against_its_orbit_is_told_so() {
+        let with = |drive: Drive, spin_rpm: f64| moves(&Machine { drive, spin_rpm, ..machine() });
+        assert_eq!(with(Drive::Free, 0.0), "orbit 7.5 mm from its middle, 4200 a minute, its spin stalled");
+        assert!(with(Drive::Free, 200.0).ends_with("spins freely at about 200 a minute"));
+        assert!(with(Drive::Forced, -300.0).ends_with("geared to spin against its orbit at 300 a minute"));
     }
 
     #[test]
