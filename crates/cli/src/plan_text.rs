@@ -409,8 +409,8 @@ pub(crate) mod tests {
                   250 of going below the floor; removes 84 % (75 to 91, 9 times in 10) of
                   the defects; 14 min.
               - Sections 2, 4: leave as they are. Why: left alone: less than 1 chance in 660
-                to 1 chance in 90 of it: too much. 2 from (475, 0), 475 by 575 mm; 4 from
-                (1425, 0), 475 by 575 mm.
+                to 1 chance in 90, each alone, of it: too much. 2 from (475, 0), 475 by 575
+                mm; 4 from (1425, 0), 475 by 575 mm.
               - Section 5, from (1900, 0), 475 by 575 mm: 2 sets of finish.
                 takes 2.3 um (1.6 to 3.0, 9 times in 10), leaves 26.4 um, at least 21.0; 1
                 chance in 250 of going below the floor; removes 84 % (75 to 91, 9 times in

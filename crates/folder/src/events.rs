@@ -5,7 +5,8 @@ mod said;
 use lastmicron_film::gauge::Layer;
 use lastmicron_job::Job;
 use lastmicron_job::event::{
-    Body, EdgeKeptOff, GlossRead, GoneThrough, LineKeptOff, ReadingTaken, Section, SetDone, Sets, SpotJudged, SpotMarked, TermsAgreed, When,
+    Body, EdgeKeptOff, GlossRead, GoneThrough, LineKeptOff, ReadingTaken, Section, SetDone, Sets, SpotJudged, SpotMarked, TermsAgreed,
+    WentOn, When,
 };
 use lastmicron_job::fold::{Lacking, Standing};
 use lastmicron_job::words::{KINDS, LAYERS, word_for};
@@ -35,7 +36,7 @@ pub fn said(contents: &Contents) -> Vec<Said> {
     bodies.push(Body::TermsAgreed(terms(car)));
     bodies.extend(spots(contents).into_iter().map(Body::SpotMarked));
     bodies.extend(car.worked.iter().flat_map(|worked| worked_by(worked, car)).map(Body::SetDone));
-    bodies.extend(car.panels.iter().flat_map(gone_through).map(Body::GoneThrough));
+    bodies.extend(car.panels.iter().flat_map(gone_through));
     bodies.extend(car.counts.iter().map(|count| Body::SpotJudged(judged(count, &car.processes))));
     bodies.extend(job.gloss.iter().map(|reading| {
         Body::GlossRead(GlossRead {
@@ -114,13 +115,16 @@ fn worked_by(worked: &Worked, car: &Car) -> Vec<SetDone> {
     steps(&worked.after, &car.processes).into_iter().map(done).collect()
 }
 
-/// Where a panel was gone through. That work went on in spite of it is not said: it is asked of whoever takes the job up.
-fn gone_through(panel: &CarPanel) -> impl Iterator<Item = GoneThrough> {
+/// Where a panel was gone through: first what work went on in spite of, then that it did, then the rest.
+fn gone_through(panel: &CarPanel) -> Vec<Body> {
+    let stated = || "Stated in the job folder.".to_owned();
     let said = |through: &lastmicron_plan::GoneThrough| {
         let [x_mm, y_mm] = through.place_mm.map(text);
-        GoneThrough { panel: panel.panel.name.clone(), x_mm, y_mm, note: "Stated in the job folder.".to_owned() }
+        Body::GoneThrough(GoneThrough { panel: panel.panel.name.clone(), x_mm, y_mm, note: stated() })
     };
-    panel.gone_through.iter().map(said)
+    let (despite, rest): (Vec<_>, Vec<_>) = panel.gone_through.iter().partition(|through| through.despite);
+    let went_on = (!despite.is_empty()).then(|| Body::WentOn(WentOn { panel: panel.panel.name.clone(), why: stated() }));
+    despite.into_iter().map(said).chain(went_on).chain(rest.into_iter().map(said)).collect()
 }
 
 fn judged(count: &Count, processes: &[Process]) -> SpotJudged {

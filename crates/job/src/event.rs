@@ -24,8 +24,8 @@ pub use terms::{PlanAccepted, TermsAgreed};
 pub use vehicle::{LineSaid, PaintStated, PanelStated, UndercoatSaid, VehicleStated};
 pub use when::{NotAnInstant, When};
 pub use work::{
-    EdgeKeptOff, GoneThrough, LeftAlone, LineKeptOff, Noted, PhotographAttached, Section, SetDone, StatusChanged, StruckOut, WorkDone,
-    WorkStarted, WorkStopped,
+    EdgeKeptOff, GoneThrough, LeftAlone, LineKeptOff, Noted, PhotographAttached, Section, SetDone, StatusChanged, StruckOut, WentOn,
+    WorkDone, WorkStarted, WorkStopped,
 };
 
 use serde::{Deserialize, Serialize};
@@ -98,6 +98,8 @@ pub enum Body {
     LeftAlone(LeftAlone),
     /// The topcoat was gone through.
     GoneThrough(GoneThrough),
+    /// Work on a panel that was gone through goes on.
+    WentOn(WentOn),
     /// A photograph was taken.
     PhotographAttached(PhotographAttached),
     /// A note.
@@ -137,6 +139,7 @@ impl Body {
             | Self::WorkStopped(_)
             | Self::LeftAlone(_)
             | Self::GoneThrough(_)
+            | Self::WentOn(_)
             | Self::Noted(_)
             | Self::StruckOut(_)
             | Self::StatusChanged(_) => Vec::new(),

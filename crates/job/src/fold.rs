@@ -104,6 +104,7 @@ const fn is_recorded(body: &Body) -> bool {
         | Body::WorkStopped(_)
         | Body::LeftAlone(_)
         | Body::GoneThrough(_)
+        | Body::WentOn(_)
         | Body::PhotographAttached(_)
         | Body::Noted(_)
         | Body::StatusChanged(_) => true,

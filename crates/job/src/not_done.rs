@@ -18,6 +18,7 @@ pub fn not_done(standing: &Standing, unbegun: &[(String, String)]) -> Vec<(Strin
 fn of_panel(standing: &Standing, panel: usize, is_told: bool) -> Vec<String> {
     let mut said: Vec<(Option<Rectangle>, String)> = Vec::new();
     let mut open: Vec<Rectangle> = Vec::new();
+    let mut is_gone_through = false;
     for work in &standing.work {
         match &work.deed {
             Deed::Started(on, ..) if on.panel == panel && !open.contains(on) => open.push(*on),
@@ -34,6 +35,7 @@ fn of_panel(standing: &Standing, panel: usize, is_told: bool) -> Vec<String> {
                 let what = section.as_ref().map_or_else(|| "Left alone".to_owned(), |s| format!("Left alone at {} mm", of_rectangle(s)));
                 said.push((*section, format!("{what}: {}", why(reason))));
             }
+            Deed::GoneThrough(on, ..) if *on == panel => is_gone_through = true,
             _ => {}
         }
     }
@@ -42,7 +44,7 @@ fn of_panel(standing: &Standing, panel: usize, is_told: bool) -> Vec<String> {
     let is_worked = standing.worked.iter().any(|w| w.panel == panel && !w.after.is_empty());
     if !standing.panels.get(panel).is_none_or(|p| p.work) {
         said.push("To stay as it is: said so in the job.".to_owned());
-    } else if !is_worked && !is_told && said.is_empty() {
+    } else if !is_worked && !is_told && !is_gone_through && said.is_empty() {
         said.push("Never reached: no sets are recorded.".to_owned());
     }
     said

@@ -58,6 +58,7 @@ struct Reason<'w> {
     before: &'w str,
     chance: Option<[Said<'w>; 2]>,
     after: &'w str,
+    is_of_several: bool,
 }
 
 /// A chance as it was said.
@@ -69,7 +70,7 @@ struct Said<'w> {
 
 impl<'w> Reason<'w> {
     fn of(why: &'w str) -> Self {
-        WORDS.iter().find_map(|words| parted(why, words)).unwrap_or(Self { before: why, chance: None, after: "" })
+        WORDS.iter().find_map(|words| parted(why, words)).unwrap_or(Self { before: why, chance: None, after: "", is_of_several: false })
     }
 
     fn is_alike(&self, other: &Self) -> bool {
@@ -77,6 +78,7 @@ impl<'w> Reason<'w> {
     }
 
     fn widen(&mut self, other: &Self) {
+        self.is_of_several = true;
         if let (Some([least, most]), Some([other, _])) = (&mut self.chance, other.chance) {
             if other.compared(least) == Ordering::Less {
                 *least = other;
@@ -90,8 +92,10 @@ impl<'w> Reason<'w> {
     fn said(&self) -> String {
         let chance = match self.chance {
             None => String::new(),
-            Some([least, most]) if least.words == most.words => least.words.to_owned(),
-            Some([least, most]) => format!("{} to {}", least.words, most.words),
+            Some([least, _]) if !self.is_of_several => least.words.to_owned(),
+            // Together they come to more.
+            Some([least, most]) if least.words == most.words => format!("{}, each alone,", least.words),
+            Some([least, most]) => format!("{} to {}, each alone,", least.words, most.words),
         };
         format!("{}{chance}{}", self.before, self.after)
     }
@@ -115,7 +119,7 @@ fn parted<'w>(why: &'w str, words: &str) -> Option<Reason<'w>> {
     let from = head[..count].strip_suffix(LESS_THAN).map_or(count, str::len);
     let to = head.len() + words.len() + of;
     let said = Said { words: &why[from..to], value };
-    Some(Reason { before: &why[..from], chance: Some([said, said]), after: &why[to..] })
+    Some(Reason { before: &why[..from], chance: Some([said, said]), after: &why[to..], is_of_several: false })
 }
 
 #[cfg(test)]
@@ -142,11 +146,14 @@ mod tests {
         let whys: Vec<String> =
             [0.0118, 0.0, 0.3, 0.0016].map(|p| format!("left alone, with {} of it: too much", Chance::counted(p, 2000))).into();
         let of = |which: &[usize]| told(&which.iter().map(|&i| (0, whys[i].as_str())).collect::<Vec<_>>()).join("|");
-        assert_eq!(of(&[0, 0]), "Sections 1, 2: left alone, with 1 chance in 84 of it: too much");
-        assert_eq!(of(&[0, 1, 3]), "Sections 1 to 3: left alone, with less than 1 chance in 660 to 1 chance in 84 of it: too much");
-        assert_eq!(of(&[2, 3]), "Sections 1, 2: left alone, with 1 chance in 620 to 30 chances in 100 of it: too much");
+        assert_eq!(of(&[0, 0]), "Sections 1, 2: left alone, with 1 chance in 84, each alone, of it: too much");
+        assert_eq!(
+            of(&[0, 1, 3]),
+            "Sections 1 to 3: left alone, with less than 1 chance in 660 to 1 chance in 84, each alone, of it: too much"
+        );
+        assert_eq!(of(&[2, 3]), "Sections 1, 2: left alone, with 1 chance in 620 to 30 chances in 100, each alone, of it: too much");
         let bound = [(0, "1 chance in 660"), (0, "less than 1 chance in 660")];
-        assert_eq!(told(&bound), ["Sections 1, 2: less than 1 chance in 660 to 1 chance in 660"]);
+        assert_eq!(told(&bound), ["Sections 1, 2: less than 1 chance in 660 to 1 chance in 660, each alone,"]);
     }
 
     #[test]

@@ -52,6 +52,7 @@ pub use next::{Advice, next};
 pub use outcome::{Finding, Interval, KeepOff, KeepOffLine, Outcome, PanelFilm, PanelPlan, Plan, Rate, SectionPlan, Spread};
 pub use pad_work::{HEAT_IS, PadWork, StandOff, material};
 pub use rates::rates;
+pub use report::sentences::RESPRAYED;
 pub use spot::{OneMore, Trial, trial};
 pub use tape::{Along, Tape, tape_in_words, tape_mm};
 pub use through::GoneThrough;

@@ -259,7 +259,7 @@ fn places(made: &Made, noise_sd: f64, half: &Range<usize>) -> Vec<Place> {
     let session = drawn.knowledge.last_session(car);
     let mut places: Vec<Place> = (0..car.panels.len())
         .into_par_iter()
-        .filter(|&k| car.panels[k].may_be_worked() && !left_out(k))
+        .filter(|&k| car.panels[k].work && !left_out(k))
         .flat_map_iter(|panel| {
             let film = drawn.film.film(panel, half.clone());
             let totals: Vec<Place> = film.map_or_else(Vec::new, |film| {

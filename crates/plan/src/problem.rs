@@ -140,7 +140,7 @@ impl Problem {
             in_all: in_all(&befores, treatments),
         };
         for (k, room) in rooms.iter().enumerate() {
-            let Some(room) = room.as_ref().filter(|_| car.panels[k].may_be_worked()) else { continue };
+            let Some(room) = room.as_ref().filter(|_| car.panels[k].work) else { continue };
             let factor = half.clone().map(|d| drawn.panel_factor(d, k)).sum::<f64>() / half.len() as f64;
             let fits: Vec<bool> = treatments.iter().map(|t| fits(car, k, &t.steps)).collect();
             let first = problem.tiles.len();
@@ -307,8 +307,8 @@ impl Options<'_> {
             allowed: true,
         };
         let Some(room) = room.filter(|_| !treatment.steps.is_empty()) else { return choice };
-        if !choice.fits || self.tile.is_gone_through_near || self.tile.worked(level).next().is_none() {
-            // Its pads have no room, it was gone through, or nothing is left to work between what is kept off.
+        if !choice.fits || !self.tile.may_be_worked || self.tile.worked(level).next().is_none() {
+            // Its pads have no room, the topcoat was gone through there, or nothing is left to work between what is kept off.
             choice.allowed = false;
             return choice;
         }

@@ -62,8 +62,8 @@ pub(crate) struct TileRoom {
     /// The strips near enough to matter.
     pub(crate) levels: Levels,
     pub(crate) parts: Vec<Part>,
-    /// Whether it is left alone because the topcoat was gone through there or just beside.
-    pub(crate) is_gone_through_near: bool,
+    /// Whether it may be worked: not where the topcoat was gone through, there or just beside or, until somebody goes on in spite of it, on the panel.
+    pub(crate) may_be_worked: bool,
     /// Nodes of the tile, worked or not.
     pub(crate) nodes: f64,
     /// Area on the panel, m2.
@@ -195,7 +195,7 @@ fn tile_room(panel: &CarPanel, drawn: &Drawn, blends: &[Blend], grid: &Grid, til
         nothing,
         levels,
         parts,
-        is_gone_through_near: panel.is_gone_through_near(tile),
+        may_be_worked: panel.may_be_worked() && !panel.is_gone_through_near(tile.corner_mm(), tile.size_mm()),
         nodes: nodes.len() as f64,
         area_m2: area_m2(tile, grid, size),
         factor: Vec::new(),

@@ -89,6 +89,8 @@ pub struct PanelSurvey {
     pub readings: usize,
     /// Its topcoat now; none where none of its film has been read.
     pub film: Option<PanelFilm>,
+    /// Chance, 0 to 1, that it has been resprayed; NaN where none of its film has been read.
+    pub respray: f64,
     /// What it bears, were it the only panel worked: of its sections worked together those that are most of its area.
     pub verdict: Verdict,
     /// What each section bears, were it the only one worked; none where the film isn't known or stays as it is.
@@ -168,6 +170,7 @@ fn of_panels(car: &Car, panels: &[usize], effort: Effort, unit: Unit) -> Result<
                 panel: k,
                 readings: readings(car, k),
                 film: Some(report::film(made, k)),
+                respray: drawn.knowledge.posterior.respray_probability(k),
                 verdict: work.verdict(k),
                 sections: work.sections(k),
                 next: next.place,
@@ -196,11 +199,12 @@ fn unread(car: &Car, panel: usize) -> PanelSurvey {
         (true, false) => "none of its film has been read".to_owned(),
     };
     let word = if of.may_be_worked() { Word::NotKnownYet } else { Word::LeaveAlone };
-    let next = (of.may_be_worked() && !plastic).then(|| first_place(car, panel));
+    let next = (of.work && !plastic).then(|| first_place(car, panel));
     PanelSurvey {
         panel,
         readings: readings(car, panel),
         film: None,
+        respray: f64::NAN,
         verdict: Verdict { word, why },
         sections: Vec::new(),
         next: next.flatten(),

@@ -5,7 +5,6 @@
 
 use crate::car::{Car, CarPanel};
 use crate::outcome::Finding;
-use crate::tiling::Tile;
 
 /// A place where the topcoat was gone through.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -16,10 +15,11 @@ pub struct GoneThrough {
     pub despite: bool,
 }
 
-/// Why a tile near such a place is left alone.
-pub(crate) const NEAR: &str = "the topcoat was gone through here or just beside";
+/// Why a tile near such a place is left alone, work on the panel going on.
+const NEAR: &str = "the topcoat was gone through here or just beside";
 
-/// A tile nearer to the place than this is left alone, mm. Judgement: a large pad with its middle at the tile's border must not reach the place.
+/// A tile nearer to the place than this is left alone, mm. Judgement: a large pad with its middle at the tile's border must not reach the place. What was
+/// worked there before counts for the risk as it does anywhere.
 const KEPT_AWAY_MM: f64 = 100.0;
 
 impl CarPanel {
@@ -36,9 +36,10 @@ impl CarPanel {
         (!places.is_empty()).then(|| format!("the topcoat was gone through at {} mm", places.join(" and ")))
     }
 
-    /// Whether a tile is left alone because it was gone through there or just beside.
-    pub(crate) fn is_gone_through_near(&self, tile: &Tile) -> bool {
-        self.gone_through.iter().any(|through| off_mm(tile, through.place_mm) < KEPT_AWAY_MM)
+    /// Whether a rectangle of it is left alone because it was gone through there or just beside: its corner and size, mm.
+    #[must_use]
+    pub fn is_gone_through_near(&self, corner_mm: [f64; 2], size_mm: [f64; 2]) -> bool {
+        self.gone_through.iter().any(|through| off_mm(corner_mm, size_mm, through.place_mm) < KEPT_AWAY_MM)
     }
 }
 
@@ -46,10 +47,15 @@ fn place([x_mm, y_mm]: &[f64; 2]) -> String {
     format!("({x_mm:.0}, {y_mm:.0})")
 }
 
-/// How far a place lies off a tile, mm; 0 within.
-fn off_mm(tile: &Tile, [x_mm, y_mm]: [f64; 2]) -> f64 {
-    let beyond = |at: f64, from: f64, size: f64| (from - at).max(at - from - size).max(0.0);
-    f64::hypot(beyond(x_mm, tile.x_mm, tile.width_mm), beyond(y_mm, tile.y_mm, tile.height_mm))
+/// How far a place lies off a rectangle, mm; 0 within.
+fn off_mm(corner_mm: [f64; 2], size_mm: [f64; 2], place_mm: [f64; 2]) -> f64 {
+    let beyond = |axis: usize| (corner_mm[axis] - place_mm[axis]).max(place_mm[axis] - corner_mm[axis] - size_mm[axis]).max(0.0);
+    f64::hypot(beyond(0), beyond(1))
+}
+
+/// Why a tile of a panel that was gone through is left alone.
+pub(crate) fn why(panel: &CarPanel) -> String {
+    if panel.may_be_worked() { NEAR.to_owned() } else { why_left(panel) }
 }
 
 /// Why a panel that was gone through is left alone.
@@ -65,7 +71,7 @@ pub(crate) fn findings(car: &Car) -> impl Iterator<Item = Finding> {
         let now =
             if panel.may_be_worked() { "nothing within a pad's reach of it is planned" } else { "nothing more is planned on this panel" };
         let sentence = format!(
-            "{said}: {now}; the vehicle's chances are those of all other places. Something took more there, or there was less than the readings say: \
+            "{said}: {now}; the vehicle's chances don't count that place, and no estimate learns from it. Something took more there, or there was less than the readings say: \
              read again before more of the same is done elsewhere"
         );
         Some(Finding { panel: Some(k), line: None, sentence })
@@ -76,11 +82,14 @@ pub(crate) fn findings(car: &Car) -> impl Iterator<Item = Finding> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::car::Worked;
     use crate::choose::plan;
     use crate::example::{EFFORT, car_with_spend};
+    use crate::kept_off::KeptOff;
     use crate::outcome::{Outcome, SectionPlan};
     use crate::survey::{Word, survey};
-    use lastmicron_units::Unit;
+    use lastmicron_polish::Step;
+    use lastmicron_units::{Thickness, Unit};
     use proptest::prelude::*;
 
     const BONNET: usize = 0;
@@ -111,16 +120,25 @@ mod tests {
             assert_eq!(said.filter(|said| said.starts_with("the topcoat was gone through at (120, 90) mm: nothing more")).count(), 1);
             let surveyed = &survey(&car, EFFORT, Unit::Micrometre).unwrap()[panel];
             assert_eq!((surveyed.verdict.word, surveyed.verdict.why.as_str()), (Word::LeaveAlone, why));
-            assert!(surveyed.next.is_none());
         }
     }
 
     #[test]
-    fn the_chances_of_the_vehicle_are_those_of_other_places() {
-        let (car, without) = (gone_through(BONNET, [500.0, 400.0], false), car_with_spend(4.0));
-        let outcome = planned(&car);
-        assert!(outcome.plan.panels[1].is_worked());
-        assert!(outcome.plan.risk <= without.limits.risk);
+    fn what_was_worked_on_it_goes_on_counting_for_the_risk() {
+        let mut car = car_with_spend(4.0);
+        car.limits.floor = Thickness::from_micrometres(18.0).unwrap();
+        let after = vec![Step { process: 1, sets: 1 }];
+        car.worked =
+            vec![Worked { panel: BONNET, x_mm: 0.0, y_mm: 0.0, width_mm: 1000.0, height_mm: 800.0, after, kept_off: KeptOff::default() }];
+        let before = planned(&car);
+        let taken_up = |outcome: &Outcome| outcome.findings.iter().any(|f| f.sentence.starts_with("what was worked already takes up"));
+        assert!(taken_up(&before));
+        car.panels[BONNET].gone_through.push(GoneThrough { place_mm: [500.0, 400.0], despite: false });
+        let after = planned(&car);
+        assert!(taken_up(&after) && after.plan.risk > car.limits.risk);
+        for (was, is) in before.plan.panels.iter().zip(&after.plan.panels) {
+            assert!(is.gone() <= was.gone() + 1e-9, "{}: {} where {} was", is.name, is.gone(), was.gone());
+        }
     }
 
     proptest! {
@@ -132,10 +150,7 @@ mod tests {
             let car = gone_through(panel, place_mm, true);
             let outcome = planned(&car);
             let of = &outcome.plan.panels[panel];
-            let off = |s: &SectionPlan| {
-                let tile = Tile { x_mm: s.x_mm, y_mm: s.y_mm, width_mm: s.width_mm, height_mm: s.height_mm, column: 0, row: 0 };
-                off_mm(&tile, place_mm)
-            };
+            let off = |s: &SectionPlan| off_mm([s.x_mm, s.y_mm], [s.width_mm, s.height_mm], place_mm);
             prop_assert!(of.sections.iter().filter(|s| !s.steps.is_empty()).all(|s| off(s) >= KEPT_AWAY_MM));
             prop_assert!(of.sections.iter().any(|s| s.why == NEAR));
             if panel == BONNET {

@@ -21,6 +21,18 @@ pub(crate) struct Tile {
     pub(crate) row: usize,
 }
 
+impl Tile {
+    /// Lower left corner, mm.
+    pub(crate) const fn corner_mm(&self) -> [f64; 2] {
+        [self.x_mm, self.y_mm]
+    }
+
+    /// Size, mm.
+    pub(crate) const fn size_mm(&self) -> [f64; 2] {
+        [self.width_mm, self.height_mm]
+    }
+}
+
 /// Tiles a panel's bounding box; tiles without any place on the panel are left out.
 pub(crate) fn tile(panel: &Panel, grid: &Grid) -> Vec<Tile> {
     let [width, height] = panel.size_mm();

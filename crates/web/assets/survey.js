@@ -114,12 +114,15 @@ async function ask(film, at) {
 
 // The event that the number typed says, with its words; none where it is to be read again.
 async function reading() {
+    const wasKnown = document.body.dataset.who !== "";
+    if (!(await someoneIsHere())) return null;
+    // Whose session and gauge it is goes by who reads.
+    if (!wasKnown) await refresh();
     const { panel, x, y, session, gauge } = place().dataset;
     const at = elsewhere ?? (x === undefined ? null : { x: Number(x), y: Number(y) });
     if (at === null) throw new Error("Mark the place on the map first.");
     // Where there is no topcoat is never the place that is announced for a reading of it.
     if (undercoat.checked && elsewhere === null) throw new Error("Mark on the map where there is no topcoat, or give it by its distances; then take it.");
-    if (!(await someoneIsHere())) return null;
     const said = read();
     const film = isPlain(said) ? { number: said.number, unit: said.unit } : await ask({ number: said.known ? said.number : typed, unit: said.unit }, at);
     if (film === null) {

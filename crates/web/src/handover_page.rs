@@ -106,6 +106,15 @@ fn unbegun(planned: &Planned, folded: &Folded) -> Vec<(String, String)> {
     planned.panels.iter().enumerate().filter_map(of_panel).collect()
 }
 
+fn is_gone_through(car: &Car, panel: usize) -> bool {
+    car.panels.get(panel).is_some_and(|panel| !panel.gone_through.is_empty())
+}
+
+/// What is left by the estimates, which know nothing of where it was gone through.
+fn elsewhere(is_through: bool, left: &str) -> String {
+    if is_through { format!("none where it was gone through; elsewhere {left}") } else { left.to_owned() }
+}
+
 /// Between which bounds, 9 times in 10.
 fn between(likely: Likely, unit: Unit) -> String {
     format!("{} to {}", in_unit_bare(likely.p05, unit), in_unit(likely.p95, unit))
@@ -122,7 +131,7 @@ fn in_short(shown: &Shown, unit: Unit) -> Markup {
     };
     html! {
         dl.totals {
-            @if let Some(left) = taken.smallest_left_um { div { dt { "smallest topcoat now, anywhere that was read" } dd { strong { (between(left, unit)) } span { "9 times in 10" } } } }
+            @if let Some(left) = taken.smallest_left_um { div { dt { "smallest topcoat now, anywhere that was read" } dd { strong { (elsewhere(is_through, &between(left, unit))) } span { "9 times in 10" } } } }
             @if let Some(most) = taken.most_um { div { dt { "most taken anywhere" } dd { strong { (between(most, unit)) } span { "9 times in 10" } } } }
             @if let Some(below) = taken.below_floor { div { dt { "some worked place stands below the floor" } dd { strong { (chance(below)) } } } }
             @if let Some(through) = taken.reached_undercoat { div { dt { "some worked place has reached the undercoat" } dd { strong { (chance(through)) } } } }
@@ -144,7 +153,7 @@ fn panels(shown: &Shown, id: Id, unit: Unit) -> Markup {
             ul.jobs {
                 @for panel in &taken.panels {
                     @let name = car.panels.get(panel.panel).map_or("", |of| of.panel.name.as_str());
-                    li { a.button.wide href=(panel_address(id, "handover", name)) { strong { (name) } span { (told(panel, unit)) } } }
+                    li { a.button.wide href=(panel_address(id, "handover", name)) { strong { (name) } span { (told(car, panel, unit)) } } }
                 }
             }
         }
@@ -165,7 +174,8 @@ pub(crate) async fn panel(
     let panel = taken.panels.iter().find(|panel| panel.panel == at).ok_or(Failure::NoPanel)?;
     let body = html! {
         h1 { (name) ", before and after" }
-        p.figure { (told(panel, unit)) "." }
+        (warned(&shown.folded.standing, Some(at)))
+        p.figure { (told(car, panel, unit)) "." }
         div.map { (PreEscaped(taken_map(car, panel, &TakenScales::of(taken, unit), PANEL).svg())) }
         p { a.button href={ "/jobs/" (id) "/handover" } { "To the whole vehicle" } }
     };
@@ -173,11 +183,12 @@ pub(crate) async fn panel(
 }
 
 /// A panel in a sentence.
-fn told(panel: &PanelTaken, unit: Unit) -> String {
-    let left = panel
-        .film
-        .as_ref()
-        .map_or_else(|| "film not known".to_owned(), |film| format!("smallest now {}", between(film.smallest_left_um, unit)));
+fn told(car: &Car, panel: &PanelTaken, unit: Unit) -> String {
+    let is_through = is_gone_through(car, panel.panel);
+    let left = panel.film.as_ref().map_or_else(
+        || if is_through { "film not known, but that it was gone through".to_owned() } else { "film not known".to_owned() },
+        |film| format!("smallest now {}", elsewhere(is_through, &between(film.smallest_left_um, unit))),
+    );
     let removed = match panel.removed.as_ref().and_then(|removed| removed.over_worked_um) {
         Some(over) if panel.worked_m2 > 0.0 => {
             format!("{} taken where it was worked, give or take {}", in_unit(over.mean, unit), in_unit_bare(over.sd, unit))
@@ -217,7 +228,11 @@ fn next_person(shown: &Shown, unit: Unit) -> Markup {
             .iter()
             .map(|place| format!("{} near {:.0}, {:.0} mm", in_unit(place.topcoat_um.mean, unit), place.x_mm, place.y_mm))
             .collect();
-        Some((car.panels.get(panel.panel)?.panel.name.clone(), in_unit(film.smallest_left_um.p05, unit), words.join("; ")))
+        Some((
+            car.panels.get(panel.panel)?.panel.name.clone(),
+            elsewhere(is_gone_through(car, panel.panel), &in_unit(film.smallest_left_um.p05, unit)),
+            words.join("; "),
+        ))
     };
     let rows: Vec<(String, String, String)> = taken.panels.iter().filter_map(thin).collect();
     html! {

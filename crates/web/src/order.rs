@@ -5,7 +5,7 @@ use std::collections::HashSet;
 use lastmicron_draw::{SectionAt, Standing as Drawn};
 use lastmicron_folder::planned::{Planned, PlannedPanel, PlannedSection, PlannedStep};
 use lastmicron_job::event::{Id, Section};
-use lastmicron_job::fold::{Deed, Rectangle, Standing, Where};
+use lastmicron_job::fold::{Deed, Rectangle, Standing, Where, Work};
 use lastmicron_job::on_panel::is_in_rectangle;
 use maud::{Markup, html};
 
@@ -27,7 +27,7 @@ pub(crate) enum State {
     Stopped(Id, String),
     /// It is left alone, with the reason.
     LeftAlone(String),
-    /// The topcoat was gone through on it: nothing more is done to it.
+    /// The topcoat was gone through on it or just beside: nothing more is done to it.
     Through,
 }
 
@@ -44,7 +44,7 @@ pub(crate) struct Place {
     pub(crate) section: usize,
     /// How it stands.
     pub(crate) state: State,
-    /// The event by which the topcoat was gone through elsewhere on its panel, until somebody has said to go on here all the same.
+    /// The event by which the topcoat was gone through elsewhere on its panel, until it was decided to go on all the same.
     pub(crate) held: Option<Id>,
     /// Since when, where somebody is on it.
     pub(crate) since: Option<String>,
@@ -178,18 +178,12 @@ impl Since<'_> {
         for work in &self.standing.work {
             let is_since = self.events.contains(&work.event);
             let (state, since) = match &work.deed {
-                Deed::GoneThrough(whole, at, _) if *whole == panel => {
-                    if holds(section, *at) {
-                        (State::Through, None)
+                Deed::Started(on, ..) if is(section, panel, on) => {
+                    if is_since {
+                        (State::Begun(work.who.clone()), Some(work.when.to_string()))
                     } else {
-                        now.held = Some(work.event);
-                        continue;
+                        (State::Waits, None)
                     }
-                }
-                _ if now.state == State::Through => continue,
-                Deed::Started(on, _, despite) if is(section, panel, on) => {
-                    now.held = now.held.filter(|held| *despite != Some(*held));
-                    if is_since { (State::Begun(work.who.clone()), Some(work.when.to_string())) } else { (State::Waits, None) }
                 }
                 Deed::Done(on) if is(section, panel, on) => (if is_since { State::Done(work.who.clone()) } else { State::Waits }, None),
                 Deed::Stopped(on, why) if is(section, panel, on) => (State::Stopped(work.event, why.clone()), None),
@@ -199,7 +193,26 @@ impl Since<'_> {
             };
             (now.state, now.since) = (state, since);
         }
-        now
+        if self.is_gone_through(section, panel, &now.state) {
+            return Stands { state: State::Through, held: None, since: None };
+        }
+        Stands { held: self.held(panel), ..now }
+    }
+
+    /// Whether nothing more is done to a section because the topcoat was gone through on it, or so near that no plan would work it; what was done beside such
+    /// a place was done.
+    fn is_gone_through(&self, section: &PlannedSection, panel: usize, state: &State) -> bool {
+        let Some(of) = self.standing.panels.get(panel) else { return false };
+        let is_near = of.is_gone_through_near([section.x_mm, section.y_mm], [section.width_mm, section.height_mm]);
+        let is_on = of.gone_through.iter().any(|through| holds(section, through.place_mm));
+        is_on || is_near && !matches!(state, State::Done(_))
+    }
+
+    /// The event by which a panel was gone through last, until it was decided to go on in spite of all such places on it.
+    fn held(&self, panel: usize) -> Option<Id> {
+        self.standing.panels.get(panel).filter(|of| of.gone_through.iter().any(|through| !through.despite))?;
+        let through = |work: &&Work| matches!(work.deed, Deed::GoneThrough(on, ..) if on == panel);
+        self.standing.work.iter().rev().find(through).map(|work| work.event)
     }
 
     /// Sets of each step that were done on a section. What was done of a process counts for its steps in turn.

@@ -29,7 +29,7 @@ use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
 use crate::start::may_accept;
-use crate::through::warned;
+use crate::through::{self, warned};
 use crate::wording::{counted_chance, minute};
 use crate::{job_page, vehicle_drawn};
 use compared::compared;
@@ -283,6 +283,9 @@ pub(crate) async fn panel(
             html! {
                 h1 { (asked) }
                 (warned(&shown.folded.standing, shown.folded.standing.panels.iter().position(|panel| panel.panel.name == name)))
+                div id="decided" data-live {
+                    @if shown.folded.standing.panels.iter().any(|panel| panel.panel.name == name && panel.work && !panel.may_be_worked()) { (through::decided(&name)) }
+                }
                 p.figure { (sentence(planned, unit)) }
                 div.map { (PreEscaped(map.svg())) }
                 @for note in &planned.notes { p { (note) "." } }

@@ -44,6 +44,8 @@ struct Shown {
     folded: Folded,
     /// What is known of each panel.
     surveys: Arc<Vec<PanelSurvey>>,
+    /// Whether what a panel bears may be told.
+    is_whole: bool,
     estimated: Option<Estimated>,
 }
 
@@ -90,9 +92,10 @@ pub(crate) async fn spots(
 
 fn shown(shop: &Shop, id: Id, unit: Unit) -> Result<Shown, Failure> {
     let folded = shop.folded(id)?;
-    let surveys = shop.estimates.survey(id, ToSurvey::of(&folded.standing).car, unit)?;
+    let ToSurvey { car, is_whole } = ToSurvey::of(&folded.standing);
+    let surveys = shop.estimates.survey(id, car, unit)?;
     let estimated = estimated(shop, id, &folded, unit)?;
-    Ok(Shown { folded, surveys, estimated })
+    Ok(Shown { folded, surveys, is_whole, estimated })
 }
 
 fn estimated(shop: &Shop, id: Id, folded: &Folded, unit: Unit) -> Result<Option<Estimated>, Failure> {

@@ -32,7 +32,7 @@ pub(crate) fn sensible<'e>(shop: &Shop, job: Id, new: impl Iterator<Item = &'e E
 fn may_start(order: &Order, planned: &Planned, said: &WorkStarted, who: &str) -> Result<(), Failure> {
     let Some(place) = order.named(planned, &said.section) else { return Ok(()) };
     let why = match &place.state {
-        State::Through => "The topcoat was gone through on this section: nothing more is done to it".to_owned(),
+        State::Through => "The topcoat was gone through on this section or just beside it: nothing more is done to it".to_owned(),
         State::Begun(other) if other != who => format!("{other} is on this section already"),
         _ if place.held.is_some() && said.despite != place.held => {
             "The topcoat of this panel was gone through: look at the page as it is now before anything on it is worked".to_owned()

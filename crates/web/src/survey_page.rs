@@ -292,7 +292,13 @@ fn place(shown: &Shown, panel: &CarPanel, who: &str) -> Markup {
 /// The place in words; and, where it is held fast while another would help more, that one.
 fn where_to_read(shown: &Shown, panel: &CarPanel) -> Markup {
     let Some(place) = shown.place else {
-        return html! { p { strong { "No further reading would help here." } " Tap the map to read a place all the same." } };
+        return html! {
+            @if panel.gone_through.is_empty() {
+                p { strong { "No further reading would help here." } " Tap the map to read a place all the same." }
+            } @else {
+                p { strong { "Read round where it was gone through." } " Tap the map to say where: how far the thin place reaches, no estimate knows." }
+            }
+        };
     };
     let in_words = |[x, y]: [f64; 2]| format!("{x:.0} mm across, {y:.0} mm up");
     let next = shown.survey.next.as_ref();

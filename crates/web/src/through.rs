@@ -3,6 +3,8 @@
 use lastmicron_job::fold::{Deed, Standing, Work};
 use maud::{Markup, html};
 
+use crate::field::{Field, Need};
+
 /// A sentence for each place on the panel, or on any.
 pub(crate) fn told(standing: &Standing, panel: Option<usize>) -> Vec<String> {
     let name = |panel: usize| standing.panels.get(panel).map_or("", |panel| panel.panel.name.as_str());
@@ -19,7 +21,22 @@ pub(crate) fn told(standing: &Standing, panel: Option<usize>) -> Vec<String> {
 pub(crate) fn warned(standing: &Standing, panel: Option<usize>) -> Markup {
     html! {
         @for words in told(standing, panel) {
-            p.stop { (words.trim_end_matches('.')) ". What is told here of film and chances is of all other places." }
+            p.stop { (words.trim_end_matches('.')) ". No estimate learns from that: what is told here of film and chances is of other places. Work nothing near it by them." }
+        }
+    }
+}
+
+/// The way to say that work on a panel goes on in spite of it.
+pub(crate) fn decided(panel: &str) -> Markup {
+    html! {
+        details id="go-on" {
+            summary { "It was decided to go on with this panel" }
+            p.caution { "What was found there may hold elsewhere on it too: read before more is done. Nothing near the place is worked even then." }
+            form.stack data-record data-event="went-on" data-said="It is recorded. The panel may be planned and worked again." {
+                input type="hidden" name="panel" value=(panel);
+                (Field { name: "why", label: "Who decided, and why", value: "", help: "" }.of("went-on").text(Need::Must))
+                button.second.wide { "Go on in spite of it" }
+            }
         }
     }
 }

@@ -71,10 +71,10 @@ door,300,200,200,200,cut:1+finish:2,
 #[test]
 fn where_it_was_gone_through_goes_through_a_record() {
     let mut before = read(&good()).unwrap().contents;
-    let through = GoneThrough { place_mm: [120.0, 90.5], despite: false };
-    before.job.car.panels[0].gone_through = vec![through];
+    let through = |x_mm: f64, despite: bool| GoneThrough { place_mm: [x_mm, 90.5], despite };
+    before.job.car.panels[0].gone_through = vec![through(120.0, true), through(700.0, true), through(300.0, false)];
     let after = contents(&folded(&before)).unwrap();
-    assert_eq!(after.job.car.panels[0].gone_through, [through]);
+    assert_eq!(after.job.car.panels[0].gone_through, before.job.car.panels[0].gone_through);
     let room = tempfile::tempdir().unwrap();
     write(&after, &room.path().join("job")).unwrap();
     let back = lastmicron_folder::read(&room.path().join("job")).unwrap().contents;

@@ -120,6 +120,16 @@ said! {
 }
 
 said! {
+    /// It was decided to go on with a panel in spite of where its topcoat had been gone through so far.
+    WentOn {
+        /// The panel.
+        panel: String,
+        /// Who decided, and why.
+        why: String,
+    }
+}
+
+said! {
     /// A photograph was taken.
     PhotographAttached {
         /// The hash of its bytes.

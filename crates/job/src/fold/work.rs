@@ -50,6 +50,8 @@ pub enum Deed {
     LeftAlone(usize, Option<Rectangle>, String),
     /// The topcoat was gone through at a place, mm.
     GoneThrough(usize, [f64; 2], String),
+    /// Work on a panel goes on in spite of where it had been gone through so far.
+    WentOn(usize, String),
 }
 
 /// A step of the work.
@@ -148,6 +150,10 @@ fn goes_through(deed: &Deed, standing: &mut Standing) {
                 panel.gone_through.push(GoneThrough { place_mm: *place_mm, despite: false });
             }
         }
+        Deed::WentOn(on, _) => {
+            let places = standing.panels.get_mut(*on).into_iter().flat_map(|panel| &mut panel.gone_through);
+            places.for_each(|through| through.despite = true);
+        }
         Deed::Started(on, _, Some(despite)) => {
             let told = standing.work.iter().find(|work| work.event == *despite).map(|work| &work.deed);
             let Some(Deed::GoneThrough(panel, place_mm, _)) = told else { return };
@@ -188,6 +194,7 @@ fn deed(body: &Body, standing: &Standing) -> Result<Option<Deed>, Reason> {
             let on = panel(&said.panel, panels)?;
             Deed::GoneThrough(on, place_mm(on, [&said.x_mm, &said.y_mm], panels)?, said.note.clone())
         }
+        Body::WentOn(said) => Deed::WentOn(panel(&said.panel, panels)?, said.why.clone()),
         _ => return Ok(None),
     }))
 }

@@ -494,6 +494,10 @@ fn a_panel_that_was_gone_through_says_so_until_that_is_struck_out_and_whether_wo
     assert_eq!(of(vec![through.clone()]), told(false));
     assert_eq!(of(vec![through.clone(), start(None)]), told(false));
     assert_eq!(of(vec![through.clone(), start(Some(json!(this)))]), told(true));
+    // One decision answers all that was found so far, and nothing that is found later.
+    let went_on = json!({"kind": "went-on", "panel": "bonnet", "why": "the owner knows, and wants the rest done"});
+    let places = of(vec![through.clone(), through.clone(), went_on, through.clone()]);
+    assert_eq!(places.iter().map(|through| through.despite).collect::<Vec<_>>(), [true, true, false]);
     // A panel that is stated anew was gone through all the same.
     let anew = json!({"kind": "panel-stated", "name": "bonnet", "width_mm": "1400", "height_mm": "1150"});
     assert_eq!(of(vec![through.clone(), anew]), told(false));

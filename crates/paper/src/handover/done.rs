@@ -83,7 +83,7 @@ pub(super) fn gone_through(standing: &Standing) -> Vec<Fact> {
             let note = cut(note.trim(), SENTENCE_CHARS);
             Some(fact(&format!("{}, at x\u{a0}{x:.0}, y\u{a0}{y:.0} mm", panel_name(standing, *panel)), note))
         }
-        Deed::Started(..) | Deed::Done(_) | Deed::Stopped(..) | Deed::LeftAlone(..) => None,
+        Deed::Started(..) | Deed::Done(_) | Deed::Stopped(..) | Deed::LeftAlone(..) | Deed::WentOn(..) => None,
     };
     standing.work.iter().filter_map(|work| through(&work.deed)).collect()
 }

@@ -40,10 +40,6 @@ pub(crate) fn tell(made: &Made, verdict: &Verdict, panel: usize) -> Told {
     if !made.car.panels[panel].work {
         return nothing(made, panel, |_| "to stay as it is: the job says so");
     }
-    if !made.car.panels[panel].may_be_worked() {
-        let why = through::why_left(&made.car.panels[panel]);
-        return nothing(made, panel, |_| &why);
-    }
     let Some(room) = &made.rooms[panel] else { return unmeasured::tell(made, panel) };
     let Some(p) = made.problem.panels.iter().position(|p| p.panel == panel) else {
         return nothing(made, panel, |_| "nothing of it to plan");
@@ -59,7 +55,7 @@ pub(crate) fn tell(made: &Made, verdict: &Verdict, panel: usize) -> Told {
         .collect();
     // Alike are tiles that are treated alike and were before, for a like reason.
     let alike: Vec<([usize; 2], bool)> =
-        each().map(|(&i, tile)| ([verdict.chosen.treatment[i], made.problem.tiles[i].before], tile.is_gone_through_near)).collect();
+        each().map(|(&i, tile)| ([verdict.chosen.treatment[i], made.problem.tiles[i].before], tile.may_be_worked)).collect();
     let of_tiles = Tiles { rooms: &room.tiles, of_problem, after: &after, gone: &gone };
     let joined = join_rooms(&room.tiles, &alike);
     let sections: Vec<SectionPlan> = joined.iter().map(|joined| of_tiles.tell(made, verdict, joined)).collect();
@@ -72,7 +68,7 @@ pub(crate) fn tell(made: &Made, verdict: &Verdict, panel: usize) -> Told {
 pub(super) fn nothing<'w>(made: &Made, panel: usize, why: impl Fn(usize) -> &'w str) -> Told {
     let rooms = tiles(made.car, made.drawn, made.blends, panel, &Grid::of(&made.car.panels[panel].panel));
     let gone: Vec<Vec<f64>> = rooms.iter().map(|tile| corrections(made, &Treatment::nothing(), tile, 0)).collect();
-    let alike: Vec<usize> = rooms.iter().map(|tile| number_of_before(&rooms, tile)).collect();
+    let alike: Vec<(usize, bool)> = rooms.iter().map(|tile| (number_of_before(&rooms, tile), tile.may_be_worked)).collect();
     let joined = join_rooms(&rooms, &alike);
     let draws = told_draws(made).len();
     let told = |joined: &Joined| SectionPlan {
@@ -138,11 +134,9 @@ impl Tiles<'_> {
             why: String::new(),
         };
         let first = &self.rooms[joined.tiles[0]];
-        let why = if first.is_gone_through_near {
-            through::NEAR.to_owned()
-        } else {
-            sentences::why(made, verdict, (&of_problem, &first.before), &told)
-        };
+        let car_panel = &made.car.panels[made.problem.panels[made.problem.tiles[of_problem[0]].panel].panel];
+        let why =
+            if first.may_be_worked { sentences::why(made, verdict, (&of_problem, &first.before), &told) } else { through::why(car_panel) };
         SectionPlan { why, ..told }
     }
 }

@@ -25,6 +25,9 @@ const NEARLY: f64 = 0.015;
 /// A risk of this share of its limit and more uses it: a search seldom comes nearer.
 const NEAR_LIMIT: f64 = 0.9;
 
+/// From this chance on a panel is told as resprayed. Judgement: a warning that is wrong twice in three costs a reading, a missing one a panel.
+pub const RESPRAYED: f64 = 0.3;
+
 /// Why a section, made of the problem's `tiles` with the same done `before`, gets this much and no more.
 pub(super) fn why(made: &Made, verdict: &Verdict, (tiles, before): (&[usize], &Before), told: &SectionPlan) -> String {
     let (car, now) = (made.car, verdict.chosen.treatment[tiles[0]]);
@@ -122,7 +125,7 @@ pub(super) fn panel_notes(made: &Made, panel: usize, told: &Told, off_lines: &[K
         notes.push(format!("{why} its risk is not known and not part of the vehicle's"));
     }
     let respray = posterior.respray_probability(panel);
-    if made.rooms[panel].is_some() && respray > 0.3 {
+    if made.rooms[panel].is_some() && respray > RESPRAYED {
         let read = if posterior.undercoat_was_read(panel) { "" } else { "; an undercoat reading on it would tell" };
         notes.push(format!("reads like a respray (probability {respray:.2}): how much of the added film is topcoat is hardly known{read}"));
     }
@@ -169,7 +172,7 @@ pub(super) fn findings(made: &Made, verdict: &Verdict, plan: &Plan) -> Vec<Findi
         });
     }
     for (k, panel) in plan.panels.iter().enumerate() {
-        if panel.measured && panel.respray > 0.3 {
+        if panel.measured && panel.respray > RESPRAYED {
             let sentence = format!("reads like a respray (probability {:.2}): a high reading is no licence", panel.respray);
             findings.push(Finding { panel: Some(k), line: None, sentence });
         }

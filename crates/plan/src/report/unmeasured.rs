@@ -45,7 +45,8 @@ struct Alike<'a> {
 
 /// What the tiles of a panel that isn't measured are given; or why nothing on it is worked, whatever was done before.
 fn given<'a>(made: &'a Made, panel: usize, rooms: &[TileRoom]) -> Result<Vec<Alike<'a>>, &'static str> {
-    if made.car.panels[panel].may_be_worked() && !rooms.iter().any(|tile| has_place(made, panel, tile)) {
+    let is_near_all = rooms.iter().all(|tile| !tile.may_be_worked);
+    if made.car.panels[panel].may_be_worked() && !is_near_all && !rooms.iter().any(|tile| has_place(made, panel, tile)) {
         return Err(ALL_EDGE);
     }
     if made.car.panels[panel].may_be_worked() && !made.treatments.iter().any(|t| t.steps.len() == 1 && fits(made.car, panel, &t.steps)) {
@@ -95,7 +96,7 @@ fn wanted<'a>(made: &'a Made, panel: usize, rooms: &[TileRoom]) -> Vec<Alike<'a>
 
 /// Whether any of a tile is worked.
 fn has_place(made: &Made, panel: usize, tile: &TileRoom) -> bool {
-    !tile.is_gone_through_near && tile.worked(level(made, panel, tile)).next().is_some()
+    tile.may_be_worked && tile.worked(level(made, panel, tile)).next().is_some()
 }
 
 /// The combined level of `tile` with every edge kept off.
@@ -137,6 +138,10 @@ fn most_um(made: &Made, panel: usize, rooms: &[TileRoom], (before, treatment): (
 
 /// Tells a panel without readings.
 pub(super) fn tell(made: &Made, panel: usize) -> Told {
+    let left = through::why(&made.car.panels[panel]);
+    if !made.car.panels[panel].may_be_worked() {
+        return nothing(made, panel, |_| &left);
+    }
     let given = match given(made, panel, &rooms(made, panel)) {
         Ok(given) => given,
         Err(why) => return nothing(made, panel, |_| why),
@@ -146,7 +151,7 @@ pub(super) fn tell(made: &Made, panel: usize) -> Told {
         (0..rooms.len()).map(|t| given.iter().position(|alike| alike.tiles.contains(&t)).unwrap_or_default()).collect();
     let has_place: Vec<bool> = rooms.iter().map(|tile| has_place(made, panel, tile)).collect();
     let of = |t: usize| match given[number[t]].given {
-        Ok(_) if rooms[t].is_gone_through_near => Err(through::NEAR),
+        _ if !rooms[t].may_be_worked => Err(left.as_str()),
         Ok(_) if !has_place[t] => Err(ALL_EDGE),
         given => given,
     };
@@ -178,7 +183,7 @@ pub(super) fn tell(made: &Made, panel: usize) -> Told {
         }
     };
     // Alike are tiles on which the same was done before, where both have a place to work, or none for a like reason.
-    let alike: Vec<(usize, bool, bool)> = (0..rooms.len()).map(|t| (number[t], has_place[t], rooms[t].is_gone_through_near)).collect();
+    let alike: Vec<(usize, bool, bool)> = (0..rooms.len()).map(|t| (number[t], has_place[t], rooms[t].may_be_worked)).collect();
     let joined = join_rooms(&rooms, &alike);
     let sections: Vec<SectionPlan> = joined.iter().map(section).collect();
     let in_all = sections.iter().zip(&joined).map(|(s, joined)| rooms[joined.tiles[0]].before.and(&s.steps)).collect();

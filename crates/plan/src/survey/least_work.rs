@@ -76,10 +76,12 @@ impl<'a> LeastWork<'a> {
     /// What a panel bears as a whole, with its reason.
     pub(super) fn verdict(&self, panel: usize) -> Verdict {
         let Some(p) = self.of_problem(panel) else {
-            let of = &self.made.car.panels[panel];
-            let why = if of.work { through::why_left(of) } else { "to stay as it is: the job says so".to_owned() };
-            return Verdict { word: Word::LeaveAlone, why };
+            return Verdict { word: Word::LeaveAlone, why: "to stay as it is: the job says so".to_owned() };
         };
+        let rooms = self.made.rooms[panel].as_ref();
+        if rooms.is_some_and(|room| room.tiles.iter().all(|tile| !tile.may_be_worked)) {
+            return Verdict { word: Word::LeaveAlone, why: through::why(&self.made.car.panels[panel]) };
+        }
         let bears = |set: usize| self.at_best(set, p).is_some_and(|t| t.share >= MOST_OF_IT);
         Verdict { word: self.word(bears), why: reason::why(self, panel) }
     }

@@ -111,6 +111,14 @@ fn where_the_topcoat_was_gone_through_nothing_more_is_done_and_the_rest_of_its_p
     // Somebody who is on the panel is held too, and what comes later holds anew.
     assert!(held(&[&[accepted(), started("T.", 400)], &gone[2..]].concat())[1]);
     assert!(held(&[&on[..], &[through(50)]].concat())[1]);
+    // One decision answers all that was found so far.
+    let went_on = ("M.", json!({ "kind": "went-on", "panel": "bonnet", "why": "the owner knows" }));
+    let decided = [&gone[..], &[through(50), went_on]].concat();
+    assert_eq!((&states(&decided)[0], held(&decided)), (&State::Through, vec![false; 3]));
+    assert!(held(&[&decided[..], &[through(60)]].concat())[1]);
+    // A section that comes as near to the place as no plan would work it is worked no more either.
+    assert_eq!(states(&[accepted(), through(350)])[..2], [State::Through, State::Through]);
+    assert_eq!(states(&[accepted(), through(250)])[..2], [State::Through, State::Waits]);
     // What is done stays done.
     assert_eq!(states(&[accepted(), done(400), through(100)])[1], State::Done("M.".to_owned()));
     // Nobody is sent there.

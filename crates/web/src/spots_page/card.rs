@@ -4,7 +4,9 @@ use lastmicron_draw::{in_unit, in_unit_bare, steps_in_words};
 use lastmicron_film::gauge::Substrate;
 use lastmicron_job::event::Id;
 use lastmicron_job::fold::{Judged, Spot, Standing};
+use lastmicron_job::on_panel::is_in_rectangle;
 use lastmicron_look::{Kind, Seen};
+use lastmicron_plan::survey::{SectionVerdict, Word};
 use lastmicron_plan::{OneMore, Trial};
 use lastmicron_units::Unit;
 use maud::{Markup, html};
@@ -16,6 +18,7 @@ use super::readings::{Several, Told, in_words, read, several_of, told_of};
 use super::said::{sets, times};
 use crate::asked::panel_address;
 use crate::field::{Answer, Field, Need, one_of};
+use crate::wording::capital;
 
 /// Nearer to a spot's rim than this nothing is counted, mm. Judgement: a pad overlaps the tape unevenly there.
 const RIM_MM: f64 = 25.0;
@@ -59,12 +62,37 @@ pub(super) fn card(id: Id, (at, spot): (usize, &Spot), shown: &Shown, unit: Unit
         section.spot id={ "spot-" (at) } {
             h2 { (spot.name) " " span.quiet { "on the " (card.panel()) } }
             (steps(course))
-            (card.next(course.next()))
-            (card.reached())
-            (looks(at, standing))
-            (card.others(course.next()))
+            @match stop(spot, shown) {
+                Some(why) => { section.next { h3 { "Stop: work nothing more here" } p.stop { (capital(&why)) "." } } (card.reached()) (looks(at, standing)) }
+                None => {
+                    @if let Some(why) = caution(spot, course.next(), shown) { p.stop { (why) } }
+                    (card.next(course.next()))
+                    (card.reached())
+                    (looks(at, standing))
+                    (card.others(course.next()))
+                }
+            }
         }
     }
+}
+
+/// Why nothing more is worked on a spot; none where a set may be.
+fn stop(spot: &Spot, shown: &Shown) -> Option<String> {
+    let of = shown.folded.standing.panels.get(spot.panel).filter(|of| !of.may_be_worked())?;
+    of.gone_through_in_words().or_else(|| Some("it stays as it is".to_owned()))
+}
+
+/// What speaks against a set on a spot by what is known so far. Its section is what counts: a thin corner elsewhere condemns no spot.
+fn caution(spot: &Spot, next: Next, shown: &Shown) -> Option<String> {
+    let on = spot.rectangle.filter(|_| shown.is_whole && matches!(next, Next::Set | Next::Decide))?;
+    let place_mm = [0, 1].map(|axis| on.corner_mm[axis] + on.size_mm[axis] / 2.0);
+    let holds = |section: &&SectionVerdict| is_in_rectangle(place_mm, [section.x_mm, section.y_mm], [section.width_mm, section.height_mm]);
+    let survey = shown.surveys.get(spot.panel)?;
+    survey.sections.iter().find(holds).filter(|section| section.word == Word::LeaveAlone)?;
+    Some(
+        "By what was read so far the section round it bears not even one set of the mildest: read here first, or try another panel."
+            .to_owned(),
+    )
 }
 
 /// The order of steps, and where the spot is in it.

@@ -25,8 +25,7 @@ const SIDE_MM: &str = "150";
 /// The form, on the panel that was chosen or else on the one that is proposed.
 pub(super) fn marking(id: Id, shown: &Shown, chosen: Option<&str>, unit: Unit) -> Markup {
     let standing = &*shown.folded.standing;
-    let by_plan = shown.estimated.as_ref().map(|estimated| &*estimated.outcome);
-    let proposed = proposed(&standing.panels, &shown.surveys, by_plan);
+    let proposed = proposed(&standing.panels, &shown.surveys, shown.is_whole);
     let chosen = chosen.and_then(|name| standing.panels.iter().position(|panel| panel.work && panel.panel.name == name));
     let on = chosen.or(proposed.map(|proposed| proposed.panel));
     let is_first = standing.spots.is_empty();

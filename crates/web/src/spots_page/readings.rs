@@ -1,8 +1,8 @@
 //! Whether readings on a test spot tell what sets took.
 
 use lastmicron_film::believed_texture_um;
-use lastmicron_film::gauge::Gauge;
 use lastmicron_film::gauge::repeats::{Noise, repeats_to_see};
+use lastmicron_film::gauge::{Gauge, Layer};
 use lastmicron_job::fold::{Spot, Standing};
 use lastmicron_job::on_panel::is_in_rectangle;
 use lastmicron_plan::Trial;
@@ -76,7 +76,10 @@ pub(super) fn read(spot: &Spot, standing: &Standing, after: &[Step]) -> u32 {
     let Some(on) = spot.rectangle else { return 0 };
     let readings = standing.readings.iter().map(|taken| &taken.reading);
     let here = readings.filter(|reading| {
-        reading.panel == spot.panel && reading.after == after && is_in_rectangle([reading.x_mm, reading.y_mm], on.corner_mm, on.size_mm)
+        reading.panel == spot.panel
+            && reading.layer != Layer::Undercoat
+            && reading.after == after
+            && is_in_rectangle([reading.x_mm, reading.y_mm], on.corner_mm, on.size_mm)
     });
     u32::try_from(here.count()).unwrap_or(u32::MAX)
 }

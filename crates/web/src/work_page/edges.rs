@@ -62,26 +62,22 @@ fn told(panel: &Panel, edges: &[(usize, Option<f64>)], lines: &[(usize, f64)], (
 
 /// How far a pad's middle stays from tape, so that its rim doesn't ride past it.
 fn beside_tape(reach: Reach) -> String {
-    reach.from_tape_mm.map_or_else(String::new, |mm| format!("; its middle stays {mm:.0} mm or more from the tape"))
+    reach.from_tape_mm.map_or_else(String::new, |mm| format!("; its middle stays {:.0} mm or more from the tape", mm.ceil()))
 }
 
 /// How much of a pad may go over an edge: what the risk allows for, where the plan says it.
 fn over_edge(reach: Reach) -> String {
-    reach.over_edge_mm.map_or_else(|| " flat, never over it".to_owned(), |mm| format!(", no more than {mm:.0} mm of it over"))
+    reach
+        .over_edge_mm
+        .map_or_else(|| " flat, never over it".to_owned(), |mm| format!(" flat, no more than {:.0} mm of it over", mm.floor()))
 }
 
-/// Edges by their names, each once; all that a panel has are "all round".
+/// Edges by their names; all that a panel has are "all round".
 fn named(panel: &Panel, edges: &[usize]) -> String {
-    if panel.called(edges) == Called::AllRound {
-        return "all round".to_owned();
+    match panel.called(edges) {
+        Called::AllRound => "all round".to_owned(),
+        Called::Named(names) => names.join(", "),
     }
-    let mut names: Vec<String> = Vec::new();
-    for name in edges.iter().map(|edge| panel.edge_name(*edge)) {
-        if !names.contains(&name) {
-            names.push(name);
-        }
-    }
-    names.join(", ")
 }
 
 /// Numbers of the same distance together, in the order in which the distances come first.

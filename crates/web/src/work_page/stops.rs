@@ -8,6 +8,7 @@ use maud::{Markup, html};
 use super::{Shown, read_from};
 use crate::field::{Field, Need};
 use crate::order::{self, Place, State};
+use crate::through;
 
 /// Reasons to stop, by what lies on the vehicle.
 const fn reasons(system: System) -> &'static [&'static str] {
@@ -70,7 +71,7 @@ pub(super) fn halted(shown: &Shown, id: Id, place: &Place, panel: &PlannedPanel,
     let here = read_here(shown, id, place, panel, section);
     match &place.state {
         State::Through => {
-            html! { p.stop { "The topcoat was gone through on this section. Nothing more is done to it: what was found and done stands below and in the record." } }
+            html! { p.stop { "The topcoat was gone through on this section or just beside it. Nothing more is done to it: what was found and done stands below and in the record." } }
         }
         _ if place.held.is_some() => held(shown, id, place, panel, section),
         State::Stopped(event, why) => html! {
@@ -95,11 +96,7 @@ pub(super) fn held(shown: &Shown, id: Id, place: &Place, panel: &PlannedPanel, s
     html! {
         p.stop { "Held: the topcoat was gone through elsewhere on this panel. Nothing on it is worked until whoever answers for the job has said so." }
         p { a.primary href=(read_here(shown, id, place, panel, section)) { "Read here" } }
-        details id="go-on" {
-            summary { "It was said to go on" }
-            p.caution { "What was found there may hold here too. Read this section first." }
-            (go_on(place, panel, section, "Go on with this section"))
-        }
+        (through::decided(&panel.name))
     }
 }
 
@@ -113,7 +110,6 @@ fn is_read_since(shown: &Shown, place: &Place, section: &PlannedSection, event: 
 fn go_on(place: &Place, panel: &PlannedPanel, section: &PlannedSection, words: &str) -> Markup {
     html! {
         form data-record data-event="work-started" data-said="It is recorded that you are on it." {
-            @if let Some(despite) = place.held { input type="hidden" name="despite" value=(despite); }
             (order::said(&panel.name, section))
             @if let Some(step) = place.remaining(section).or_else(|| section.steps.first()) { input type="hidden" name="process" value=(step.process); }
             button.second.wide { (words) }

@@ -51,6 +51,6 @@ fn a_plan_says_where_to_tape_and_what_it_asks_of_pads_on_every_page() {
     assert_eq!(app.send(&[event(90, accepted)]).status, StatusCode::OK);
     let first = app.get(&format!("/jobs/{}/work", id(0)));
     let work = app.get(first.header("location")).text;
-    assert!(work.contains(": to the edge with the foam, no more than 32 mm of it over: an edge takes more"), "{work}");
+    assert!(work.contains(": to the edge with the foam flat, no more than 32 mm of it over: an edge takes more"), "{work}");
     assert!(work.contains("Held still for 10 s: about") && !work.contains("never over it"), "{work}");
 }

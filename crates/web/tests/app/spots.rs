@@ -161,7 +161,8 @@ fn where_the_gauge_cannot_tell_so_little_it_says_what_to_do_instead() {
     let app = read();
     let terms =
         json!({ "kind": "terms-agreed", "floor": { "number": "18", "unit": "um" }, "risk": "0.02", "correction": "0.99", "hours": "10" });
-    records(&app, 40, vec![process("finish", "0.5"), terms, spot("spot 1"), reading("boot lid", 375, 375, "96")]);
+    let paint = json!({ "kind": "paint-stated", "system": "single-stage", "undercoat": { "mean_um": "34", "sd_um": "4" } });
+    records(&app, 40, vec![paint, process("finish", "0.5"), terms, spot("spot 1"), reading("boot lid", 375, 375, "96")]);
     records(&app, 50, vec![judged(&json!({ "count": "41" })), set("finish"), judged(&json!({ "count": "22" }))]);
     let told = page(&app, "");
     assert!(
@@ -172,6 +173,27 @@ fn where_the_gauge_cannot_tell_so_little_it_says_what_to_do_instead() {
     // To read again would tell nothing: it is not asked for.
     assert_eq!(next(&app), "enough, or one more set?");
     assert!(told.contains("read again (left out)"));
+}
+
+#[test]
+fn film_that_bears_nothing_is_warned_of_and_where_it_was_gone_through_nothing_is_worked() {
+    let app = read();
+    let terms =
+        json!({ "kind": "terms-agreed", "floor": { "number": "60", "unit": "um" }, "risk": "0.02", "correction": "0.8", "hours": "10" });
+    let paint = json!({ "kind": "paint-stated", "system": "single-stage", "undercoat": { "mean_um": "34", "sd_um": "4" } });
+    records(&app, 40, vec![paint, process("finish", "0.5"), spot("spot 1"), reading("boot lid", 375, 375, "96")]);
+    records(&app, 50, vec![judged(&json!({ "count": "41" }))]);
+    assert!(!page(&app, "").contains("bears not even one set of the mildest"));
+    records(&app, 60, vec![terms]);
+    let thin = page(&app, "");
+    assert!(thin.contains("bears not even one set of the mildest: read here first"), "{thin}");
+    let app = read();
+    let through = json!({ "kind": "gone-through", "panel": "boot lid", "x_mm": "100", "y_mm": "100", "note": "primer" });
+    records(&app, 40, vec![process("finish", "0.5"), spot("spot 1"), through]);
+    let gone = page(&app, "");
+    assert!(gone.contains("Stop: work nothing more here") && gone.contains("The topcoat was gone through at (100, 100) mm"), "{gone}");
+    // Nor is a spot proposed there.
+    assert!(gone.contains("name=\"panel\" value=\"roof\""), "{gone}");
 }
 
 #[test]
