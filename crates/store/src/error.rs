@@ -5,12 +5,67 @@ use std::path::{Path, PathBuf};
 
 use rusqlite::ErrorCode;
 
+use crate::room::STOP_BELOW;
+
 /// Why a store could not do what it was asked for. Nothing that was acknowledged before is touched by it.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum StoreError {
     /// No room on the disk.
     #[error("the disk is full: nothing was taken, and what was there can be read. Make room, and send it again")]
     Full,
+    /// So little room that nothing more is taken.
+    #[error(
+        "the disk has {} MB free, and below {} MB nothing is taken: what was there can be read. Make room, and send it again: the app goes on by itself",
+        free / 1_000_000,
+        STOP_BELOW / 1_000_000
+    )]
+    Low {
+        /// Bytes that are free.
+        free: u64,
+    },
+    /// Opened only to be read.
+    #[error("this record was opened to be read: nothing was taken")]
+    OnlyRead,
+    /// Something is where a backup was to be.
+    #[error("{}: something is here already, and a backup takes the place of nothing: name another place. What ends with .partial is left of a backup that came to no end, and may be removed once none is being made", .0.display())]
+    Exists(PathBuf),
+    /// Something is where a backup was to be restored.
+    #[error("{}: this folder is not empty, and a backup is restored into an empty one only: name another", .0.display())]
+    NotEmpty(PathBuf),
+    /// A restoring that came to no end.
+    #[error("{}: a backup was being restored here and that came to no end: empty the folder and restore it again", .0.display())]
+    Unfinished(PathBuf),
+    /// A backup, opened as if it were a record.
+    #[error("{}: this is a backup, which is never written to: restore it into an empty folder, and open that", .0.display())]
+    IsABackup(PathBuf),
+    /// Not a backup.
+    #[error("{}: this is no backup: {why}", path.display())]
+    NotABackup {
+        /// Where.
+        path: PathBuf,
+        /// What is lacking.
+        why: String,
+    },
+    /// A backup that a later version of this program made.
+    #[error(
+        "this backup is of version {found}, and this program reads versions up to {known}: use the program that made it, or a later one"
+    )]
+    NewerBackup {
+        /// The backup's version.
+        found: u64,
+        /// The latest that is known.
+        known: u64,
+    },
+    /// Written by an earlier version of this program, and not brought up to this one yet.
+    #[error(
+        "this record is of version {found}, and this program's are of version {known}: start the app once, which makes a backup and brings it up"
+    )]
+    Older {
+        /// The record's version.
+        found: i64,
+        /// This program's.
+        known: i64,
+    },
     /// Written by a later version of this program.
     #[error(
         "this record is of version {found}, and this program knows versions up to {known}: use the program that wrote it, or a later one"

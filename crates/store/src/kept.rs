@@ -20,14 +20,26 @@ pub(crate) struct Kept {
     folder: PathBuf,
 }
 
+/// Something kept.
+#[derive(Debug)]
+pub(crate) struct Shelved {
+    pub(crate) path: PathBuf,
+    pub(crate) digest: Digest,
+}
+
 impl Kept {
     pub(crate) fn open(folder: PathBuf) -> Result<Self, StoreError> {
         fs::create_dir_all(&folder).and_then(|()| sync_folder(&folder)).map_err(|error| StoreError::io(&folder, &error))?;
         Ok(Self { folder })
     }
 
+    /// One that is not touched before it is used.
+    pub(crate) const fn at(folder: PathBuf) -> Self {
+        Self { folder }
+    }
+
     /// In a folder of its first byte, so that none has too many entries for a person to list.
-    fn path(&self, digest: Digest) -> PathBuf {
+    pub(crate) fn path(&self, digest: Digest) -> PathBuf {
         let name = digest.to_string();
         self.folder.join(name.get(..2).unwrap_or_default()).join(name)
     }
@@ -53,11 +65,40 @@ impl Kept {
         }
     }
 
+    /// The path of something to be kept here, with its shelf made.
+    pub(crate) fn place(&self, digest: Digest) -> Result<PathBuf, StoreError> {
+        let path = self.path(digest);
+        let shelf = path.parent().unwrap_or(&self.folder);
+        fs::create_dir_all(shelf).map_err(|error| StoreError::io(shelf, &error))?;
+        Ok(path)
+    }
+
+    /// Makes the names of everything here survive a power cut.
+    pub(crate) fn sync(&self) -> Result<(), StoreError> {
+        for folder in shelves(&self.folder)?.into_iter().chain(self.folder.exists().then(|| self.folder.clone())) {
+            sync_folder(&folder).map_err(|error| StoreError::io(&folder, &error))?;
+        }
+        Ok(())
+    }
+
+    /// Everything here, by its name; no bytes are looked at.
+    pub(crate) fn shelved(&self) -> Result<Vec<Shelved>, StoreError> {
+        let mut all = Vec::new();
+        for shelf in shelves(&self.folder)? {
+            for path in entries(&shelf)? {
+                let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+                let digest = name.parse().map_err(|_| StoreError::Damaged(format!("{}: nothing kept is called so", path.display())))?;
+                all.push(Shelved { path, digest });
+            }
+        }
+        Ok(all)
+    }
+
     /// Looks at everything kept, and for everything referred to.
     pub(crate) fn verify(&self, references: impl IntoIterator<Item = Digest>, report: &mut Report) -> Result<(), StoreError> {
         report.waiting.extend(references.into_iter().filter(|digest| !self.path(*digest).exists()));
-        for folder in entries(&self.folder)? {
-            for path in if folder.is_dir() { entries(&folder)? } else { Vec::new() } {
+        for folder in shelves(&self.folder)? {
+            for path in entries(&folder)? {
                 report.kept += 1;
                 let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
                 let bytes = bytes_of(&path).map_err(|error| StoreError::io(&path, &error))?;
@@ -98,7 +139,13 @@ pub(crate) fn sync_folder(folder: &Path) -> io::Result<()> {
     if cfg!(unix) { File::open(folder)?.sync_all() } else { Ok(()) }
 }
 
-fn entries(folder: &Path) -> Result<Vec<PathBuf>, StoreError> {
+/// The shelves of a folder; none where it is not there. Files that are not finished stand beside them.
+fn shelves(folder: &Path) -> Result<Vec<PathBuf>, StoreError> {
+    let all = if folder.exists() { entries(folder)? } else { Vec::new() };
+    Ok(all.into_iter().filter(|path| path.is_dir()).collect())
+}
+
+pub(crate) fn entries(folder: &Path) -> Result<Vec<PathBuf>, StoreError> {
     let io = |error: io::Error| StoreError::io(folder, &error);
     let mut paths: Vec<PathBuf> =
         fs::read_dir(folder).map_err(io)?.map(|entry| entry.map(|entry| entry.path())).collect::<Result<_, _>>().map_err(io)?;

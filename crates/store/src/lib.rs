@@ -2,16 +2,21 @@
 //!
 //! What is acknowledged survives a crash of the program and of the machine. An event is taken once, however often it is sent. Nothing is edited.
 
+mod backup;
 mod carry;
+mod content;
 mod error;
 mod kept;
 mod report;
+mod room;
 mod sqlite;
 mod store;
 
+pub use backup::{Backup, FileSaid, JobEnd, LastBackup, Manifest, restore, verify_backup};
 pub use carry::{BroughtIn, bring_in, take_out};
 pub use error::StoreError;
 pub use kept::MOST_KEPT_BYTES;
 pub use report::{Damage, Report};
+pub use room::{Room, STOP_BELOW, WARN_BELOW};
 pub use sqlite::Sqlite;
 pub use store::{Outcome, Receipt, Store};

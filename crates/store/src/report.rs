@@ -34,6 +34,24 @@ pub enum Damage {
         /// The name of the file.
         name: String,
     },
+    /// A file of a backup that is not there.
+    #[error("{name} is not there")]
+    Missing {
+        /// Its path in the backup.
+        name: String,
+    },
+    /// A file of a backup with other bytes.
+    #[error("{name} has other bytes than it had")]
+    Changed {
+        /// Its path in the backup.
+        name: String,
+    },
+    /// A file in a backup that is none of it.
+    #[error("{name} is no part of this backup")]
+    Foreign {
+        /// Its path in the backup.
+        name: String,
+    },
 }
 
 /// What a look at everything found.

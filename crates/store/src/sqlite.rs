@@ -8,7 +8,7 @@ mod schema;
 mod writer;
 
 use std::fs::{self, File, TryLockError};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -16,17 +16,20 @@ use lastmicron_job::event::{Digest, Id, When};
 use lastmicron_record::{Entry, Head, Sealed};
 use rusqlite::Connection;
 
+use crate::backup::{self, Backup, MANIFEST, Source, UNFINISHED};
 use crate::error::StoreError;
 use crate::kept::{Kept, sync_folder};
 use crate::report::Report;
+use crate::room::{Gauge, Room};
 use crate::store::{Outcome, Store};
 use readers::Readers;
+pub(crate) use schema::Tables;
 use writer::Writer;
 
 /// The database's name in its folder.
-const DATABASE: &str = "record.sqlite";
+pub(crate) const DATABASE: &str = "record.sqlite";
 /// The folder of what is kept beside it.
-const KEPT: &str = "kept";
+pub(crate) const KEPT: &str = "kept";
 /// The file by which one process holds the folder.
 const LOCK: &str = "lock";
 
@@ -34,38 +37,129 @@ const LOCK: &str = "lock";
 #[derive(Debug)]
 pub struct Sqlite {
     // In the order in which they are let go: the folder last.
-    writer: Writer,
+    writer: Option<Writer>,
     readers: Readers,
     kept: Kept,
+    folder: PathBuf,
+    tables: Tables,
+    gauge: Gauge,
     is_damaged: Arc<AtomicBool>,
-    _lock: File,
+    _lock: Option<File>,
 }
 
 impl Sqlite {
     /// Opens the record in a folder, or begins one there.
     ///
     /// # Errors
-    /// [`StoreError::Newer`] for what a later version wrote, [`StoreError::InUse`] while another process has it open, and what else may be wrong with it.
+    /// [`StoreError::Newer`] for what a later version wrote, [`StoreError::Older`] for what an earlier one did and [`bring_up`](Self::bring_up) was not
+    /// asked for, [`StoreError::InUse`] while another process has it open, and what else may be wrong with it.
     pub fn open(folder: &Path) -> Result<Self, StoreError> {
-        Self::open_prepared(folder, |_| Ok(()))
+        Self::open_prepared(folder, Tables::KNOWN, |_| Ok(()))
     }
 
-    fn open_prepared(folder: &Path, prepare: impl FnOnce(&Connection) -> rusqlite::Result<()>) -> Result<Self, StoreError> {
+    /// Opens the record in a folder to be read, whoever else has it open and writes to it. Nothing in it is made or changed.
+    ///
+    /// # Errors
+    /// As [`open`](Self::open), and [`StoreError::Io`] where no record is.
+    pub fn open_to_read(folder: &Path) -> Result<Self, StoreError> {
+        refuse_what_is_no_record(folder)?;
+        let path = folder.join(DATABASE);
+        fs::metadata(&path).map_err(|error| StoreError::io(&path, &error))?;
+        let store = Self {
+            writer: None,
+            readers: Readers::of(path, Tables::KNOWN),
+            kept: Kept::at(folder.join(KEPT)),
+            folder: folder.to_owned(),
+            tables: Tables::KNOWN,
+            gauge: Gauge::of_disk(folder.to_owned()),
+            is_damaged: Arc::default(),
+            _lock: None,
+        };
+        // What can't be read is told now.
+        store.readers.with(|_| Ok(()))?;
+        Ok(store)
+    }
+
+    fn open_prepared(folder: &Path, tables: Tables, prepare: impl FnOnce(&Connection) -> rusqlite::Result<()>) -> Result<Self, StoreError> {
         fs::create_dir_all(folder).map_err(|error| StoreError::io(folder, &error))?;
+        refuse_what_is_no_record(folder)?;
         let lock = lock(folder)?;
         let path = folder.join(DATABASE);
-        let connection = schema::open(&path)?;
+        let connection = tables.open(&path)?;
         prepare(&connection)?;
         sync_folder(folder).map_err(|error| StoreError::io(folder, &error))?;
         let is_damaged = Arc::new(AtomicBool::new(false));
         Ok(Self {
-            writer: Writer::start(connection, Arc::clone(&is_damaged)).map_err(|error| StoreError::io(folder, &error))?,
-            readers: Readers::of(path),
+            writer: Some(Writer::start(connection, Arc::clone(&is_damaged)).map_err(|error| StoreError::io(folder, &error))?),
+            readers: Readers::of(path, tables),
             kept: Kept::open(folder.join(KEPT))?,
+            folder: folder.to_owned(),
+            tables,
+            gauge: Gauge::of_disk(folder.to_owned()),
             is_damaged,
-            _lock: lock,
+            _lock: Some(lock),
         })
     }
+
+    /// The same, with something else to tell how many bytes are free; none where it can't be told.
+    #[must_use]
+    pub fn with_free(self, free: impl Fn() -> Option<u64> + Send + Sync + 'static) -> Self {
+        Self { gauge: Gauge::new(free), ..self }
+    }
+
+    /// Makes a backup of everything at a place where nothing is, whatever is taken meanwhile: what was acknowledged before this was called is in it. It has that
+    /// name only once it was looked at and found whole. `made` is the time here.
+    ///
+    /// # Errors
+    /// [`StoreError`]: then nothing has that name. [`StoreError::Damaged`] for what can't be backed up whole: where the damage is here, nothing more is taken.
+    pub fn back_up(&self, target: &Path, made: When) -> Result<Backup, StoreError> {
+        let database = self.folder.join(DATABASE);
+        let source = Source { database: &database, kept: &self.kept, gauge: &self.gauge, tables: self.tables };
+        backup::make(&source, target, made).inspect_err(|error| {
+            if matches!(error, StoreError::Damaged(_)) {
+                // Is it here, or on the disk that the backup was made on? Looking tells, and heeds it.
+                let _ = self.verify();
+            }
+        })
+    }
+
+    /// Brings a record that an earlier version wrote up to this one: a backup of it is made and looked at first. It is brought up whole or left as it was.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub fn bring_up(folder: &Path, backup: &Path, made: When) -> Result<Backup, StoreError> {
+        Self::bring_up_to(Tables::KNOWN, folder, backup, made)
+    }
+
+    fn bring_up_to(tables: Tables, folder: &Path, backup: &Path, made: When) -> Result<Backup, StoreError> {
+        refuse_what_is_no_record(folder)?;
+        let _lock = lock(folder)?;
+        let (database, kept, gauge) = (folder.join(DATABASE), Kept::at(folder.join(KEPT)), Gauge::of_disk(folder.to_owned()));
+        let backup = backup::make(&Source { database: &database, kept: &kept, gauge: &gauge, tables }, backup, made)?;
+        tables.bring_up(&database)?;
+        Ok(backup)
+    }
+
+    /// After damage was found, nothing more is taken.
+    fn heed(&self, error: &StoreError) {
+        if matches!(error, StoreError::Damaged(_)) {
+            self.is_damaged.store(true, Ordering::Release);
+        }
+    }
+
+    fn heeded(&self, report: Report) -> Report {
+        if !report.damage.is_empty() {
+            self.is_damaged.store(true, Ordering::Release);
+        }
+        report
+    }
+}
+
+fn refuse_what_is_no_record(folder: &Path) -> Result<(), StoreError> {
+    if folder.join(UNFINISHED).exists() {
+        return Err(StoreError::Unfinished(folder.to_owned()));
+    }
+    if folder.join(MANIFEST).exists() { Err(StoreError::IsABackup(folder.to_owned())) } else { Ok(()) }
 }
 
 fn lock(folder: &Path) -> Result<File, StoreError> {
@@ -80,10 +174,8 @@ fn lock(folder: &Path) -> Result<File, StoreError> {
 
 impl Store for Sqlite {
     fn append(&self, events: Vec<Sealed>, received: When) -> Result<Vec<Outcome>, StoreError> {
-        if self.is_damaged.load(Ordering::Acquire) {
-            return Err(StoreError::Damaged("damage was found before".to_owned()));
-        }
-        if events.is_empty() { Ok(Vec::new()) } else { self.writer.append(events, received) }
+        self.room()?;
+        self.writer.as_ref().ok_or(StoreError::OnlyRead)?.append(events, received)
     }
 
     fn events(&self, job: Id, from: u64) -> Result<Vec<Entry>, StoreError> {
@@ -95,6 +187,7 @@ impl Store for Sqlite {
     }
 
     fn keep(&self, bytes: &[u8]) -> Result<Digest, StoreError> {
+        self.room()?;
         self.kept.keep(bytes)
     }
 
@@ -102,26 +195,37 @@ impl Store for Sqlite {
         self.kept.read(digest)
     }
 
+    fn room(&self) -> Result<Room, StoreError> {
+        if self.writer.is_none() {
+            return Err(StoreError::OnlyRead);
+        }
+        if self.is_damaged.load(Ordering::Acquire) {
+            return Err(StoreError::Damaged("damage was found before".to_owned()));
+        }
+        self.gauge.room()
+    }
+
+    fn verify_newest(&self, entries: u64) -> Result<Report, StoreError> {
+        let looked = self.readers.with(|connection| look::at_newest(connection, entries));
+        looked.map(|report| self.heeded(report)).inspect_err(|error| self.heed(error))
+    }
+
     fn verify(&self) -> Result<Report, StoreError> {
-        let looked = self.readers.with(look::at_everything);
-        if matches!(looked, Err(StoreError::Damaged(_))) {
-            self.is_damaged.store(true, Ordering::Release);
-        }
-        let (mut report, references) = looked?;
+        let (mut report, references) = self.readers.with(look::at_everything).inspect_err(|error| self.heed(error))?;
         self.kept.verify(references, &mut report)?;
-        if !report.damage.is_empty() {
-            self.is_damaged.store(true, Ordering::Release);
-        }
-        Ok(report)
+        Ok(self.heeded(report))
     }
 }
+
+#[cfg(test)]
+mod brought_up;
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use lastmicron_job::event::Event;
 
-    fn note(n: u64) -> Sealed {
+    pub(super) fn note(n: u64) -> Sealed {
         let [id, job, device] = [n, 0, 1].map(|n| Id::made_at(1_714_550_000_000 + n, [7; 10]));
         let json = format!(
             r#"{{"id":"{id}","job":"{job}","when":"2024-05-01T09:30:00+02:00","device":"{device}","who":"J.","body":{{"kind":"noted","text":"{}"}}}}"#,
@@ -130,7 +234,7 @@ mod tests {
         Sealed::seal(serde_json::from_str::<Event>(&json).unwrap()).unwrap()
     }
 
-    fn now() -> When {
+    pub(super) fn now() -> When {
         "2024-05-01T07:30:01Z".parse().unwrap()
     }
 
@@ -138,7 +242,7 @@ mod tests {
     fn a_full_disk_is_said_and_loses_nothing_and_goes_on_when_there_is_room() {
         let folder = tempfile::tempdir().unwrap();
         // A disk of 200 kB, as the database sees it.
-        let store = Sqlite::open_prepared(folder.path(), |connection| {
+        let store = Sqlite::open_prepared(folder.path(), Tables::KNOWN, |connection| {
             connection.pragma_update_and_check(None, "max_page_count", 50, |row| row.get::<_, i64>(0)).map(|_| ())
         })
         .unwrap();

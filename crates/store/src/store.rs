@@ -5,6 +5,7 @@ use lastmicron_record::{Entry, Head, Refusal, Sealed};
 
 use crate::error::StoreError;
 use crate::report::Report;
+use crate::room::Room;
 
 /// That an event is in the record, and where: the same however often it is sent.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -33,7 +34,7 @@ pub trait Store: Send + Sync {
     /// Takes events into the records of their jobs, in this order, and gives what became of each. When this returns, what was taken is on the disk.
     ///
     /// An event that is there already gives the receipt that it gave first; another event under its id is refused, and changes nothing.
-    /// `received` is the time here, by which a device's clock can be judged.
+    /// `received` is the time here, by which a device's clock can be judged. Taking no events tells whether some could be.
     ///
     /// # Errors
     /// [`StoreError`] when none of them was taken.
@@ -63,8 +64,20 @@ pub trait Store: Send + Sync {
     /// [`StoreError::Damaged`] for bytes that have another hash by now.
     fn kept(&self, digest: Digest) -> Result<Option<Vec<u8>>, StoreError>;
 
+    /// Whether something is taken now, and whether there is room for long.
+    ///
+    /// # Errors
+    /// Why nothing is: [`StoreError::Low`], [`StoreError::Damaged`], [`StoreError::OnlyRead`].
+    fn room(&self) -> Result<Room, StoreError>;
+
+    /// Looks at the newest jobs' chains, one after the other, until it has seen so many entries. When damage is found, nothing more is taken.
+    ///
+    /// # Errors
+    /// [`StoreError`] when it could not look.
+    fn verify_newest(&self, entries: u64) -> Result<Report, StoreError>;
+
     /// Looks at everything: every chain, every end, every way by which an entry is found, every reference, everything kept. When damage is found, nothing
-    /// more is appended.
+    /// more is taken.
     ///
     /// # Errors
     /// [`StoreError`] when it could not look.

@@ -37,6 +37,20 @@ pub(super) fn at_everything(connection: &Connection) -> Result<(Report, BTreeSet
     Ok((report, references))
 }
 
+/// Looks at the newest jobs' chains, one after the other, until so many entries were seen.
+pub(super) fn at_newest(connection: &Connection, entries: u64) -> Result<Report, StoreError> {
+    let mut report = Report::default();
+    // The ids of jobs are in the order of their making.
+    for (job, head) in rows::jobs(connection)?.into_iter().rev() {
+        if report.entries >= entries {
+            break;
+        }
+        report.jobs += 1;
+        record(connection, job, head, &mut report, &mut BTreeSet::new())?;
+    }
+    Ok(report)
+}
+
 fn structure(connection: &Connection, report: &mut Report) -> Result<(), StoreError> {
     let mut statement = connection.prepare(&format!("PRAGMA integrity_check({MOST_LINES})"))?;
     let mut rows = statement.query([])?;

@@ -5,7 +5,7 @@ use std::sync::{Mutex, PoisonError};
 
 use rusqlite::Connection;
 
-use super::schema::open_to_read;
+use super::schema::Tables;
 use crate::error::StoreError;
 
 /// Connections kept open while nobody uses them. Judgement: some people look at once; each holds 2 MB of pages at most.
@@ -15,18 +15,19 @@ const KEPT_OPEN: usize = 4;
 #[derive(Debug)]
 pub(super) struct Readers {
     path: PathBuf,
+    tables: Tables,
     idle: Mutex<Vec<Connection>>,
 }
 
 impl Readers {
-    pub(super) const fn of(path: PathBuf) -> Self {
-        Self { path, idle: Mutex::new(Vec::new()) }
+    pub(super) const fn of(path: PathBuf, tables: Tables) -> Self {
+        Self { path, tables, idle: Mutex::new(Vec::new()) }
     }
 
     /// Reads at one moment: whatever is written meanwhile, all of it is of the same state.
     pub(super) fn with<T>(&self, read: impl FnOnce(&Connection) -> Result<T, StoreError>) -> Result<T, StoreError> {
         let idle = self.idle.lock().unwrap_or_else(PoisonError::into_inner).pop();
-        let mut connection = idle.map_or_else(|| open_to_read(&self.path), Ok)?;
+        let mut connection = idle.map_or_else(|| self.tables.open_to_read(&self.path), Ok)?;
         let transaction = connection.transaction()?;
         let found = read(&transaction);
         drop(transaction);

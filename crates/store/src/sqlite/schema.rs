@@ -1,19 +1,22 @@
-//! The database: its tables, and how it is opened.
+//! The database: its tables, how it is opened, and how one of an earlier version is brought up.
 
-use std::path::Path;
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
 
-use rusqlite::{Connection, OpenFlags};
+use lastmicron_job::event::{Digest, Id};
+use lastmicron_record::Head;
+use rusqlite::{Connection, OpenFlags, TransactionBehavior};
 
+use super::{look, rows};
 use crate::error::StoreError;
+use crate::report::{Damage, Report};
 
 /// Which program's file this is: "lmic".
 const APPLICATION_ID: i64 = 0x6c6d_6963;
-/// The version of the tables.
-const VERSION: i64 = 1;
 
 /// `arrival` is the order in which events came into the whole store. `entry` is append-only; `head` has the end of each job's record, so that
 /// entries lost at its end, or a whole record lost, show.
-const TABLES: &str = "
+const FIRST: &str = "
     CREATE TABLE entry (
         arrival INTEGER PRIMARY KEY,
         id TEXT NOT NULL UNIQUE,
@@ -32,28 +35,149 @@ const TABLES: &str = "
     ) STRICT, WITHOUT ROWID;
 ";
 
-/// Opens the database for writing, or makes it.
-pub(super) fn open(path: &Path) -> Result<Connection, StoreError> {
-    let mut connection = Connection::open(path)?;
-    let number = |connection: &Connection, name: &str| connection.pragma_query_value(None, name, |row| row.get::<_, i64>(0));
-    let (application, version) = (number(&connection, "application_id")?, number(&connection, "user_version")?);
+/// The versions of the tables: 1 is [`FIRST`], and each step makes the next of the one before.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Tables {
+    steps: &'static [&'static str],
+}
+
+/// What a look at a database gives: what was found, where each job's record ends, and what events refer to.
+pub(crate) type Looked = (Report, Vec<(Id, Head)>, BTreeSet<Digest>);
+
+impl Tables {
+    /// What this program knows. A step that was released is never changed, and new ones come behind it.
+    pub(crate) const KNOWN: Self = Self { steps: &[] };
+
+    #[cfg(test)]
+    pub(crate) const fn with(steps: &'static [&'static str]) -> Self {
+        Self { steps }
+    }
+
+    /// The version that this program writes.
+    const fn version(self) -> i64 {
+        1 + self.steps.len().cast_signed() as i64
+    }
+
+    /// Opens the database for writing, or makes it.
+    pub(super) fn open(self, path: &Path) -> Result<Connection, StoreError> {
+        let mut connection = Connection::open(path)?;
+        let found = found(&connection, path)?;
+        if let Some(found) = found {
+            self.present(found)?;
+        }
+        write_ahead(&connection)?;
+        if found.is_none() {
+            let transaction = connection.transaction()?;
+            transaction.execute_batch(FIRST)?;
+            self.step_up(&transaction, 1)?;
+            transaction.pragma_update(None, "application_id", APPLICATION_ID)?;
+            transaction.commit()?;
+        }
+        Ok(connection)
+    }
+
+    /// Opens the database for reading; it is there.
+    pub(super) fn open_to_read(self, path: &Path) -> Result<Connection, StoreError> {
+        let connection = open_to_read(path)?;
+        self.present(found(&connection, path)?.ok_or_else(|| StoreError::NotARecord(path.to_owned()))?)?;
+        Ok(connection)
+    }
+
+    /// Refuses every version but the present one.
+    const fn present(self, found: i64) -> Result<(), StoreError> {
+        let known = self.version();
+        if found > known {
+            Err(StoreError::Newer { found, known })
+        } else if found < known {
+            Err(StoreError::Older { found, known })
+        } else {
+            Ok(())
+        }
+    }
+
+    fn step_up(self, connection: &Connection, from: i64) -> Result<(), StoreError> {
+        let done = usize::try_from(from - 1).unwrap_or(usize::MAX);
+        for step in self.steps.get(done..).unwrap_or_default() {
+            connection.execute_batch(step)?;
+        }
+        Ok(connection.pragma_update(None, "user_version", self.version())?)
+    }
+
+    /// Brings a database of an earlier version up, all the way or not at all. What comes of it is looked at before it holds.
+    pub(crate) fn bring_up(self, path: &Path) -> Result<(), StoreError> {
+        let mut connection = Connection::open(path)?;
+        let Some(from) = found(&connection, path)? else { return Err(StoreError::NotARecord(path.to_owned())) };
+        if from > self.version() {
+            return Err(StoreError::Newer { found: from, known: self.version() });
+        }
+        connection.pragma_update(None, "synchronous", "FULL")?;
+        let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+        self.step_up(&transaction, from)?;
+        let (report, _) = look::at_everything(&transaction)?;
+        if let Some(damage) = report.damage.first() {
+            return Err(StoreError::Damaged(format!("brought up to version {}: {damage}; it was left as it was", self.version())));
+        }
+        Ok(transaction.commit()?)
+    }
+
+    /// Writes the database as it is at this moment into a new file, whoever writes to it meanwhile. The file is on the disk when this returns.
+    ///
+    /// Not by steps of the database's backup interface: where another connection writes, those begin anew at every write, and come to no end.
+    pub(crate) fn copy(self, from: &Path, to: &Path) -> Result<(), StoreError> {
+        let connection = open_to_read(from)?;
+        let name = to.to_str().ok_or_else(|| StoreError::Io { path: to.to_owned(), what: "this name is no text".to_owned() })?;
+        connection.execute("VACUUM INTO ?1", [name])?;
+        let synced = std::fs::File::options().write(true).open(to).and_then(|file| file.sync_all());
+        synced.map_err(|error| StoreError::io(to, &error))
+    }
+
+    /// The version of the tables of a record's database.
+    pub(crate) fn version_of(self, path: &Path) -> Result<i64, StoreError> {
+        found(&open_to_read(path)?, path)?.ok_or_else(|| StoreError::NotARecord(path.to_owned()))
+    }
+
+    /// Looks at all of a database that nobody writes to. One of an earlier version is copied and brought up first: that it can be is part of its being whole.
+    pub(crate) fn look(self, path: &Path) -> Result<Looked, StoreError> {
+        let found = self.version_of(path)?;
+        if found > self.version() {
+            return Err(StoreError::Newer { found, known: self.version() });
+        }
+        let beside = tempfile::tempdir().map_err(|error| StoreError::io(path, &error))?;
+        let path: PathBuf = if found < self.version() {
+            let copy = beside.path().join("copy.sqlite");
+            self.copy(path, &copy)?;
+            self.bring_up(&copy)?;
+            copy
+        } else {
+            path.to_owned()
+        };
+        let connection = open_to_read(&path)?;
+        let (report, references) = look::at_everything(&connection).or_else(damage)?;
+        // Where the tables can't be read, that is in the report.
+        let jobs = if report.damage.is_empty() { rows::jobs(&connection)? } else { Vec::new() };
+        Ok((report, jobs, references))
+    }
+}
+
+/// What can't be read is found, too.
+fn damage(error: StoreError) -> Result<(Report, BTreeSet<Digest>), StoreError> {
+    match error {
+        StoreError::Damaged(what) => Ok((Report { damage: vec![Damage::Database(what)], ..Report::default() }, BTreeSet::new())),
+        other => Err(other),
+    }
+}
+
+/// The version of a record's tables; none for a new database.
+fn found(connection: &Connection, path: &Path) -> Result<Option<i64>, StoreError> {
+    let number = |name: &str| connection.pragma_query_value(None, name, |row| row.get::<_, i64>(0));
+    let (application, version) = (number("application_id")?, number("user_version")?);
     let tables: i64 = connection.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))?;
     match (application, version, tables) {
-        (0, 0, 0) => {}
-        (APPLICATION_ID, VERSION, 1..) => {}
-        (APPLICATION_ID, found, _) if found > VERSION => return Err(StoreError::Newer { found, known: VERSION }),
-        (APPLICATION_ID, _, _) => return Err(StoreError::Damaged(format!("a record of version {version} with {tables} tables"))),
-        _ => return Err(StoreError::NotARecord(path.to_owned())),
+        (0, 0, 0) => Ok(None),
+        (APPLICATION_ID, 1.., 1..) => Ok(Some(version)),
+        (APPLICATION_ID, _, _) => Err(StoreError::Damaged(format!("a record of version {version} with {tables} tables"))),
+        _ => Err(StoreError::NotARecord(path.to_owned())),
     }
-    write_ahead(&connection)?;
-    if tables == 0 {
-        let transaction = connection.transaction()?;
-        transaction.execute_batch(TABLES)?;
-        transaction.pragma_update(None, "application_id", APPLICATION_ID)?;
-        transaction.pragma_update(None, "user_version", VERSION)?;
-        transaction.commit()?;
-    }
-    Ok(connection)
 }
 
 /// What is committed is on the disk when the commit returns, and readers never wait for the writer.
@@ -68,8 +192,7 @@ fn write_ahead(connection: &Connection) -> Result<(), StoreError> {
     Ok(())
 }
 
-/// Opens the database for reading; it is there.
-pub(super) fn open_to_read(path: &Path) -> rusqlite::Result<Connection> {
+fn open_to_read(path: &Path) -> Result<Connection, StoreError> {
     let connection = Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX)?;
     connection.pragma_update(None, "cell_size_check", true)?;
     connection.pragma_update(None, "trusted_schema", false)?;
@@ -84,7 +207,7 @@ mod tests {
     fn what_is_committed_is_synced_whether_the_database_is_new_or_not() {
         let folder = tempfile::tempdir().unwrap();
         for _ in 0..2 {
-            let connection = open(&folder.path().join("record.sqlite")).unwrap();
+            let connection = Tables::KNOWN.open(&folder.path().join("record.sqlite")).unwrap();
             // SQLite's documentation of the pragma: 2 is FULL.
             assert_eq!(connection.pragma_query_value(None, "synchronous", |row| row.get::<_, i64>(0)), Ok(2));
             assert_eq!(connection.pragma_query_value(None, "journal_mode", |row| row.get::<_, String>(0)), Ok("wal".to_owned()));
@@ -95,7 +218,7 @@ mod tests {
     fn what_reads_cannot_write() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("record.sqlite");
-        let _writer = open(&path).unwrap();
-        assert!(open_to_read(&path).unwrap().execute("DELETE FROM entry", []).is_err());
+        let _writer = Tables::KNOWN.open(&path).unwrap();
+        assert!(Tables::KNOWN.open_to_read(&path).unwrap().execute("DELETE FROM entry", []).is_err());
     }
 }

@@ -2,6 +2,7 @@
 
 #![expect(clippy::unwrap_used, reason = "a test may fail")]
 
+mod backed_up;
 mod carried;
 mod closed;
 mod concurrent;
@@ -9,3 +10,4 @@ mod conformance;
 mod flipped;
 mod killed;
 mod pen;
+mod room;

@@ -1,0 +1,63 @@
+//! A record made of a backup, where nothing is.
+
+use std::fs;
+use std::path::Path;
+
+use super::{Backup, Manifest, content, look, placed, verify_backup, whole};
+use crate::error::StoreError;
+use crate::kept::{Kept, entries, sync_folder};
+use crate::sqlite::{DATABASE, KEPT, Tables};
+
+/// The file by which a folder is known that a backup is being restored into. A record with it is not opened: what is there may be half of one.
+pub(crate) const UNFINISHED: &str = "restore-unfinished";
+
+/// Makes a record of a backup in an empty place, and looks at all of it there. Where that fails, nothing is left there.
+///
+/// # Errors
+/// [`StoreError`]: [`NotEmpty`](StoreError::NotEmpty) where something is, [`Damaged`](StoreError::Damaged) for a backup that is not as it was made.
+pub fn restore(backup: &Path, into: &Path) -> Result<Backup, StoreError> {
+    let Backup { manifest, .. } = verify_backup(backup)?.sound()?;
+    let at = |error: std::io::Error| StoreError::io(into, &error);
+    fs::create_dir_all(into).map_err(at)?;
+    if into.join(UNFINISHED).exists() {
+        return Err(StoreError::Unfinished(into.to_owned()));
+    }
+    if !entries(into)?.is_empty() {
+        return Err(StoreError::NotEmpty(into.to_owned()));
+    }
+    let marker = into.join(UNFINISHED);
+    whole(&marker, b"").and_then(|()| sync_folder(into)).map_err(at)?;
+    let restored = fill(backup, into, manifest).inspect_err(|_| empty(into));
+    // What could not be taken away stays behind the marker.
+    if restored.is_ok() || entries(into).is_ok_and(|left| left == [marker.as_path()]) {
+        fs::remove_file(&marker).and_then(|()| sync_folder(into)).map_err(at)?;
+    }
+    restored
+}
+
+fn fill(backup: &Path, into: &Path, manifest: Manifest) -> Result<Backup, StoreError> {
+    let kept = Kept::at(into.join(KEPT));
+    for file in &manifest.files {
+        let to = if file.path == DATABASE { into.join(DATABASE) } else { kept.place(file.sha256)? };
+        content::copy(&placed(backup, &file.path), &to).map_err(|error| StoreError::io(&to, &error))?;
+    }
+    kept.sync()?;
+    sync_folder(into).map_err(|error| StoreError::io(into, &error))?;
+    let report = look(into, &manifest, UNFINISHED, Tables::KNOWN)?;
+    Backup { manifest, report }.sound()
+}
+
+/// Takes away what was put into a folder that was empty, but for the marker.
+fn empty(folder: &Path) {
+    for path in entries(folder).unwrap_or_default() {
+        let is_marker = path.file_name().is_some_and(|name| name == UNFINISHED);
+        // The caller sees what is left.
+        let _ = if path.is_dir() {
+            fs::remove_dir_all(&path)
+        } else if is_marker {
+            Ok(())
+        } else {
+            fs::remove_file(&path)
+        };
+    }
+}

@@ -1,0 +1,126 @@
+//! A record of an earlier version is brought up whole or left as it was, and a backup of it is there.
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+use std::thread;
+use std::time::Duration;
+
+use lastmicron_job::event::Id;
+use lastmicron_record::Entry;
+
+use super::tests::{note, now};
+use super::*;
+use crate::backup::verify_backup;
+
+/// Two steps that no release has: one that takes a while, and one that needs it.
+const STEPS: &[&str] = &[
+    "CREATE TABLE filler (n INTEGER PRIMARY KEY, text TEXT NOT NULL) STRICT;
+     WITH RECURSIVE count(n) AS (SELECT 1 UNION ALL SELECT n + 1 FROM count WHERE n < 60000)
+     INSERT INTO filler SELECT n, 'some text to be written ' || n FROM count;
+     ALTER TABLE entry ADD COLUMN remark TEXT;",
+    "UPDATE entry SET remark = (SELECT text FROM filler WHERE n = entry.arrival);",
+];
+const LATER: Tables = Tables::with(STEPS);
+/// A step that does damage.
+const BAD: Tables = Tables::with(&["UPDATE entry SET seq = seq + 1000"]);
+
+/// In the environment of the process that is killed.
+const FOLDER: &str = "LASTMICRON_BRING_UP";
+/// How often it is killed: 12 times unless the environment says otherwise.
+const KILLS: &str = "LASTMICRON_KILLS";
+
+fn earlier(folder: &Path) -> Vec<Entry> {
+    let store = Sqlite::open(folder).unwrap();
+    store.append((10..200).map(note).collect(), now()).unwrap();
+    store.keep(b"a photograph").unwrap();
+    entries(&store)
+}
+
+fn entries(store: &Sqlite) -> Vec<Entry> {
+    store.events(Id::made_at(1_714_550_000_000, [7; 10]), 1).unwrap()
+}
+
+fn open(folder: &Path, tables: Tables) -> Result<Sqlite, StoreError> {
+    Sqlite::open_prepared(folder, tables, |_| Ok(()))
+}
+
+fn version(folder: &Path) -> i64 {
+    LATER.version_of(&folder.join(DATABASE)).unwrap()
+}
+
+#[test]
+fn an_earlier_record_is_opened_only_once_it_was_backed_up_and_brought_up() {
+    let room = tempfile::tempdir().unwrap();
+    let (folder, backup) = (room.path().join("record"), room.path().join("backups").join("before"));
+    let before = earlier(&folder);
+    assert_eq!(open(&folder, LATER).unwrap_err(), StoreError::Older { found: 1, known: 3 });
+    assert_eq!(version(&folder), 1);
+    let made = Sqlite::bring_up_to(LATER, &folder, &backup, now()).unwrap();
+    assert_eq!((version(&folder), made.manifest.schema, made.report.entries), (3, 1, 190));
+    let store = open(&folder, LATER).unwrap();
+    assert_eq!((entries(&store), store.verify().unwrap().damage), (before.clone(), vec![]));
+    assert_eq!(store.append(vec![note(500)], now()).unwrap()[0].as_ref().unwrap().seq, 191);
+    drop(store);
+    // The program that knew only the version before refuses it, and still opens the backup.
+    assert_eq!(Sqlite::open(&folder).unwrap_err(), StoreError::Newer { found: 3, known: 1 });
+    assert_eq!(verify_backup(&backup).unwrap().report, Report { jobs: 1, entries: 190, kept: 1, ..Report::default() });
+    let restored = room.path().join("restored");
+    crate::backup::restore(&backup, &restored).unwrap();
+    assert_eq!(entries(&Sqlite::open(&restored).unwrap()), before);
+}
+
+#[test]
+fn a_step_that_does_damage_or_fails_changes_nothing() {
+    let room = tempfile::tempdir().unwrap();
+    let (folder, backup) = (room.path().join("record"), room.path().join("before"));
+    let before = earlier(&folder);
+    assert!(matches!(Sqlite::bring_up_to(BAD, &folder, &backup, now()), Err(StoreError::Damaged(_))));
+    assert!(!backup.exists());
+    // The same once there is a backup: the step itself is undone.
+    assert!(matches!(BAD.bring_up(&folder.join(DATABASE)), Err(StoreError::Damaged(_))));
+    let failing = Tables::with(&["ALTER TABLE entry ADD COLUMN remark TEXT; INSERT INTO nowhere VALUES (1)"]);
+    assert!(failing.bring_up(&folder.join(DATABASE)).is_err());
+    let store = Sqlite::open(&folder).unwrap();
+    assert_eq!((version(&folder), entries(&store), store.verify().unwrap().damage), (1, before, vec![]));
+}
+
+#[test]
+fn a_record_is_brought_up_whole_or_not_at_all_when_the_process_is_killed() {
+    if let Ok(folder) = std::env::var(FOLDER) {
+        let folder = PathBuf::from(folder);
+        Sqlite::bring_up_to(LATER, &folder.join("record"), &folder.join("before"), now()).unwrap();
+        return;
+    }
+    let kills: u64 = std::env::var(KILLS).map_or(12, |kills| kills.parse().unwrap());
+    let mut found = [0; 4];
+    for round in 0..kills {
+        let room = tempfile::tempdir().unwrap();
+        let folder = room.path().join("record");
+        let before = earlier(&folder);
+        let mut child = Command::new(std::env::current_exe().unwrap())
+            .args(["sqlite::brought_up::a_record_is_brought_up_whole_or_not_at_all_when_the_process_is_killed", "--exact"])
+            .env(FOLDER, room.path())
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap();
+        let began = std::time::Instant::now();
+        // From its backup on, at another moment each time; it may end by itself before.
+        while !room.path().join("before").exists() && child.try_wait().unwrap().is_none() {
+            thread::sleep(Duration::from_millis(1));
+        }
+        thread::sleep(began.elapsed().mul_f64(0.4 * round as f64 / kills as f64));
+        child.kill().unwrap();
+        child.wait().unwrap();
+        let version = version(&folder);
+        found[usize::try_from(version).unwrap()] += 1;
+        let store = open(&folder, if version == 1 { Tables::KNOWN } else { LATER }).unwrap();
+        assert!(version == 1 || version == 3, "between versions: {version}");
+        assert_eq!((entries(&store), store.verify().unwrap().damage), (before.clone(), vec![]));
+        drop(store);
+        assert_eq!(verify_backup(&room.path().join("before")).unwrap().report.entries, 190);
+        Sqlite::bring_up_to(LATER, &folder, &room.path().join("again"), now()).unwrap();
+        assert_eq!(entries(&open(&folder, LATER).unwrap()), before);
+    }
+    println!("{kills} kills: {} left at the earlier version, {} brought up, none between", found[1], found[3]);
+}
