@@ -10,4 +10,5 @@ mod conformance;
 mod flipped;
 mod killed;
 mod pen;
+mod released;
 mod room;
