@@ -38,6 +38,9 @@ pub enum StoreError {
     /// A backup, opened as if it were a record.
     #[error("{}: this is a backup, which is never written to: restore it into an empty folder, and open that", .0.display())]
     IsABackup(PathBuf),
+    /// No record is there.
+    #[error("{}: there are no records here", .0.display())]
+    NoRecord(PathBuf),
     /// Not a backup.
     #[error("{}: this is no backup: {why}", path.display())]
     NotABackup {

@@ -17,6 +17,6 @@ pub use carry::{BroughtIn, bring_in, take_out};
 pub use error::StoreError;
 pub use kept::MOST_KEPT_BYTES;
 pub use report::{Damage, Report};
-pub use room::{Room, STOP_BELOW, WARN_BELOW};
+pub use room::{Room, STOP_BELOW, WARN_BELOW, free_bytes};
 pub use sqlite::Sqlite;
 pub use store::{Outcome, Receipt, Store};

@@ -1,7 +1,7 @@
 //! How much room the disk has.
 
 use std::fmt;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use crate::error::StoreError;
 
@@ -23,6 +23,12 @@ pub enum Room {
     },
 }
 
+/// Bytes that are free on the disk that a folder is on; none where the system doesn't tell.
+#[must_use]
+pub fn free_bytes(folder: &Path) -> Option<u64> {
+    fs4::available_space(folder).ok()
+}
+
 /// What tells how many bytes are free; none where it can't be told.
 pub(crate) struct Gauge(Box<dyn Fn() -> Option<u64> + Send + Sync>);
 
@@ -35,7 +41,7 @@ impl fmt::Debug for Gauge {
 impl Gauge {
     /// Of the disk that a folder is on.
     pub(crate) fn of_disk(folder: PathBuf) -> Self {
-        Self::new(move || fs4::available_space(&folder).ok())
+        Self::new(move || free_bytes(&folder))
     }
 
     pub(crate) fn new(free: impl Fn() -> Option<u64> + Send + Sync + 'static) -> Self {

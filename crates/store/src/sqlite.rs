@@ -48,6 +48,9 @@ pub struct Sqlite {
 }
 
 impl Sqlite {
+    /// The version of the tables that this program writes.
+    pub const SCHEMA: i64 = Tables::KNOWN.version();
+
     /// Opens the record in a folder, or begins one there.
     ///
     /// # Errors
@@ -60,11 +63,13 @@ impl Sqlite {
     /// Opens the record in a folder to be read, whoever else has it open and writes to it. Nothing in it is made or changed.
     ///
     /// # Errors
-    /// As [`open`](Self::open), and [`StoreError::Io`] where no record is.
+    /// As [`open`](Self::open), and [`StoreError::NoRecord`] where none is.
     pub fn open_to_read(folder: &Path) -> Result<Self, StoreError> {
         refuse_what_is_no_record(folder)?;
         let path = folder.join(DATABASE);
-        fs::metadata(&path).map_err(|error| StoreError::io(&path, &error))?;
+        if !path.exists() {
+            return Err(StoreError::NoRecord(folder.to_owned()));
+        }
         let store = Self {
             writer: None,
             readers: Readers::of(path, Tables::KNOWN),

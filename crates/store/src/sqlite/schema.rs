@@ -54,7 +54,7 @@ impl Tables {
     }
 
     /// The version that this program writes.
-    const fn version(self) -> i64 {
+    pub(crate) const fn version(self) -> i64 {
         1 + self.steps.len().cast_signed() as i64
     }
 

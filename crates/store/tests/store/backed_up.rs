@@ -275,7 +275,8 @@ fn while_one_writes_another_reads_backs_up_and_changes_nothing() {
     drop(store);
     // Closed, too; and where none is, none is made.
     assert_eq!(Sqlite::open_to_read(&record).unwrap().verify().unwrap().entries, 54);
-    assert!(Sqlite::open_to_read(&room.path().join("nowhere")).is_err());
+    let nowhere = room.path().join("nowhere");
+    assert_eq!(Sqlite::open_to_read(&nowhere).unwrap_err(), StoreError::NoRecord(nowhere));
     assert_eq!(names(room.path()), ["one", "record"]);
 }
 
