@@ -36,6 +36,8 @@ pub(crate) enum Failure {
     Plan(#[from] PlanError),
     #[error(transparent)]
     Store(#[from] StoreError),
+    #[error("nothing would be taken now: {0}")]
+    NotReady(StoreError),
     #[error("something went wrong inside: what was acknowledged before is kept. Try again")]
     Inside,
 }
@@ -48,8 +50,10 @@ impl Failure {
             Self::CrossSite => StatusCode::FORBIDDEN,
             Self::TooLarge { .. } => StatusCode::PAYLOAD_TOO_LARGE,
             Self::NotEvents(_) | Self::NoSense(_) | Self::Plan(_) => StatusCode::UNPROCESSABLE_ENTITY,
-            Self::Store(StoreError::Full) => StatusCode::INSUFFICIENT_STORAGE,
-            Self::Store(StoreError::Damaged(_) | StoreError::Closed) => StatusCode::SERVICE_UNAVAILABLE,
+            Self::Store(StoreError::Full | StoreError::Low { .. }) => StatusCode::INSUFFICIENT_STORAGE,
+            Self::NotReady(_) | Self::Store(StoreError::Damaged(_) | StoreError::OnlyRead | StoreError::Closed) => {
+                StatusCode::SERVICE_UNAVAILABLE
+            }
             Self::Store(_) | Self::Inside => StatusCode::INTERNAL_SERVER_ERROR,
         }
     }

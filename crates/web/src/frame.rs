@@ -85,6 +85,7 @@ impl Page<'_> {
                 body data-who=(self.preferences.who) data-job=[self.job.map(|job| job.id.to_string())] {
                     a.skip href="#main" { "To the content" }
                     (self.head())
+                    @if let Some(banner) = &self.preferences.banner { p.banner role="alert" { (banner.0) } }
                     @if let Some(job) = self.job { (steps(job)) }
                     main id="main" tabindex="-1" {
                         noscript { p.stop { "This page needs its scripts to record anything: allow scripts for this address." } }
@@ -103,7 +104,7 @@ impl Page<'_> {
     }
 
     fn head(&self) -> Markup {
-        let Preferences { who, unit, theme, path } = self.preferences;
+        let Preferences { who, unit, theme, path, .. } = self.preferences;
         let other = Unit::ALL.into_iter().cycle().skip_while(|one| one != unit).nth(1).unwrap_or(Unit::Micrometre);
         let (other_theme, to) = if *theme == Theme::Dark { (Theme::Bright, "Bright") } else { (Theme::Dark, "Dark") };
         html! {

@@ -11,6 +11,7 @@ use maud::{Markup, html};
 use crate::failure::Failure;
 use crate::frame::Page;
 use crate::job_page::title;
+use crate::keeping::age;
 use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
@@ -24,7 +25,7 @@ const STATES: [(Status, &str, &str); 3] = [
 
 /// Answers with the page.
 pub(crate) async fn jobs(State(shop): State<Arc<Shop>>, preferences: Preferences) -> Result<Html<String>, Failure> {
-    let jobs = blocking(move || Ok(shop.jobs()?)).await?;
+    let (jobs, backups, now) = blocking(move || Ok((shop.jobs()?, shop.backups(), shop.now()))).await?;
     let of = |state: Status| jobs.iter().filter(move |(_, folded)| folded.standing.status() == state);
     let body = html! {
         h1 { "Jobs" }
@@ -43,6 +44,12 @@ pub(crate) async fn jobs(State(shop): State<Arc<Shop>>, preferences: Preferences
                         ul.jobs { @for (id, folded) in of(state) { li { (link(*id, folded)) } } }
                     }
                 }
+            }
+        }
+        @if let Some(backups) = backups.filter(|_| !jobs.is_empty()) {
+            section {
+                h2 { "Backup" }
+                (age(&backups, &now))
             }
         }
         section {

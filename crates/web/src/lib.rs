@@ -19,6 +19,7 @@ mod handover_page;
 mod history_page;
 mod job_page;
 mod jobs_page;
+mod keeping;
 mod new_job;
 mod order;
 mod panels_page;
@@ -47,6 +48,7 @@ mod wording;
 mod work_page;
 mod workshop_page;
 
+pub use keeping::{Backups, OLD_BACKUP_H};
 pub use papers::{HandedOver, Papers};
 pub use router::router;
 pub use serve::serve;

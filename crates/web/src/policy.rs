@@ -1,6 +1,8 @@
 //! What holds for every request and every answer, in one place.
 
-use axum::extract::Request;
+use std::sync::Arc;
+
+use axum::extract::{Request, State};
 use axum::http::header::{CACHE_CONTROL, HOST, HeaderName, HeaderValue, ORIGIN};
 use axum::http::uri::PathAndQuery;
 use axum::http::{HeaderMap, Method};
@@ -8,7 +10,9 @@ use axum::middleware::Next;
 use axum::response::Response;
 
 use crate::failure::Failure;
+use crate::keeping::Banner;
 use crate::preference::Preferences;
+use crate::shop::Shop;
 
 /// Headers of every answer: nothing from elsewhere, nothing inline, in no frame; what is sent is what its type says; the browser offers the page nothing that it doesn't use.
 const HEADERS: [(&str, &str); 6] = [
@@ -27,8 +31,13 @@ const HEADERS: [(&str, &str); 6] = [
 const HOSTS: [&str; 3] = ["localhost", "127.0.0.1", "[::1]"];
 
 /// Refuses what comes by another name or from another site, and puts the headers on whatever is answered.
-pub(crate) async fn hold(request: Request, next: Next) -> Response {
-    let preferences = Preferences::of(request.headers(), request.uri().path_and_query().map_or("/", PathAndQuery::as_str));
+pub(crate) async fn hold(State(shop): State<Arc<Shop>>, mut request: Request, next: Next) -> Response {
+    let banner = Banner::of(&shop.room());
+    let path = request.uri().path_and_query().map_or("/", PathAndQuery::as_str);
+    let preferences = Preferences { banner: banner.clone(), ..Preferences::of(request.headers(), path) };
+    if let Some(banner) = banner {
+        request.extensions_mut().insert(banner);
+    }
     let mut response = match refusal(request.method(), request.headers()) {
         Some(failure) => failure.page(&preferences),
         None => next.run(request).await,

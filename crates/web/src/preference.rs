@@ -13,6 +13,8 @@ use lastmicron_units::Unit;
 use percent_encoding::{NON_ALPHANUMERIC, percent_decode_str, utf8_percent_encode};
 use serde::Deserialize;
 
+use crate::keeping::Banner;
+
 /// How long a device remembers, seconds: a year.
 const REMEMBERED_S: u32 = 31_536_000;
 
@@ -55,13 +57,16 @@ pub(crate) struct Preferences {
     pub(crate) theme: Theme,
     /// The address within the app that is being looked at, to come back to.
     pub(crate) path: String,
+    /// What stands on every page now; not remembered, but told by whoever answers.
+    pub(crate) banner: Option<Banner>,
 }
 
 impl<S: Sync> FromRequestParts<S> for Preferences {
     type Rejection = Infallible;
 
     async fn from_request_parts(parts: &mut Parts, _: &S) -> Result<Self, Infallible> {
-        Ok(Self::of(&parts.headers, parts.uri.path_and_query().map_or("/", PathAndQuery::as_str)))
+        let of = Self::of(&parts.headers, parts.uri.path_and_query().map_or("/", PathAndQuery::as_str));
+        Ok(Self { banner: parts.extensions.get().cloned(), ..of })
     }
 }
 
@@ -77,6 +82,7 @@ impl Preferences {
             unit: cookie("unit").and_then(|unit| unit.parse().ok()).unwrap_or(Unit::Micrometre),
             theme: cookie("theme").and_then(|theme| Theme::meant_by(&theme)).unwrap_or_default(),
             path: path.to_owned(),
+            banner: None,
         }
     }
 }

@@ -4,15 +4,15 @@ use std::sync::Arc;
 
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
-use axum::middleware::{from_fn, map_response};
+use axum::middleware::{from_fn_with_state, map_response};
 use axum::routing::{MethodRouter, get, post};
 
 use crate::failure::{Failure, as_problem};
 use crate::shop::Shop;
 use crate::{
-    asset, changes, csv_page, device_page, events, gauge_page, handover_page, history_page, job_page, jobs_page, new_job, panels_page,
-    photographs, plan_page, policy, preference, question, records, sheets, spots_page, survey_page, terms_page, vehicle_page, verify_page,
-    work_page, workshop_page,
+    asset, changes, csv_page, device_page, events, gauge_page, handover_page, history_page, job_page, jobs_page, keeping, new_job,
+    panels_page, photographs, plan_page, policy, preference, question, records, sheets, spots_page, survey_page, terms_page, vehicle_page,
+    verify_page, work_page, workshop_page,
 };
 
 /// Most bytes of a form that a browser sends by itself, as of what a device is told. What scripts send has limits of its own.
@@ -20,7 +20,10 @@ const FORM_BYTES: usize = 4096;
 
 /// The whole app over a shop.
 pub fn router(shop: Shop) -> Router {
+    let shop = Arc::new(shop);
     Router::new()
+        .route("/healthz", get(keeping::healthz))
+        .route("/readyz", for_programs(get(keeping::readyz)))
         .route("/", get(jobs_page::jobs))
         .route("/device", get(device_page::device).post(preference::tell))
         .route("/new", get(new_job::bodies))
@@ -55,8 +58,8 @@ pub fn router(shop: Shop) -> Router {
         .route("/assets/{name}", get(asset::asset))
         .fallback(async || Failure::NoPage)
         .layer(DefaultBodyLimit::max(FORM_BYTES))
-        .with_state(Arc::new(shop))
-        .layer(from_fn(policy::hold))
+        .with_state(Arc::clone(&shop))
+        .layer(from_fn_with_state(shop, policy::hold))
 }
 
 /// What scripts and other programs ask: what goes wrong is told in their way.

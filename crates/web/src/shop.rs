@@ -7,11 +7,12 @@ use std::sync::{Arc, Mutex, PoisonError};
 use lastmicron_job::event::{Digest, Event, Id, When};
 use lastmicron_job::fold::{Standing, Unusable, fold, fold_on, unusable_next};
 use lastmicron_record::{Bundle, Entry, Head, Sealed};
-use lastmicron_store::{BroughtIn, Outcome, Store, StoreError, bring_in, take_out};
+use lastmicron_store::{BroughtIn, Outcome, Room, Store, StoreError, bring_in, take_out};
 use tokio::sync::broadcast::{Receiver, Sender};
 
 use crate::estimates::Estimates;
 use crate::failure::Failure;
+use crate::keeping::Backups;
 use crate::papers::Papers;
 
 /// Changes that a page may fall behind. Judgement: it is told that something changed whatever it missed; more would only cost memory.
@@ -74,6 +75,7 @@ pub struct Shop {
     folded: Mutex<HashMap<Id, Slot>>,
     changed: Sender<Id>,
     papers: Option<Arc<dyn Papers>>,
+    backups: Option<Box<dyn Fn() -> Backups + Send + Sync>>,
     pub(crate) estimates: Estimates,
 }
 
@@ -87,7 +89,7 @@ impl Shop {
     /// Over a store, with a clock.
     pub fn new(store: Arc<dyn Store>, now: impl Fn() -> When + Send + Sync + 'static) -> Self {
         let (changed, _) = tokio::sync::broadcast::channel(CHANGES_HELD);
-        Self { store, now: Box::new(now), folded: Mutex::default(), changed, papers: None, estimates: Estimates::default() }
+        Self { store, now: Box::new(now), folded: Mutex::default(), changed, papers: None, backups: None, estimates: Estimates::default() }
     }
 
     /// The same, with what makes and reads documents.
@@ -99,6 +101,27 @@ impl Shop {
     /// What makes and reads documents, where there is something.
     pub(crate) fn papers(&self) -> Option<&dyn Papers> {
         self.papers.as_deref()
+    }
+
+    /// The same, with what tells of the backups.
+    #[must_use]
+    pub fn with_backups(self, told: impl Fn() -> Backups + Send + Sync + 'static) -> Self {
+        Self { backups: Some(Box::new(told)), ..self }
+    }
+
+    /// What is known of the backups, where somebody makes them.
+    pub(crate) fn backups(&self) -> Option<Backups> {
+        self.backups.as_ref().map(|told| told())
+    }
+
+    /// Whether something is taken, and whether there is room for long.
+    pub(crate) fn room(&self) -> Result<Room, StoreError> {
+        self.store.room()
+    }
+
+    /// Whether the disk would take something now; nothing is recorded.
+    pub(crate) fn would_take(&self) -> Result<(), StoreError> {
+        self.store.append(Vec::new(), self.now()).map(drop)
     }
 
     /// The record of a job; empty where there is no such job.

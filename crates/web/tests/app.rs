@@ -4,6 +4,8 @@
 
 #[path = "app/csv.rs"]
 mod csv;
+#[path = "app/keeping.rs"]
+mod keeping;
 #[path = "app/pages.rs"]
 mod pages;
 #[path = "app/plan.rs"]
