@@ -26,7 +26,8 @@ const STATUSES: &str = "\
 Exit status:
   0  done
   1  failed: the disk, or a mistake in the program
-  2  bad input or usage: what is wrong is said on stderr, and nothing is written";
+  2  bad input or usage: what is wrong is said on stderr, and nothing is written
+  3  doctor has found problems";
 
 /// From readings of a film gauge to a plan for correcting the paint, whose stated risk is honest.
 ///
@@ -61,8 +62,16 @@ pub(crate) enum Question {
     Export(ExportArguments),
     /// Bring a record or a job folder into the app's records
     Import(ImportArguments),
-    /// Say whether records, a record's file or a handover are as they were written
+    /// Say whether records, a backup, a record's file or a handover are as they were written
     Verify(VerifyArguments),
+    /// Make a backup of the app's records, while the app runs or not
+    Backup(BackupArguments),
+    /// List the backups of the app's records
+    Backups(BackupsArguments),
+    /// Make records of a backup in an empty folder
+    Restore(RestoreArguments),
+    /// Say whether all is well with the app's records: disk, clock, backup, damage
+    Doctor(DoctorArguments),
     /// Do the main job on an invented car, then open its sealed truth
     Demo(DemoArguments),
     /// Print a script that completes the command in a shell
@@ -245,14 +254,67 @@ pub(crate) struct ImportArguments {
 Examples:
   lastmicron verify                 all of the app's records, and everything kept beside them
   lastmicron verify coupe.record
-  lastmicron verify handover.pdf")]
+  lastmicron verify handover.pdf
+  lastmicron verify BACKUP")]
 pub(crate) struct VerifyArguments {
-    /// A record's file, or a handover with the record in it (left out: the app's records)
+    /// A record's file, a handover with the record in it, or the folder of a backup (left out: the app's records)
     #[arg(value_name = "FILE")]
     pub(crate) file: Option<PathBuf>,
     /// Folder that the records are kept in (left out: as with serve)
     #[arg(long, value_name = "DIR")]
     pub(crate) data: Option<PathBuf>,
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  lastmicron backup
+  lastmicron backup /media/stick/lastmicron-may")]
+pub(crate) struct BackupArguments {
+    /// The folder to be made, where nothing is (left out: one in backups beside the records)
+    #[arg(value_name = "TARGET")]
+    pub(crate) target: Option<PathBuf>,
+    /// Folder that the records are kept in (left out: as with serve)
+    #[arg(long, value_name = "DIR")]
+    pub(crate) data: Option<PathBuf>,
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "Example:\n  lastmicron backups")]
+pub(crate) struct BackupsArguments {
+    /// Folder that the records are kept in (left out: as with serve)
+    #[arg(long, value_name = "DIR")]
+    pub(crate) data: Option<PathBuf>,
+    /// Folder that the backups are in (left out: backups beside the records)
+    #[arg(long, value_name = "DIR")]
+    pub(crate) backups: Option<PathBuf>,
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Example:
+  lastmicron restore BACKUP --data restored && lastmicron serve --data restored")]
+pub(crate) struct RestoreArguments {
+    /// The folder of the backup
+    #[arg(value_name = "BACKUP")]
+    pub(crate) backup: PathBuf,
+    /// Folder to put the records into: one that is empty, or not there yet
+    #[arg(long, value_name = "DIR")]
+    pub(crate) data: PathBuf,
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  lastmicron doctor
+  lastmicron doctor --json || echo 'see to it'")]
+pub(crate) struct DoctorArguments {
+    /// Folder that the records are kept in (left out: as with serve)
+    #[arg(long, value_name = "DIR")]
+    pub(crate) data: Option<PathBuf>,
+    /// Print the same as JSON and nothing else: later versions may add members
+    #[arg(long)]
+    pub(crate) json: bool,
 }
 
 #[derive(Args, Debug)]
@@ -264,6 +326,9 @@ pub(crate) struct ServeArguments {
     /// Folder that the records and photographs are kept in (left out: lastmicron in the system's place for the data of programs)
     #[arg(long, value_name = "DIR")]
     pub(crate) data: Option<PathBuf>,
+    /// Folder that a backup a day is made into, of its own for each folder of records (left out: backups beside the records)
+    #[arg(long, value_name = "DIR")]
+    pub(crate) backups: Option<PathBuf>,
     /// Port of this machine; 0 takes a free one
     #[arg(long, default_value_t = USUAL_PORT, value_name = "N")]
     pub(crate) port: u16,

@@ -5,6 +5,7 @@ use std::path::Path;
 use std::process::ExitCode;
 
 use lastmicron_folder::ReadError;
+use lastmicron_store::StoreError;
 
 /// The status that the command ends with.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -15,6 +16,8 @@ pub(crate) enum Status {
     Failed,
     /// What was given is bad, or the command was not understood.
     BadInput,
+    /// What was looked at is not well.
+    Problems,
 }
 
 impl From<Status> for ExitCode {
@@ -23,6 +26,7 @@ impl From<Status> for ExitCode {
             Status::Done => Self::from(0),
             Status::Failed => Self::from(1),
             Status::BadInput => Self::from(2),
+            Status::Problems => Self::from(3),
         }
     }
 }
@@ -36,6 +40,9 @@ pub(crate) enum Failure {
     /// The disk, or a mistake in the program.
     #[error("{0}")]
     Failed(String),
+    /// What was looked at is not well.
+    #[error("{0}")]
+    Problems(String),
     /// Whoever read the output has gone away: no failure of anybody.
     #[error("nobody reads the output any more")]
     NobodyReads,
@@ -48,6 +55,31 @@ impl Failure {
 
     pub(crate) fn failed(message: impl Into<String>) -> Self {
         Self::Failed(message.into())
+    }
+
+    /// From a store: what was named wrongly is bad input, all else a failure.
+    pub(crate) fn of_store(error: &StoreError) -> Self {
+        match error {
+            StoreError::Exists(_)
+            | StoreError::NotEmpty(_)
+            | StoreError::Unfinished(_)
+            | StoreError::IsABackup(_)
+            | StoreError::NotABackup { .. }
+            | StoreError::NewerBackup { .. }
+            | StoreError::NotARecord(_)
+            | StoreError::NoRecord(_)
+            | StoreError::InUse(_)
+            | StoreError::Older { .. }
+            | StoreError::Newer { .. } => Self::bad_input(error.to_string()),
+            StoreError::Full
+            | StoreError::Low { .. }
+            | StoreError::OnlyRead
+            | StoreError::Damaged(_)
+            | StoreError::TooLarge { .. }
+            | StoreError::Closed
+            | StoreError::Io { .. }
+            | StoreError::Database(_) => Self::failed(error.to_string()),
+        }
     }
 
     /// From a folder that could not be read.
@@ -67,6 +99,7 @@ impl Failure {
         match self {
             Self::BadInput(_) => Status::BadInput,
             Self::Failed(_) => Status::Failed,
+            Self::Problems(_) => Status::Problems,
             Self::NobodyReads => Status::Done,
         }
     }

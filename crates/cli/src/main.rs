@@ -1,10 +1,13 @@
 //! The command `lastmicron`: parse, call, print.
 
 mod arguments;
+mod automatic;
+mod backups;
 mod check;
 pub mod compute;
 mod compute_command;
 pub mod demo;
+mod doctor;
 mod failure;
 mod files;
 mod maps;
@@ -64,6 +67,10 @@ fn answer(arguments: Arguments, out: &mut dyn Write) -> Result<(), Failure> {
         Question::Import(arguments) => records::import(&arguments, out),
         Question::Verify(arguments) => records::verify(&arguments, out),
         Question::Serve(arguments) => serve::run(&arguments, out),
+        Question::Backup(arguments) => backups::backup(&arguments, out),
+        Question::Backups(arguments) => backups::list(&arguments, out),
+        Question::Restore(arguments) => backups::restore_into(&arguments, out),
+        Question::Doctor(arguments) => doctor::run(&arguments, out),
         Question::Demo(arguments) => demo_command(&arguments, out),
         Question::Completions { shell } => {
             let mut script = Vec::new();
@@ -84,7 +91,12 @@ fn demo_command(arguments: &demo::DemoArguments, out: &mut dyn Write) -> Result<
     let store = serve::store(folder.path())?;
     demo::fill(&store, jiff::Timestamp::now()).map_err(of_demo)?;
     writeln!(out, "\nTHE APP, with three invented vehicles: one arrived, one half worked, one gone home.")?;
-    serve::on(store, serve::free_or_any(serve::USUAL_PORT)?, "Nothing entered there is kept. Ctrl+C ends it.", out)
+    serve::on(
+        serve::shop(std::sync::Arc::new(store))?,
+        serve::free_or_any(serve::USUAL_PORT)?,
+        "Nothing entered there is kept. Ctrl+C ends it.",
+        out,
+    )
 }
 
 fn of_demo(error: demo::DemoError) -> Failure {

@@ -13,6 +13,7 @@ use lastmicron_store::{BroughtIn, Report, Sqlite, Store, StoreError, bring_in, t
 use lastmicron_web::Papers as _;
 
 use crate::arguments::{ExportArguments, ImportArguments, JobsArguments, VerifyArguments};
+use crate::backups;
 use crate::failure::Failure;
 use crate::files;
 use crate::papers::Typeset;
@@ -22,18 +23,21 @@ use crate::serve::{folder, now, store};
 /// Events that are brought in at once.
 const AT_ONCE: usize = 500;
 
-/// The records in the folder that was given, or the usual one; none are made.
+/// The records in the folder that was given, or the usual one, to be read while the app runs or not; none are made.
 fn known(data: Option<&Path>) -> Result<Sqlite, Failure> {
-    let folder = folder(data)?;
-    if folder.is_dir() {
-        store(&folder)
-    } else {
-        Err(Failure::bad_input(format!("{}: there are no records here: give --data DIR", folder.display())))
-    }
+    to_read(&folder(data)?)
+}
+
+/// The same for a folder.
+pub(crate) fn to_read(folder: &Path) -> Result<Sqlite, Failure> {
+    Sqlite::open_to_read(folder).map_err(|error| match error {
+        StoreError::NoRecord(_) => Failure::bad_input(format!("{error}: give --data DIR")),
+        error => Failure::of_store(&error),
+    })
 }
 
 fn of_store(error: StoreError) -> Failure {
-    Failure::failed(error.to_string())
+    Failure::of_store(&error)
 }
 
 pub(crate) fn jobs(arguments: &JobsArguments, out: &mut dyn Write) -> Result<(), Failure> {
@@ -152,11 +156,15 @@ fn verify_file(path: &Path, out: &mut dyn Write) -> Result<(), Failure> {
 }
 
 pub(crate) fn verify(arguments: &VerifyArguments, out: &mut dyn Write) -> Result<(), Failure> {
-    if let Some(path) = &arguments.file {
-        return verify_file(path, out);
+    match &arguments.file {
+        Some(path) if path.is_dir() => backups::verify(path, arguments.data.as_deref(), out),
+        Some(path) => verify_file(path, out),
+        None => tell(&known(arguments.data.as_deref())?.verify().map_err(of_store)?, out),
     }
-    let store = known(arguments.data.as_deref())?;
-    let report = store.verify().map_err(of_store)?;
+}
+
+/// Says what was found in records.
+pub(crate) fn tell(report: &Report, out: &mut dyn Write) -> Result<(), Failure> {
     for damage in &report.damage {
         writeln!(out, "{damage}")?;
     }
@@ -166,7 +174,7 @@ pub(crate) fn verify(arguments: &VerifyArguments, out: &mut dyn Write) -> Result
             report.damage.len()
         )));
     }
-    let Report { jobs, entries, kept, waiting, .. } = &report;
+    let Report { jobs, entries, kept, waiting, .. } = report;
     writeln!(out, "Whole: {jobs} jobs, {entries} events, {kept} things kept beside them.")?;
     if !waiting.is_empty() {
         writeln!(out, "{} things are named and not here: not sent yet, or erased.", waiting.len())?;

@@ -8,41 +8,58 @@ use std::sync::Arc;
 use etcetera::BaseStrategy as _;
 use jiff::Timestamp;
 use lastmicron_job::event::When;
-use lastmicron_store::{Sqlite, StoreError};
+use lastmicron_store::{Sqlite, Store as _, StoreError};
 use lastmicron_web::{Shop, serve};
 
 use crate::arguments::ServeArguments;
+use crate::automatic::Automatic;
+use crate::backups;
 use crate::failure::Failure;
 use crate::papers::Typeset;
 
 /// The port that the app is found at where nobody says otherwise.
 pub(crate) const USUAL_PORT: u16 = 8086;
 
+/// Entries of the newest jobs that are looked at before the app answers. Judgement: a second's work; all of them are looked at once it does.
+const LOOKED_AT_FIRST: u64 = 20_000;
+
 pub(crate) fn run(arguments: &ServeArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let folder = folder(arguments.data.as_deref())?;
-    let store = store(&folder)?;
+    let store = Arc::new(store(&folder)?);
     let socket = socket(arguments.port)?;
-    on(store, socket, &format!("Records are kept in {}. Ctrl+C ends it.", folder.display()), out)
+    // Damage is heeded by the store: the app then only shows what there is, and says so on every page.
+    let _ = store.verify_newest(LOOKED_AT_FIRST);
+    let backups = arguments.backups.clone().unwrap_or_else(|| backups::usual(&folder));
+    let automatic = Automatic::start(Arc::clone(&store), folder.clone(), backups.clone())
+        .map_err(|error| Failure::failed(format!("no thread for backups: {error}")))?;
+    let words = format!("Records are kept in {}, a backup a day in {}. Ctrl+C ends it.", folder.display(), backups.display());
+    on(shop(store)?.with_backups(move || automatic.told()), socket, &words, out)
 }
 
-/// Answers on a socket over a store, until the program is told to end.
-pub(crate) fn on(store: Sqlite, socket: TcpListener, words: &str, out: &mut dyn Write) -> Result<(), Failure> {
+/// What the pages are made from, over a store.
+pub(crate) fn shop(store: Arc<Sqlite>) -> Result<Shop, Failure> {
     // A clock that can't be told is one that stands: what is received is then in order all the same.
     let start: When = "1970-01-01T00:00:00Z".parse().map_err(|error| Failure::failed(format!("{error}")))?;
-    let shop = Shop::new(Arc::new(store), move || now().unwrap_or_else(|| start.clone())).with_papers(Arc::new(Typeset));
+    Ok(Shop::new(store, move || now().unwrap_or_else(|| start.clone())).with_papers(Arc::new(Typeset)))
+}
+
+/// Answers on a socket, until the program is told to end.
+pub(crate) fn on(shop: Shop, socket: TcpListener, words: &str, out: &mut dyn Write) -> Result<(), Failure> {
     // Whoever started it need not listen: the app is there for browsers.
     let _ = writeln!(out, "http://localhost:{}/\n{words}", socket.local_addr()?.port()).and_then(|()| out.flush());
     serve(shop, socket).map_err(|error| Failure::failed(format!("the app ended: {error}")))
 }
 
-/// The records in a folder, which is made where there is none.
+/// The records in a folder, which is made where there is none. Those of an earlier version are brought up, after a backup.
 pub(crate) fn store(folder: &Path) -> Result<Sqlite, Failure> {
-    let at = |what: &dyn std::fmt::Display| format!("{}: {what}", folder.display());
-    std::fs::create_dir_all(folder).map_err(|error| Failure::failed(at(&error)))?;
-    Sqlite::open(folder).map_err(|error| match error {
-        StoreError::NotARecord(_) | StoreError::InUse(_) | StoreError::Newer { .. } => Failure::bad_input(error.to_string()),
-        _ => Failure::failed(at(&error)),
-    })
+    let opened = match Sqlite::open(folder) {
+        Err(StoreError::Older { known, .. }) => {
+            let (made, target) = backups::named(&backups::usual(folder), &format!("before-version-{known}"))?;
+            Sqlite::bring_up(folder, &target, made).and_then(|_| Sqlite::open(folder))
+        }
+        opened => opened,
+    };
+    opened.map_err(|error| Failure::of_store(&error))
 }
 
 /// The time, RFC 3339 in UTC.

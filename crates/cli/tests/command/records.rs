@@ -46,3 +46,72 @@ fn what_is_no_record_is_told() {
     }
     assert!(!room.path("records").exists() && !room.path("nowhere").exists());
 }
+
+#[test]
+fn records_are_backed_up_looked_at_and_restored_to_the_same() {
+    let room = Room::new();
+    let at = |name: &str| room.path(name).display().to_string();
+    let (records, backup, restored) = (at("records"), at("one"), at("restored"));
+    let job = room.run(&["import", &at("job"), "--data", &records]).out.split(':').next().unwrap().to_owned();
+    assert!(room.run(&["backups", "--data", &records]).out.contains("No backup of the records"));
+    let made = room.run(&["backup", &backup, "--data", &records]);
+    assert!(made.out.contains("a backup, read back and found whole.\nWhole: 1 jobs"), "{}{}", made.out, made.err);
+    assert_eq!(room.run(&["backup", "--data", &records]).status, 0);
+    let listed = room.run(&["backups", "--data", &records]).out;
+    assert!(listed.contains("by-hand-") && listed.contains("The last one found whole is of"), "{listed}");
+    let looked = room.run(&["verify", &backup, "--data", &records]);
+    assert!(looked.out.starts_with("Whole: 1 jobs") && looked.out.contains("It is a backup of"), "{}{}", looked.out, looked.err);
+    assert_eq!(room.run(&["restore", &backup, "--data", &restored]).status, 0);
+    for (data, file) in [(&records, "a.record"), (&restored, "b.record")] {
+        assert_eq!(room.run(&["export", &job, "--data", data, "--record", &at(file)]).status, 0);
+    }
+    assert_eq!(fs::read(room.path("a.record")).unwrap(), fs::read(room.path("b.record")).unwrap());
+    // Into nothing that is there, and of nothing that is changed.
+    for (arguments, said) in [
+        (vec!["restore", &backup, "--data", &records], "this folder is not empty"),
+        (vec!["backup", &backup, "--data", &records], "something is here already"),
+        (vec!["backup", "--data", &at("nowhere")], "there are no records here"),
+        (vec!["restore", &at("job"), "--data", &at("other")], "this is no backup"),
+        (vec!["jobs", "--data", &backup], "this is a backup"),
+    ] {
+        let ended = room.run(&arguments);
+        assert_eq!(ended.status, 2, "{arguments:?}: {}", ended.err);
+        assert!(ended.err.contains(said), "{}", ended.err);
+    }
+    fs::write(room.path("one").join("record.sqlite"), "changed").unwrap();
+    let damaged = room.run(&["verify", &backup, "--data", &records]);
+    assert_eq!((damaged.status, damaged.out.as_str()), (1, "record.sqlite has other bytes than it had\n"), "{}", damaged.err);
+    assert_eq!(room.run(&["restore", &backup, "--data", &at("other")]).status, 1);
+    assert!(!room.path("other").exists() && !room.path("nowhere").exists());
+}
+
+#[test]
+fn the_doctor_says_what_is_not_well_and_what_to_do() {
+    let room = Room::new();
+    let records = room.path("records").display().to_string();
+    room.run(&["import", &room.path("job").display().to_string(), "--data", &records]);
+    let findings = |status: i32| {
+        let ended = room.run(&["doctor", "--data", &records, "--json"]);
+        assert_eq!(ended.status, status, "{}{}", ended.out, ended.err);
+        let said: serde_json::Value = serde_json::from_str(&ended.out).unwrap();
+        // How much is free, and how fast a disk is, is the machine's.
+        let of = |finding: &serde_json::Value| (finding["name"].as_str().unwrap().to_owned(), finding["ok"].as_bool().unwrap());
+        said["findings"].as_array().unwrap().iter().map(of).filter(|(name, _)| name != "disk" && name != "sync").collect::<Vec<_>>()
+    };
+    let wanted = |bad: &[&str]| ["clock", "backup", "schema", "damage"].map(|name| (name.to_owned(), !bad.contains(&name))).to_vec();
+    assert_eq!(findings(3), wanted(&["backup"]));
+    let told = room.run(&["doctor", "--data", &records]);
+    assert!(told.out.contains("PROBLEM  backup  none is known to be whole\n") && told.out.contains("lastmicron backup"), "{}", told.out);
+    assert!(told.err.contains("found"), "{}", told.err);
+    room.run(&["backup", "--data", &records]);
+    let well = room.run(&["doctor", "--data", &records]);
+    assert!(well.out.contains("ok       backup  the last one found whole was made"), "{}", well.out);
+    // An event in the record is changed: four letters for four.
+    let path = room.path("records").join("record.sqlite");
+    let mut bytes = fs::read(&path).unwrap();
+    let at = bytes.windows(11).position(|found| found == b"reading-tak").unwrap();
+    bytes[at + 20] ^= 1;
+    fs::write(&path, bytes).unwrap();
+    assert_eq!(findings(3).last().unwrap(), &("damage".to_owned(), false));
+    assert_eq!(room.run(&["doctor", "--data", &room.path("nowhere").display().to_string()]).status, 2);
+}

@@ -57,7 +57,13 @@ fn the_hand_over_of_a_job_is_a_document_whose_record_is_found_whole() {
     fs::write(room.path("handover.pdf"), &pdf).unwrap();
     let found = room.run(&["verify", &at("handover.pdf")]);
     assert!(found.out.contains("the record in it is whole and ends as its pages say"), "{}{}", found.out, found.err);
-    // While the app has the records open, nothing else takes hold of them.
-    let other = room.run(&["jobs", "--data", &at("records")]);
+    // While the app has the records open, others read them, and nobody else writes.
+    for arguments in [vec!["jobs"], vec!["verify"], vec!["backup", &at("one")], vec!["export", &job, "--record", &at("taken.record")]] {
+        let other = room.run(&[&arguments[..], &["--data", &at("records")]].concat());
+        assert_eq!(other.status, 0, "{arguments:?}: {}", other.err);
+    }
+    let other = room.run(&["import", &at("job"), "--data", &at("records")]);
     assert_eq!((other.status, other.err.contains("another program has this record open")), (2, true), "{}", other.err);
+    assert_eq!(room.run(&["restore", &at("one"), "--data", &at("restored")]).status, 0);
+    assert!(app.get("/readyz").0.starts_with("HTTP/1.1 200"));
 }

@@ -1,0 +1,169 @@
+//! `lastmicron doctor`: is all well with the app's records and what they stand on?
+
+use std::io::{self, Write};
+use std::path::Path;
+use std::time::{Duration, Instant};
+
+use lastmicron_job::event::When;
+use lastmicron_store::{LastBackup, STOP_BELOW, Sqlite, Store, StoreError, WARN_BELOW, free_bytes};
+use serde_json::{Value, json};
+
+use crate::arguments::DoctorArguments;
+use crate::failure::Failure;
+use crate::records::to_read;
+use crate::serve::{folder, now};
+
+/// How long a write may take to be on the disk. Judgement: whoever has pressed waits as long for the answer.
+const SLOW: Duration = Duration::from_secs(2);
+/// Writes that are measured, and the bytes of each: a page of the database.
+const WRITES: usize = 5;
+const PAGE: usize = 4096;
+/// How far the clock may be behind the newest event, seconds. Judgement: a clock that the network sets is seconds off.
+const BEHIND_S: i64 = 300;
+/// How old the last backup may be, hours: the app makes one a day, and a night may pass.
+const OLD_H: i64 = lastmicron_web::OLD_BACKUP_H;
+
+/// What was looked at.
+struct Finding {
+    name: &'static str,
+    found: String,
+    /// What to do, where something is not well.
+    to_do: Option<String>,
+    figures: Value,
+}
+
+impl Finding {
+    fn new(name: &'static str, found: impl Into<String>, figures: Value) -> Self {
+        Self { name, found: found.into(), to_do: None, figures }
+    }
+
+    fn but(self, is_wrong: bool, to_do: impl Into<String>) -> Self {
+        Self { to_do: is_wrong.then(|| to_do.into()), ..self }
+    }
+}
+
+pub(crate) fn run(arguments: &DoctorArguments, out: &mut dyn Write) -> Result<(), Failure> {
+    let records = folder(arguments.data.as_deref())?;
+    let store = to_read(&records)?;
+    let now = now().ok_or_else(|| Failure::failed("the system's time is beyond what a record holds"))?;
+    let findings = [
+        disk(&records),
+        sync(&records),
+        clock(&store, &now)
+            .unwrap_or_else(|error| Finding::new("clock", format!("it can't be compared: {error}"), Value::Null).but(true, "See damage.")),
+        backup(&records, &now),
+        Finding::new("schema", format!("version {}, as this program writes it", Sqlite::SCHEMA), json!({ "version": Sqlite::SCHEMA })),
+        damage(&store),
+    ];
+    let problems = findings.iter().filter(|finding| finding.to_do.is_some()).count();
+    if arguments.json {
+        as_json(&records, &findings, problems, out)?
+    } else {
+        as_text(&records, &findings, out)?
+    }
+    match problems {
+        0 => Ok(()),
+        1 => Err(Failure::Problems("1 problem found".to_owned())),
+        more => Err(Failure::Problems(format!("{more} problems found"))),
+    }
+}
+
+fn as_text(records: &Path, findings: &[Finding], out: &mut dyn Write) -> io::Result<()> {
+    writeln!(out, "Records in {}", records.display())?;
+    for Finding { name, found, to_do, .. } in findings {
+        let state = if to_do.is_some() { "PROBLEM" } else { "ok" };
+        writeln!(out, "{state:<7}  {name:<6}  {found}")?;
+        if let Some(to_do) = to_do {
+            writeln!(out, "                 {to_do}")?;
+        }
+    }
+    Ok(())
+}
+
+fn as_json(records: &Path, findings: &[Finding], problems: usize, out: &mut dyn Write) -> io::Result<()> {
+    let of = |finding: &Finding| json!({ "name": finding.name, "ok": finding.to_do.is_none(), "found": finding.found, "to_do": finding.to_do, "figures": finding.figures });
+    let all =
+        json!({ "records": records.display().to_string(), "problems": problems, "findings": findings.iter().map(of).collect::<Vec<_>>() });
+    writeln!(out, "{all:#}")
+}
+
+fn disk(records: &Path) -> Finding {
+    let Some(free) = free_bytes(records) else {
+        return Finding::new("disk", "this system does not tell how much is free", json!({ "free_bytes": null }));
+    };
+    Finding::new("disk", format!("{} MB free", free / 1_000_000), json!({ "free_bytes": free }))
+        .but(free < WARN_BELOW, format!("Make room: below {} MB the app takes nothing.", STOP_BELOW / 1_000_000))
+}
+
+fn sync(records: &Path) -> Finding {
+    match median_sync(records) {
+        Ok(took) => {
+            let took_ms = took.as_secs_f64() * 1e3;
+            Finding::new("sync", format!("{took_ms:.1} ms until a write is on the disk"), json!({ "median_ms": took_ms }))
+                .but(took > SLOW, "Everything recorded waits so long: see what else uses the disk, or whether it fails.")
+        }
+        Err(error) => Finding::new("sync", format!("nothing can be written: {error}"), json!({ "median_ms": null }))
+            .but(true, "Let whoever runs the app write to this folder."),
+    }
+}
+
+fn median_sync(records: &Path) -> io::Result<Duration> {
+    let mut file = tempfile::tempfile_in(records)?;
+    let mut took = Vec::new();
+    for _ in 0..WRITES {
+        let began = Instant::now();
+        file.write_all(&[0; PAGE])?;
+        file.sync_all()?;
+        took.push(began.elapsed());
+    }
+    took.sort();
+    Ok(took.get(WRITES / 2).copied().unwrap_or_default())
+}
+
+fn clock(store: &Sqlite, now: &When) -> Result<Finding, StoreError> {
+    let mut newest: Option<When> = None;
+    for (job, head) in store.jobs()? {
+        for entry in store.events(job, head.seq)? {
+            if newest.as_ref().is_none_or(|newest| entry.received.seconds_since(newest) > 0) {
+                newest = Some(entry.received);
+            }
+        }
+    }
+    let Some(newest) = newest else {
+        return Ok(Finding::new("clock", format!("{now}; nothing recorded to compare it with"), json!({ "now": now })));
+    };
+    let behind_s = newest.seconds_since(now);
+    Ok(Finding::new(
+        "clock",
+        format!("{now}; the newest event is of {newest}"),
+        json!({ "now": now, "newest_event": newest, "behind_s": behind_s.max(0) }),
+    )
+    .but(behind_s > BEHIND_S, format!("The clock is {} minutes behind the newest event: set it.", behind_s / 60)))
+}
+
+fn backup(records: &Path, now: &When) -> Finding {
+    let to_do = "Leave the app running: it makes one a day. Or make one now: lastmicron backup.";
+    let Some(last) = LastBackup::read(records) else {
+        return Finding::new("backup", "none is known to be whole", json!({ "made": null })).but(true, to_do);
+    };
+    let age_h = now.seconds_since(&last.made).div_euclid(3600);
+    let figures = json!({ "made": last.made, "verified": last.verified, "age_h": age_h, "folder": last.folder.display().to_string() });
+    let found = format!("the last one found whole was made {}, {age_h} h ago: {}", last.made, last.folder.display());
+    Finding::new("backup", found, figures).but(!(0..=OLD_H).contains(&age_h), to_do)
+}
+
+fn damage(store: &Sqlite) -> Finding {
+    let to_do =
+        "Stop the app, keep this folder as it is, and restore the last backup that was verified into an empty one: lastmicron restore.";
+    match store.verify() {
+        Ok(report) => {
+            let figures = json!({ "jobs": report.jobs, "events": report.entries, "kept": report.kept, "waiting": report.waiting.len(), "damaged": report.damage.len() });
+            let found = report.damage.first().map_or_else(
+                || format!("none in {} jobs, {} events, {} things kept beside them", report.jobs, report.entries, report.kept),
+                |first| format!("{} things are not as they were written, first: {first}", report.damage.len()),
+            );
+            Finding::new("damage", found, figures).but(!report.damage.is_empty(), to_do)
+        }
+        Err(error) => Finding::new("damage", format!("the records can't be read: {error}"), Value::Null).but(true, to_do),
+    }
+}
