@@ -8,8 +8,10 @@ mod chain;
 mod citation;
 mod entry;
 mod hash;
+mod proof;
 mod refusal;
 mod sealed;
+mod tree;
 
 pub use bundle::{Bundle, NotABundle};
 pub use canonical::canonical;
@@ -17,5 +19,7 @@ pub use chain::{Break, Broken, Checker, Head, verify};
 pub use citation::{Citation, NotACitation};
 pub use entry::Entry;
 pub use hash::sha256;
+pub use proof::{NotProved, check_consistency, check_inclusion};
 pub use refusal::{LONGEST_TEXT, MOST_EVENT_BYTES, Refusal};
 pub use sealed::Sealed;
+pub use tree::{Tree, leaf_hash};

@@ -7,3 +7,4 @@ mod chain;
 mod pen;
 mod sealed;
 mod specification;
+mod tree;

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use lastmicron_job::event::Body;
 use lastmicron_job::fold::fold;
-use lastmicron_record::{Entry, canonical, verify};
+use lastmicron_record::{Entry, Tree, canonical, verify};
 
 fn page() -> String {
     std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/../../docs/record.md")).unwrap()
@@ -21,6 +21,8 @@ fn the_example_is_a_record_that_checks_and_folds_as_the_page_says() {
     for (entry, line) in entries.iter().zip(lines.lines()) {
         assert_eq!(String::from_utf8(canonical(entry).unwrap()).unwrap(), line);
     }
+    // [C] the root was computed with verify/verify.py.
+    assert!(page.contains(&format!("has the root\n`{}`", Tree::of(&entries).unwrap().root())));
     let standing = fold(entries.iter().map(|entry| &entry.event));
     assert_eq!((standing.panels.len(), standing.readings.len(), standing.struck.len(), standing.unusable.len()), (1, 0, 1, 0));
 }
