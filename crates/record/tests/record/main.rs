@@ -6,5 +6,6 @@ mod canonical;
 mod chain;
 mod pen;
 mod sealed;
+mod signed;
 mod specification;
 mod tree;

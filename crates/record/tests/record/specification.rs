@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use lastmicron_job::event::Body;
 use lastmicron_job::fold::fold;
-use lastmicron_record::{Entry, Tree, canonical, verify};
+use lastmicron_record::{Checkpoint, Entry, Note, PublicKey, SigningKey, Tree, canonical, verify};
 
 fn page() -> String {
     std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/../../docs/record.md")).unwrap()
@@ -25,6 +25,23 @@ fn the_example_is_a_record_that_checks_and_folds_as_the_page_says() {
     assert!(page.contains(&format!("has the root\n`{}`", Tree::of(&entries).unwrap().root())));
     let standing = fold(entries.iter().map(|entry| &entry.event));
     assert_eq!((standing.panels.len(), standing.readings.len(), standing.struck.len(), standing.unusable.len()), (1, 0, 1, 0));
+}
+
+#[test]
+fn the_signed_example_is_of_the_record_in_the_example() {
+    let page = page();
+    let (_, rest) = page.split_once("```\nlastmicron/record/").unwrap();
+    let (note, rest) = rest.split_once("```").unwrap();
+    let (_, key) = rest.split_once("`workshop+").unwrap();
+    let key: PublicKey = format!("workshop+{}", key.split_once('`').unwrap().0).parse().unwrap();
+    let note: Note = format!("lastmicron/record/{note}").parse().unwrap();
+    let signed = Checkpoint::open(&note, std::slice::from_ref(&key)).unwrap();
+    let (_, rest) = page.split_once("```json\n").unwrap();
+    let (lines, _) = rest.split_once("```").unwrap();
+    let entries: Vec<Entry> = lines.lines().map(|line| serde_json::from_str(line).unwrap()).collect();
+    assert_eq!(Checkpoint::of(&entries), Ok(Some(signed)));
+    // [C] the page's signature was computed with Python's hashlib and the arithmetic of verify/ed25519.py.
+    assert_eq!(SigningKey::of("workshop", [7; 32]).unwrap().public(), key);
 }
 
 #[test]
