@@ -9,3 +9,4 @@ mod sealed;
 mod signed;
 mod specification;
 mod tree;
+mod verifier;
