@@ -43,6 +43,9 @@ fn key(n: u8) -> SigningKey {
     SigningKey::of("workshop", [n; 32]).unwrap()
 }
 
+/// What is done to a record.
+type Change<'c> = &'c dyn Fn(&mut Vec<Entry>);
+
 #[test]
 fn a_sound_record_and_its_checkpoints_pass_also_after_a_new_key() {
     let folder = Folder::new("sound");
@@ -102,7 +105,7 @@ fn it_names_the_entry_that_this_program_names_and_says_the_same_of_it() {
         let seal = lastmicron_record::Sealed::seal(entries[0].event.clone()).unwrap();
         entries.push(Entry::after(entries[4].hash, 6, entries[4].received.clone(), &seal).unwrap());
     };
-    let changes: [&dyn Fn(&mut Vec<Entry>); 9] = [
+    let changes: [Change; 9] = [
         &|entries| entries[1].event.who = "K.".to_owned(),
         &|entries| entries[2].received = "2024-05-02T07:30:01Z".parse().unwrap(),
         &|entries| entries[3].hash = entries[2].hash,
