@@ -103,7 +103,7 @@ fn unfinished(backups: &Path) -> Vec<PathBuf> {
 
 /// Which are kept: the last of each of the last [`DAYS`] days on which there are any, and of the last [`WEEKS`] weeks (ISO 8601), both in universal time.
 fn kept(all: &BTreeSet<Timestamp>) -> BTreeSet<Timestamp> {
-    let date = |time: &Timestamp| time.to_zoned(TimeZone::UTC).date();
+    let date = |time: &Timestamp| TimeZone::UTC.to_datetime(*time).date();
     let week = |time: &Timestamp| {
         let week = date(time).iso_week_date();
         (week.year(), week.week())
