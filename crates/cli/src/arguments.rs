@@ -60,7 +60,7 @@ pub(crate) enum Question {
     Jobs(JobsArguments),
     /// Take a job out of the app's records: as one file, or as a job folder
     Export(ExportArguments),
-    /// Bring a record or a job folder into the app's records
+    /// Bring a record, a job folder, or what a device saved, into the app's records
     Import(ImportArguments),
     /// Say whether records, a backup, a record's file or a handover are as they were written
     Verify(VerifyArguments),
@@ -236,9 +236,10 @@ pub(crate) struct ExportArguments {
 #[command(after_help = "\
 Examples:
   lastmicron import coupe.record
+  lastmicron import waiting-2024-05-01-12.json
   lastmicron import examples/sage-roadster --who 'M. A.'")]
 pub(crate) struct ImportArguments {
-    /// A record's file, or a job folder
+    /// A record's file, a job folder, or a file of events that waited on a device
     #[arg(value_name = "PATH")]
     pub(crate) path: PathBuf,
     /// Who brings a job folder in

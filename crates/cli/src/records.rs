@@ -8,8 +8,8 @@ use jiff::Timestamp;
 use lastmicron_folder::events::{contents, said};
 use lastmicron_job::event::{Event, Id, When};
 use lastmicron_job::fold::{Status, fold};
-use lastmicron_record::{Bundle, Sealed};
-use lastmicron_store::{BroughtIn, Report, Sqlite, Store, StoreError, bring_in, take_out};
+use lastmicron_record::{Bundle, Sealed, is_waited, read_waited};
+use lastmicron_store::{BroughtIn, Report, Sqlite, Store, StoreError, TakenIn, bring_in, take_in, take_out};
 use lastmicron_web::Papers as _;
 
 use crate::arguments::{ExportArguments, ImportArguments, JobsArguments, VerifyArguments};
@@ -84,7 +84,11 @@ pub(crate) fn import(arguments: &ImportArguments, out: &mut dyn Write) -> Result
         let job = import_folder(&store, &contents, &arguments.who)?;
         return Ok(writeln!(out, "{job}: {} is in the records", contents.job.title)?);
     }
-    let bundle = read_bundle(&arguments.path)?;
+    let bytes = read_file(&arguments.path)?;
+    if is_waited(&bytes) {
+        return import_waited(arguments, &bytes, out);
+    }
+    let bundle = bundle_in(&arguments.path, &bytes)?;
     let store = store(&folder(arguments.data.as_deref())?)?;
     let Some(brought) = bring_in(&store, &bundle).map_err(of_store)? else {
         return Err(Failure::bad_input(format!("{}: there are no events in it", arguments.path.display())));
@@ -95,6 +99,20 @@ pub(crate) fn import(arguments: &ImportArguments, out: &mut dyn Write) -> Result
         writeln!(out, "{refused} were refused: other events have their ids here")?;
     } else if !same {
         writeln!(out, "Other events of the job were here already: this record ends otherwise than the file's")?;
+    }
+    Ok(())
+}
+
+/// Takes in what a device saved that could not send it.
+fn import_waited(arguments: &ImportArguments, bytes: &[u8], out: &mut dyn Write) -> Result<(), Failure> {
+    let events = read_waited(bytes).map_err(|error| Failure::bad_input(format!("{}: {error}", arguments.path.display())))?;
+    let store = store(&folder(arguments.data.as_deref())?)?;
+    let received = now().ok_or_else(|| Failure::failed("the system's time is beyond what a record holds"))?;
+    let TakenIn { jobs, events, refused } = take_in(&store, &events, &received).map_err(of_store)?;
+    let jobs: Vec<String> = jobs.iter().map(ToString::to_string).collect();
+    writeln!(out, "{events} events are in the records, of {}", if jobs.is_empty() { "no job".to_owned() } else { jobs.join(", ") })?;
+    for refusal in refused {
+        writeln!(out, "Refused: {refusal}")?;
     }
     Ok(())
 }
@@ -137,14 +155,17 @@ impl Ids {
     }
 }
 
-fn read_bundle(path: &Path) -> Result<Bundle, Failure> {
-    let bytes = fs::read(path).map_err(|error| Failure::bad_input(format!("{}: {error}", path.display())))?;
-    Bundle::read(&bytes).map_err(|error| Failure::bad_input(format!("{}: {error}", path.display())))
+fn read_file(path: &Path) -> Result<Vec<u8>, Failure> {
+    fs::read(path).map_err(|error| Failure::bad_input(format!("{}: {error}", path.display())))
+}
+
+fn bundle_in(path: &Path, bytes: &[u8]) -> Result<Bundle, Failure> {
+    Bundle::read(bytes).map_err(|error| Failure::bad_input(format!("{}: {error}", path.display())))
 }
 
 /// A record's file, or a handover with the record in it.
 fn verify_file(path: &Path, out: &mut dyn Write) -> Result<(), Failure> {
-    let bytes = fs::read(path).map_err(|error| Failure::bad_input(format!("{}: {error}", path.display())))?;
+    let bytes = read_file(path)?;
     let wrong = |why: &dyn std::fmt::Display| Failure::bad_input(format!("{}: {why}", path.display()));
     let (what, entries) = if bytes.starts_with(b"%PDF") {
         ("the record in it is whole and ends as its pages say", Typeset.read(&bytes).map_err(|why| wrong(&why))?.1)

@@ -16,6 +16,7 @@ mod proof;
 mod refusal;
 mod sealed;
 mod tree;
+mod waited;
 
 pub use bundle::{Bundle, NotABundle};
 pub use canonical::canonical;
@@ -31,3 +32,4 @@ pub use proof::{NotProved, check_consistency, check_inclusion};
 pub use refusal::{LONGEST_TEXT, MOST_EVENT_BYTES, Refusal};
 pub use sealed::Sealed;
 pub use tree::{Tree, leaf_hash};
+pub use waited::{NotWaited, is_waited, read_waited};

@@ -1,10 +1,13 @@
 //! Records taken out of a store and brought into another.
 
-use lastmicron_job::event::{Digest, Id};
-use lastmicron_record::{Bundle, Sealed};
+use lastmicron_job::event::{Digest, Id, When};
+use lastmicron_record::{Bundle, Refusal, Sealed};
 
 use crate::error::StoreError;
 use crate::store::Store;
+
+/// Events that are taken in at once.
+const AT_ONCE: usize = 500;
 
 /// The record of a job with what is kept beside it; none where there is no such job.
 ///
@@ -61,4 +64,37 @@ pub fn bring_in(store: &dyn Store, bundle: &Bundle) -> Result<Option<BroughtIn>,
         }
     }
     Ok(Some(BroughtIn { job: first.job(), events, refused, same: refused == 0 && hash == Some(last.hash) }))
+}
+
+/// What became of events that waited on a device.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct TakenIn {
+    /// The jobs that they belong to, each once.
+    pub jobs: Vec<Id>,
+    /// Events that are in the store now.
+    pub events: usize,
+    /// Why others are not: another event has their id.
+    pub refused: Vec<Refusal>,
+}
+
+/// Takes in events that waited on a device, from the file that it saved: those that are there already are left as they are.
+///
+/// # Errors
+/// [`StoreError`]; what was taken in before it stays.
+pub fn take_in(store: &dyn Store, events: &[Sealed], received: &When) -> Result<TakenIn, StoreError> {
+    let mut taken = TakenIn::default();
+    for together in events.chunks(AT_ONCE) {
+        for outcome in store.append(together.to_vec(), received.clone())? {
+            match outcome {
+                Ok(receipt) => {
+                    taken.events += 1;
+                    taken.jobs.push(receipt.job);
+                }
+                Err(refusal) => taken.refused.push(refusal),
+            }
+        }
+    }
+    taken.jobs.sort_unstable();
+    taken.jobs.dedup();
+    Ok(taken)
 }

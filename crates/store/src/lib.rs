@@ -7,15 +7,17 @@ mod carry;
 mod content;
 mod error;
 mod kept;
+mod parts;
 mod report;
 mod room;
 mod sqlite;
 mod store;
 
 pub use backup::{Backup, FileSaid, JobEnd, LastBackup, Manifest, restore, verify_backup};
-pub use carry::{BroughtIn, bring_in, take_out};
+pub use carry::{BroughtIn, TakenIn, bring_in, take_in, take_out};
 pub use error::StoreError;
 pub use kept::MOST_KEPT_BYTES;
+pub use parts::{Part, Parted, There};
 pub use report::{Damage, Report};
 pub use room::{Room, STOP_BELOW, WARN_BELOW, free_bytes};
 pub use sqlite::Sqlite;

@@ -19,6 +19,7 @@ use rusqlite::Connection;
 use crate::backup::{self, Backup, MANIFEST, Source, UNFINISHED};
 use crate::error::StoreError;
 use crate::kept::{Kept, sync_folder};
+use crate::parts::{Part, Parted, Parts, There};
 use crate::report::Report;
 use crate::room::{Gauge, Room};
 use crate::store::{Outcome, Store};
@@ -30,6 +31,8 @@ use writer::Writer;
 pub(crate) const DATABASE: &str = "record.sqlite";
 /// The folder of what is kept beside it.
 pub(crate) const KEPT: &str = "kept";
+/// The folder of what came in part.
+const PARTS: &str = "parts";
 /// The file by which one process holds the folder.
 const LOCK: &str = "lock";
 
@@ -43,6 +46,7 @@ pub struct Sqlite {
     folder: PathBuf,
     tables: Tables,
     gauge: Gauge,
+    parts: Parts,
     is_damaged: Arc<AtomicBool>,
     _lock: Option<File>,
 }
@@ -74,6 +78,7 @@ impl Sqlite {
             writer: None,
             readers: Readers::of(path, Tables::KNOWN),
             kept: Kept::at(folder.join(KEPT)),
+            parts: Parts::of(folder.join(PARTS)),
             folder: folder.to_owned(),
             tables: Tables::KNOWN,
             gauge: Gauge::of_disk(folder.to_owned()),
@@ -101,6 +106,7 @@ impl Sqlite {
             folder: folder.to_owned(),
             tables,
             gauge: Gauge::of_disk(folder.to_owned()),
+            parts: Parts::of(folder.join(PARTS)),
             is_damaged,
             _lock: Some(lock),
         })
@@ -194,6 +200,27 @@ impl Store for Sqlite {
     fn keep(&self, bytes: &[u8]) -> Result<Digest, StoreError> {
         self.room()?;
         self.kept.keep(bytes)
+    }
+
+    fn keep_part(&self, part: Part<'_>, received: &When) -> Result<Parted, StoreError> {
+        self.room()?;
+        // Whose last answer was lost sends what is there whole by now.
+        match self.there(part.digest)? {
+            There::Whole => Ok(Parted::Taken(There::Whole)),
+            There::Bytes(_) => self.parts.take(part, received, |bytes| self.kept.keep(bytes)),
+        }
+    }
+
+    fn there(&self, digest: Digest) -> Result<There, StoreError> {
+        if let Some(there) = self.parts.there(digest) {
+            return Ok(There::Bytes(there));
+        }
+        match self.kept.read(digest) {
+            Ok(Some(_)) => Ok(There::Whole),
+            // What is damaged is wanted anew.
+            Ok(None) | Err(StoreError::Damaged(_)) => Ok(There::Bytes(0)),
+            Err(error) => Err(error),
+        }
     }
 
     fn kept(&self, digest: Digest) -> Result<Option<Vec<u8>>, StoreError> {

@@ -4,6 +4,7 @@ use lastmicron_job::event::{Digest, Id, When};
 use lastmicron_record::{Entry, Head, Refusal, Sealed};
 
 use crate::error::StoreError;
+use crate::parts::{Part, Parted, There};
 use crate::report::Report;
 use crate::room::Room;
 
@@ -57,6 +58,19 @@ pub trait Store: Send + Sync {
     /// # Errors
     /// [`StoreError`]; [`StoreError::TooLarge`] beyond [`MOST_KEPT_BYTES`](crate::MOST_KEPT_BYTES).
     fn keep(&self, bytes: &[u8]) -> Result<Digest, StoreError>;
+
+    /// Takes a part of bytes that come in parts, in their order; with the last they are kept as [`keep`](Self::keep) keeps them, if they have the hash that was said, and
+    /// thrown away else. What nobody goes on with for a week, by the times given as `received`, is thrown away.
+    ///
+    /// # Errors
+    /// [`StoreError`]; [`StoreError::TooLarge`] for more bytes than were said, or than are kept.
+    fn keep_part(&self, part: Part<'_>, received: &When) -> Result<Parted, StoreError>;
+
+    /// How much of the bytes of that hash is there.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    fn there(&self, digest: Digest) -> Result<There, StoreError>;
 
     /// The bytes of that hash; none where they are not, or not yet, there.
     ///

@@ -2,6 +2,7 @@
 
 import { NotKnown, PATIENCE_LONG, asked, event, handIn, keepPhotograph, keepSheet, newId, someoneIsHere } from "/assets/record.js";
 import { refresh } from "/assets/live.js";
+import { isNow } from "/assets/standing.js";
 
 // Twice the same within as long is a finger that touched twice, ms.
 const TWICE = 1000;
@@ -132,8 +133,9 @@ async function settle(form, { job, events }) {
     unsettled.set(form, { job, events });
     // Kept on the page until it is known.
     form.dataset.touched = "yes";
+    let handed;
     try {
-        await handIn(job, events);
+        handed = await handIn(job, events);
     } catch (failed) {
         if (!(failed instanceof NotKnown)) {
             unsettled.delete(form);
@@ -143,14 +145,24 @@ async function settle(form, { job, events }) {
     }
     unsettled.delete(form);
     delete form.dataset.touched;
+    return handed;
+}
+
+// What is on this device and not yet in the record.
+function tellWaiting(form, recorded, why) {
+    form.reset();
+    tell(`${recorded} It waits on this device.`);
+    if (why) refuse(`The workshop's computer says: ${why}.`);
+    document.dispatchEvent(new Event("waiting"));
 }
 
 async function submit(form) {
     if (!(await someoneIsHere())) return;
     const before = unsettled.get(form);
+    let handed;
     const job = before?.job ?? document.body.dataset.job ?? newId();
     if (before) {
-        await settle(form, before);
+        handed = await settle(form, before);
         if (form.dataset.changed) {
             delete form.dataset.changed;
             form.dataset.touched = "yes";
@@ -161,15 +173,19 @@ async function submit(form) {
         const bodies = await saidIn(form);
         const said = JSON.stringify(bodies);
         if (said === last.said && Date.now() - last.at < TWICE) return;
-        await settle(form, { job, events: bodies.map((body) => event(job, body)) });
+        handed = await settle(form, { job, events: bodies.map((body) => event(job, body)) });
         last = { said, at: Date.now() };
+    }
+    const recorded = form.dataset.said ?? "Recorded.";
+    if (handed.waiting) {
+        tellWaiting(form, recorded, handed.why);
+        return;
     }
     if (form.dataset.then) {
         location.assign(form.dataset.then.replace("{job}", job));
         return;
     }
     form.reset();
-    const recorded = form.dataset.said ?? "Recorded.";
     tell(recorded);
     await refresh().catch(() => { refuse(`${recorded} What it changes can't be shown: load this page anew.`); });
 }
@@ -229,10 +245,38 @@ if (document.documentElement.dataset.theme === "device" && matchMedia("(prefers-
     other.textContent = "Bright";
 }
 
+// Where nobody answers the page is still made bright or dark; more can't be told to a device.
+document.addEventListener("submit", (submitted) => {
+    const form = submitted.target;
+    if (form.getAttribute("action") !== "/device" || isNow()) return;
+    submitted.preventDefault();
+    const pressed = submitted.submitter;
+    if (pressed?.name !== "theme") {
+        refuse("Not connected: this device is told so when the workshop's computer answers.");
+        return;
+    }
+    document.documentElement.dataset.theme = pressed.value;
+    const to = pressed.value === "dark" ? "bright" : "dark";
+    pressed.value = to;
+    pressed.textContent = to === "dark" ? "Dark" : "Bright";
+});
+
 // A file is read into the field that it stands for, by choosing it or by dropping it there.
 async function readInto(field, file) {
     if (file) field.value = await file.text();
 }
+
+// A photograph that is not there yet is on its way from a device: it shows when it has come.
+function isMissing(picture) {
+    return picture.complete && picture.naturalWidth === 0 && picture.getAttribute("src") !== null;
+}
+
+function lookAgain() {
+    document.querySelectorAll("img[src*='/photographs/']").forEach((picture) => { if (isMissing(picture)) picture.src = picture.getAttribute("src"); });
+}
+
+document.addEventListener("refreshed", lookAgain);
+document.addEventListener("photograph", lookAgain);
 
 // A record from elsewhere becomes a job here.
 async function bringIn(address, file) {

@@ -1,5 +1,7 @@
 // What others record shows without being asked for; what somebody is typing into stays.
 
+import { isAsItIs, isAsItWas } from "/assets/standing.js";
+
 // How long an answer is waited for, ms: a plan from all its films may take some seconds.
 const PATIENCE = 30000;
 // Changes that come within as long of the first are shown at once, ms.
@@ -22,6 +24,11 @@ export function refreshFrom(of) {
 // Each part as it was made: what somebody opened in it, or what was drawn upon it, makes it no other.
 const asMade = new WeakMap();
 document.querySelectorAll("[data-live]").forEach((part) => asMade.set(part, part.outerHTML));
+
+// What a script has put into a part itself is taken out with the next page, whatever that holds.
+export function notAsMade(part) {
+    asMade.delete(part);
+}
 
 // What a form is about: its event and what it says unseen.
 function about(form) {
@@ -81,6 +88,7 @@ function leave(to) {
 
 async function once() {
     const answer = await fetch(address(), { headers: { accept: "text/html" }, signal: AbortSignal.timeout(PATIENCE) });
+    if (answer.headers.get("x-lastmicron") === null) throw new Error("Somebody else answers in place of the workshop's computer.");
     if (answer.redirected || answer.status === 404) { leave(answer.url); return; }
     if (!answer.ok) throw new Error("The workshop's computer could not make this page anew.");
     const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
@@ -90,6 +98,7 @@ async function once() {
         const made = fresh.getElementById(old.id);
         if (asMade.get(old) !== made.outerHTML) put(old, made);
     }
+    isAsItIs();
     document.dispatchEvent(new Event("refreshed"));
 }
 
@@ -123,13 +132,13 @@ let asked = null;
 let gone = null;
 
 function old() {
-    gone ??= setTimeout(() => { line.textContent = "Not connected: what is shown may have changed."; }, GONE);
+    gone ??= setTimeout(isAsItWas, GONE);
 }
 
 function renewed() {
     clearTimeout(gone);
     gone = null;
-    if (line.textContent.startsWith("Not connected")) line.textContent = "";
+    document.dispatchEvent(new Event("connected"));
 }
 
 function soon(after = TOGETHER) {

@@ -1,4 +1,8 @@
-// Makes events on this device and hands them in. An event is the server's when its receipt names it, and not before.
+// Makes events on this device and hands them in. An event is the server's when its receipt names it and its bytes, and not before.
+
+import { all, keep, keepBytes, mark, takeBack } from "/assets/outbox.js";
+import { ask, inParts, isAway, sendNow, sendPart } from "/assets/send.js";
+import { digestOf, sha256 } from "/assets/sha256.js";
 
 const memory = new Map();
 
@@ -42,71 +46,111 @@ export function event(job, body) {
     return { id: newId(), job, when: now(), device: device(), who: document.body.dataset.who, body };
 }
 
-// As many events as are taken at once.
-const AT_ONCE = 200;
-// How long an answer is waited for, how often the same bytes are sent before a person is asked, and how long between: ms, times, ms.
+// How long it is tried to hand something in while a person waits, ms: at first, and where nobody answered before; how often; and how long between.
 const PATIENCE = 6000;
+const PATIENCE_AWAY = 1500;
 const TRIES = 3;
 const BETWEEN = 700;
-// The same for what is large or long to make: a photograph on its way, a plan.
+// From when on what a page held while it was being handed in is sent without it, ms: the page may be gone.
+const ABANDONED = 4000;
+// The same for what is large or long to make: a plan, a record from elsewhere.
 export const PATIENCE_LONG = 60000;
 
 // It is not known whether events were recorded. The very same may be handed in again: they are recorded once.
 export class NotKnown extends Error {}
 
-// Asks the workshop's computer, and gives its answer and what it says; none where nobody, or somebody else, answers in time.
-async function answered(address, given, patience) {
-    try {
-        const answer = await fetch(address, { method: "POST", ...given, signal: AbortSignal.timeout(patience) });
-        return { answer, said: await answer.json() };
-    } catch {
-        return null;
-    }
-}
-
 // Asks for something of which nothing is recorded yet.
 export async function asked(address, given = {}, patience = PATIENCE) {
-    const got = await answered(address, given, patience);
-    if (got === null) throw new Error("The workshop's computer does not answer: nothing was recorded. Is this phone on its network?");
-    if (!got.answer.ok) throw new Error(got.said.detail ?? "That can't be answered: nothing was recorded.");
+    const got = await ask(address, { method: "POST", ...given }, patience);
+    if (got === null) throw new NoAnswer("The workshop's computer does not answer: nothing was recorded. Is this phone on its network?");
+    if (got.status >= 400) throw new Error(got.said.detail ?? "That can't be answered: nothing was recorded.");
     return got.said;
 }
 
-// What is said of events; none where it is not known what became of them.
-async function told(job, bytes) {
-    const got = await answered(`/jobs/${job}/events?told=first`, { headers: { "content-type": "application/json" }, body: bytes }, PATIENCE);
-    if (got === null) return null;
-    const { answer, said } = got;
-    return Array.isArray(said) || (answer.status >= 400 && answer.status < 500) || answer.status === 507 ? said : null;
-}
+// Nobody was there to ask.
+export class NoAnswer extends Error {}
 
-async function handInPart(job, events) {
-    const bytes = JSON.stringify(events);
-    for (let tries = 1; tries <= TRIES; tries += 1) {
-        const said = await told(job, bytes);
-        if (said !== null) {
-            if (!Array.isArray(said)) throw new Error(said.detail ?? "It was not recorded.");
-            const refused = said.find((one) => one.refused);
-            if (refused) throw new Error(refused.refused);
-            const isReceipt = said.length === events.length && said.every((one, i) => one.receipt?.id === events[i].id);
-            if (isReceipt) return;
-        }
-        if (tries < TRIES) await new Promise((rested) => { setTimeout(rested, BETWEEN); });
+const rested = (ms) => new Promise((done) => { setTimeout(done, ms); });
+
+// Hands one part in while a person waits: what could not be used as it was said is told before anything of it is recorded.
+async function tellFirst(rows, until) {
+    let told = { away: true };
+    for (let tries = 1; tries <= TRIES && told.away && Date.now() < until; tries += 1) {
+        if (tries > 1) await rested(BETWEEN);
+        told = await sendPart(rows, "?told=first", Math.max(until - Date.now(), BETWEEN));
+        // A full disk is full a moment later, too.
+        if (told.why) break;
     }
-    throw new NotKnown("The workshop's computer does not answer: it is not known whether this was recorded. Try again, it is recorded once. Is this phone on its network?");
+    return told;
 }
 
-// Hands events in. What could not be used as it was said is told before anything of its part is recorded.
-export async function handIn(job, events) {
-    for (let at = 0; at < events.length; at += AT_ONCE) {
-        try {
-            await handInPart(job, events.slice(at, at + AT_ONCE));
-        } catch (failed) {
-            if (at === 0) throw failed;
+const idsOf = (rows) => rows.map((row) => row.id);
+
+// Whether what waited of the job before has gone: an event may need what was recorded before it.
+async function isNextOf(job, ids, until) {
+    const isBefore = (row) => row.job === job && row.state === "waiting" && !ids.includes(row.id);
+    if (!(await all()).rows.some(isBefore)) return true;
+    await Promise.race([sendNow(), rested(until - Date.now())]);
+    return !(await all()).rows.some(isBefore);
+}
+
+let turn = Promise.resolve();
+
+// Hands events in, one press after the other. They are on this device's disk before the network is tried; where nobody answers, they wait there and are sent
+// without the page. Gives whether they wait, and what the workshop's computer says of it, where it said something.
+export function handIn(job, events) {
+    const handed = turn.then(() => handInNext(job, events));
+    turn = handed.catch(() => {});
+    return handed;
+}
+
+async function handInNext(job, events) {
+    const until = Date.now() + (isAway() ? PATIENCE_AWAY : PATIENCE);
+    let kept;
+    try {
+        kept = await keep(events, until + ABANDONED);
+    } catch {
+        return handInUnkept(job, events);
+    }
+    const wait = async (rows, why) => {
+        await mark(idsOf(rows), "waiting").catch(() => {});
+        return { waiting: true, why };
+    };
+    if (!(await isNextOf(job, idsOf(kept), until))) return wait(kept);
+    let at = 0;
+    for (const part of inParts(kept)) {
+        const told = await tellFirst(part, until);
+        if (told.away) return wait(kept.slice(at), told.why);
+        if (told.stuck) {
+            await mark(idsOf(kept.slice(at + part.length)), "waiting").catch(() => {});
+            throw new Error(`${told.stuck}. It is kept on this device: look at what waits.`);
+        }
+        if (told.refused) {
+            await takeBack(idsOf(kept.slice(at)));
+            if (at === 0) throw new Error(told.refused);
             // The parts before are in: the very same must be handed in again, or nothing.
-            throw new NotKnown(`${at} of ${events.length} are recorded. Then: ${failed.message}`);
+            throw new NotKnown(`${at} of ${events.length} are recorded. Then: ${told.refused}`);
         }
+        at += part.length;
     }
+    sendNow();
+    return { waiting: false };
+}
+
+// The same on a device whose browser keeps nothing: there it may not be known what became of events.
+async function handInUnkept(job, events) {
+    const rows = await Promise.all(events.map(async (event) => ({ id: event.id, job, bytes: JSON.stringify(event), digest: await digestOf(event) })));
+    const until = Date.now() + PATIENCE;
+    let at = 0;
+    for (const part of inParts(rows)) {
+        const told = await tellFirst(part, until);
+        const why = told.stuck ?? told.refused;
+        if (why && at === 0) throw new Error(why);
+        if (why) throw new NotKnown(`${at} of ${events.length} are recorded. Then: ${why}`);
+        if (told.away) throw new NotKnown(told.why ?? "The workshop's computer does not answer: it is not known whether this was recorded. Try again, it is recorded once. Is this phone on its network?");
+        at += part.length;
+    }
+    return { waiting: false };
 }
 
 // Keeps a sheet (a name, an address) apart from the record, and gives the hash that the record knows it by. The salt keeps a guessed name from being tried.
@@ -116,10 +160,24 @@ export async function keepSheet(sheet) {
     return kept.sheet;
 }
 
-// Keeps a photograph, and gives the hash that the record knows it by.
+// Most bytes of a photograph, and how files of each kind begin: the same as where they are kept.
+const MOST_PHOTOGRAPH = 32 * 1024 * 1024;
+const PHOTOGRAPHS = [/^\xff\xd8\xff/, /^\x89PNG\r\n\x1a\n/, /^RIFF[^]{4}WEBP/];
+
+// Keeps a photograph on this device, from where it goes after the events, and gives the hash that the record knows it by.
 export async function keepPhotograph(file) {
-    const kept = await asked("/photographs", { body: file }, PATIENCE_LONG);
-    return kept.photograph;
+    const bytes = await file.arrayBuffer();
+    const start = String.fromCharCode(...new Uint8Array(bytes.slice(0, 12)));
+    if (!PHOTOGRAPHS.some((kind) => kind.test(start))) throw new Error("This is neither JPEG nor PNG nor WebP, and was not kept.");
+    if (bytes.byteLength > MOST_PHOTOGRAPH) throw new Error(`A photograph has at most ${MOST_PHOTOGRAPH / 2 ** 20} MB: this one was not kept.`);
+    const digest = await sha256(new Uint8Array(bytes));
+    try {
+        await keepBytes(digest, document.body.dataset.job, bytes);
+    } catch {
+        // A device that keeps nothing sends it at once.
+        await asked("/photographs", { body: file }, PATIENCE_LONG);
+    }
+    return digest;
 }
 
 // Whoever is at the device, asked once. False when they would not say.

@@ -1,12 +1,17 @@
 // A number typed, tapped, or sent by a gauge that acts as a keyboard, anywhere on the page.
 
-import { NotKnown, asked as askedOf, event, handIn, someoneIsHere } from "/assets/record.js";
-import { refresh, refreshFrom } from "/assets/live.js";
+import { NoAnswer, NotKnown, asked as askedOf, event, handIn, someoneIsHere } from "/assets/record.js";
+import { all } from "/assets/outbox.js";
+import { isAway } from "/assets/send.js";
+import { notAsMade, refresh, refreshFrom } from "/assets/live.js";
 import { refuse, tell } from "/assets/app.js";
 import { lay, lift, pointOf, tapped } from "/assets/map.js";
 
 const UM = { um: 1, mil: 25.4, mm: 1000 };
 const MOST_KEYS = 16;
+// How long it is waited for what is to be asked about a number, ms: at first, and where nobody answered before.
+const PATIENCE = 6000;
+const PATIENCE_AWAY = 1500;
 const echo = document.getElementById("echo");
 const unit = document.getElementById("unit");
 const undercoat = document.getElementById("undercoat");
@@ -78,20 +83,35 @@ function read() {
     return { number: number.trim(), unit: said in UM ? said : unit.value, known: said === "" || said in UM };
 }
 
-// Whether the number may be taken without a question: plain, and within what is to be expected here.
+// Whether the number is plain, and within what is to be expected at the place announced.
 function isPlain({ number, unit: of, known }) {
-    if (!known || !/^\d+(\.\d+)?$/.test(number) || elsewhere !== null) return false;
+    if (!known || !/^\d+(\.\d+)?$/.test(number)) return false;
     const { low, high, undercoatLow, undercoatHigh } = place().dataset;
     const um = Number(number) * UM[of];
     const [least, most] = undercoat.checked ? [undercoatLow, undercoatHigh] : [low, high];
     return um >= Number(least) && um <= Number(most);
 }
 
-async function ask(film, at) {
+// What is to be asked about a number. Where nobody answers, what is to be expected is known of the place announced only: a number within that is taken
+// elsewhere too, and any other is the person's to confirm.
+async function questionOf(film, at, isExpected) {
     const job = document.body.dataset.job;
     const { panel, session } = place().dataset;
     const about = { ...film, x_mm: at.x, y_mm: at.y, session, layer: undercoat.checked ? "undercoat" : "total" };
-    const told = await askedOf(`/jobs/${job}/survey/${encodeURIComponent(panel)}/question`, { body: JSON.stringify(about) });
+    try {
+        return await askedOf(`/jobs/${job}/survey/${encodeURIComponent(panel)}/question`, { body: JSON.stringify(about) }, isAway() ? PATIENCE_AWAY : PATIENCE);
+    } catch (failed) {
+        if (!(failed instanceof NoAnswer)) throw failed;
+        if (isExpected) return { taken: film };
+        const isNumber = /^\d+(\.\d+)?$/.test(film.number);
+        return isNumber
+            ? { question: `${film.number} ${film.unit} is not what was to be expected at the place announced, and the workshop's computer is not there to say more.`, meant: [], taken: film }
+            : { question: `${film.number} can't be read without the workshop's computer: only a plain number with a point can.`, meant: [] };
+    }
+}
+
+async function ask(film, at, isExpected) {
+    const told = await questionOf(film, at, isExpected);
     if (!told.question) return told.taken;
     asked.querySelector("#question").textContent = told.question;
     const choices = told.meant.map((meant) => {
@@ -124,7 +144,9 @@ async function reading() {
     // Where there is no topcoat is never the place that is announced for a reading of it.
     if (undercoat.checked && elsewhere === null) throw new Error("Mark on the map where there is no topcoat, or give it by its distances; then take it.");
     const said = read();
-    const film = isPlain(said) ? { number: said.number, unit: said.unit } : await ask({ number: said.known ? said.number : typed, unit: said.unit }, at);
+    const isExpected = isPlain(said);
+    const as = { number: said.known ? said.number : typed, unit: said.unit };
+    const film = isExpected && elsewhere === null ? as : await ask(as, at, isExpected);
     if (film === null) {
         typed = "";
         return null;
@@ -137,6 +159,31 @@ async function reading() {
     return { job, event: event(job, body), words: `${film.number} ${film.unit} taken at ${at.x}, ${at.y} mm` };
 }
 
+// The old place must not be read again as if it were the next. What was read here last may be read once more.
+function noPlace(last) {
+    const at = place();
+    delete at.dataset.x;
+    delete at.dataset.y;
+    const words = document.createElement("p");
+    const next = document.createElement("strong");
+    next.textContent = "Mark the next place on the map.";
+    words.append(next, " Where a reading would help most is told when the workshop's computer answers.");
+    const mark = document.createElement("span");
+    mark.hidden = true;
+    if (last) [mark.dataset.lastX, mark.dataset.lastY] = [last.x_mm, last.y_mm];
+    at.replaceChildren(words, mark);
+    notAsMade(at);
+    held = null;
+}
+
+// What a reading that waits tells is not computed here: the place next is the person's to choose.
+function goOnAlone({ words, event: { body } }, why) {
+    goElsewhere(null);
+    noPlace(body);
+    tell(`${words}, and saved on this device.`);
+    if (why) refuse(`The workshop's computer says: ${why}.`);
+}
+
 // Shows what the reading tells, and the next place.
 async function goOn() {
     goElsewhere(null);
@@ -145,9 +192,7 @@ async function goOn() {
         await refresh();
         hold();
     } catch {
-        // The old place must not be read again as if it were the next.
-        delete place().dataset.x;
-        delete place().dataset.y;
+        noPlace();
         throw new Error("The reading is taken. What it tells, and where to read next, can't be shown: load this page anew, or mark the place on the map.");
     }
 }
@@ -160,11 +205,16 @@ async function take() {
     try {
         unsettled ??= await reading();
         if (unsettled === null) return;
-        await handIn(unsettled.job, [unsettled.event]);
-        const { words } = unsettled;
+        const handed = await handIn(unsettled.job, [unsettled.event]);
+        const taken = unsettled;
+        const { words } = taken;
         unsettled = null;
         typed = "";
         undercoat.checked = false;
+        if (handed.waiting) {
+            goOnAlone(taken, handed.why);
+            return;
+        }
         tell(words);
         await goOn();
         if (wasUnsettled) refuse(`${words}, and once only. Whatever was sent since was not: read it again.`);
@@ -280,6 +330,15 @@ called.addEventListener("click", () => {
     document.body.classList.toggle("called", is);
 });
 
+// Readings of this panel that wait on this device since before the page was loaded: the place on it may be read already.
+async function wasReadAlone() {
+    const { rows } = await all().catch(() => ({ rows: [] }));
+    const bodies = rows.filter((row) => row.state === "waiting" && row.kind === "reading-taken" && row.job === document.body.dataset.job).map((row) => JSON.parse(row.bytes).body);
+    const last = bodies.filter((body) => body.panel === place().dataset.panel).pop();
+    if (last && !taking) noPlace(last);
+}
+
 unit.addEventListener("change", show);
 hold();
 show();
+wasReadAlone();

@@ -14,52 +14,106 @@ use crate::failure::Failure;
 pub(crate) struct Asset {
     name: String,
     kind: &'static str,
-    text: String,
+    bytes: Vec<u8>,
 }
 
 /// The stylesheet.
-pub(crate) static STYLE: LazyLock<Asset> = LazyLock::new(|| Asset::new("style", "css", include_str!("../assets/style.css").to_owned()));
+pub(crate) static STYLE: LazyLock<Asset> = LazyLock::new(|| Asset::new("style", "css", include_bytes!("../assets/style.css").to_vec()));
 /// The mark beside a page's name: layers of film, and a probe on the last.
-pub(crate) static ICON: LazyLock<Asset> = LazyLock::new(|| Asset::new("icon", "svg", include_str!("../assets/icon.svg").to_owned()));
+pub(crate) static ICON: LazyLock<Asset> = LazyLock::new(|| Asset::new("icon", "svg", include_bytes!("../assets/icon.svg").to_vec()));
+/// The same among a device's other apps.
+pub(crate) static HOME_ICON: LazyLock<Asset> =
+    LazyLock::new(|| Asset::new("icon-192", "png", include_bytes!("../assets/icon-192.png").to_vec()));
+/// The same, large.
+pub(crate) static LARGE_ICON: LazyLock<Asset> =
+    LazyLock::new(|| Asset::new("icon-512", "png", include_bytes!("../assets/icon-512.png").to_vec()));
+/// The same for devices that cut their own shape out of it: all that matters lies within the middle four fifths.
+pub(crate) static CUT_ICON: LazyLock<Asset> =
+    LazyLock::new(|| Asset::new("icon-cut", "png", include_bytes!("../assets/icon-cut.png").to_vec()));
+/// What knows bytes by their hash.
+pub(crate) static SHA256: LazyLock<Asset> = LazyLock::new(|| script("sha256", include_str!("../assets/sha256.js"), &[]));
+/// What keeps events and photographs until they are in the record.
+pub(crate) static OUTBOX: LazyLock<Asset> = LazyLock::new(|| script("outbox", include_str!("../assets/outbox.js"), &[("sha256", &SHA256)]));
+/// What sends them.
+pub(crate) static SEND: LazyLock<Asset> = LazyLock::new(|| script("send", include_str!("../assets/send.js"), &[("outbox", &OUTBOX)]));
+/// What says how a page stands, and what waits.
+pub(crate) static STANDING: LazyLock<Asset> =
+    LazyLock::new(|| script("standing", include_str!("../assets/standing.js"), &[("outbox", &OUTBOX)]));
 /// What makes events.
-pub(crate) static RECORD: LazyLock<Asset> = LazyLock::new(|| Asset::new("record", "js", include_str!("../assets/record.js").to_owned()));
+pub(crate) static RECORD: LazyLock<Asset> =
+    LazyLock::new(|| script("record", include_str!("../assets/record.js"), &[("sha256", &SHA256), ("outbox", &OUTBOX), ("send", &SEND)]));
 /// What shows what others record.
-pub(crate) static LIVE: LazyLock<Asset> = LazyLock::new(|| Asset::new("live", "js", include_str!("../assets/live.js").to_owned()));
+pub(crate) static LIVE: LazyLock<Asset> = LazyLock::new(|| script("live", include_str!("../assets/live.js"), &[("standing", &STANDING)]));
 /// What every page runs.
 pub(crate) static APP: LazyLock<Asset> =
-    LazyLock::new(|| script("app", include_str!("../assets/app.js"), &[("record", &RECORD), ("live", &LIVE)]));
+    LazyLock::new(|| script("app", include_str!("../assets/app.js"), &[("record", &RECORD), ("live", &LIVE), ("standing", &STANDING)]));
 /// What tells where on a panel's map a finger came down.
-pub(crate) static MAP: LazyLock<Asset> = LazyLock::new(|| Asset::new("map", "js", include_str!("../assets/map.js").to_owned()));
-/// What takes readings.
-pub(crate) static SURVEY: LazyLock<Asset> = LazyLock::new(|| {
-    script("survey", include_str!("../assets/survey.js"), &[("record", &RECORD), ("live", &LIVE), ("app", &APP), ("map", &MAP)])
-});
+pub(crate) static MAP: LazyLock<Asset> = LazyLock::new(|| script("map", include_str!("../assets/map.js"), &[]));
 /// What marks a test spot on the map.
 pub(crate) static SPOTS: LazyLock<Asset> =
     LazyLock::new(|| script("spots", include_str!("../assets/spots.js"), &[("live", &LIVE), ("map", &MAP)]));
-/// What shows how long a section takes.
-pub(crate) static WORK: LazyLock<Asset> = LazyLock::new(|| script("work", include_str!("../assets/work.js"), &[]));
+/// What has pages kept on the device.
+pub(crate) static ALONG: LazyLock<Asset> = LazyLock::new(|| script("along", include_str!("../assets/along.js"), &[("outbox", &OUTBOX)]));
+/// What takes readings.
+pub(crate) static SURVEY: LazyLock<Asset> = LazyLock::new(|| {
+    let imports: [(&str, &Asset); 6] =
+        [("record", &RECORD), ("live", &LIVE), ("app", &APP), ("outbox", &OUTBOX), ("send", &SEND), ("map", &MAP)];
+    script("survey", include_str!("../assets/survey.js"), &imports)
+});
+/// What shows how long a section takes, and what is done on it where nobody answers.
+pub(crate) static WORK: LazyLock<Asset> =
+    LazyLock::new(|| script("work", include_str!("../assets/work.js"), &[("outbox", &OUTBOX), ("live", &LIVE)]));
+/// What shows what waits on the device.
+pub(crate) static WAITING: LazyLock<Asset> =
+    LazyLock::new(|| script("waiting", include_str!("../assets/waiting.js"), &[("outbox", &OUTBOX), ("send", &SEND), ("app", &APP)]));
 /// What has a document checked.
 pub(crate) static VERIFY: LazyLock<Asset> = LazyLock::new(|| script("verify", include_str!("../assets/verify.js"), &[]));
 /// What shows what a gauge sends.
 pub(crate) static GAUGE: LazyLock<Asset> = LazyLock::new(|| script("gauge", include_str!("../assets/gauge.js"), &[]));
 
+/// All of them: what a device takes along.
+pub(crate) fn all() -> [&'static Asset; 20] {
+    [
+        &STYLE,
+        &ICON,
+        &HOME_ICON,
+        &LARGE_ICON,
+        &CUT_ICON,
+        &SHA256,
+        &OUTBOX,
+        &SEND,
+        &STANDING,
+        &RECORD,
+        &LIVE,
+        &APP,
+        &ALONG,
+        &MAP,
+        &SPOTS,
+        &SURVEY,
+        &WORK,
+        &WAITING,
+        &VERIFY,
+        &GAUGE,
+    ]
+}
+
 /// A script, with the addresses of those that it imports.
 fn script(stem: &str, text: &str, imports: &[(&str, &Asset)]) -> Asset {
     let whole =
         |text: String, (name, asset): &(&str, &Asset)| text.replace(&format!("\"/assets/{name}.js\""), &format!("\"{}\"", asset.path()));
-    Asset::new(stem, "js", imports.iter().fold(text.to_owned(), whole))
+    Asset::new(stem, "js", imports.iter().fold(text.to_owned(), whole).into_bytes())
 }
 
 impl Asset {
-    fn new(stem: &str, ending: &str, text: String) -> Self {
-        let hash: String = Sha256::digest(&text).iter().take(8).map(|byte| format!("{byte:02x}")).collect();
+    fn new(stem: &str, ending: &str, bytes: Vec<u8>) -> Self {
+        let hash: String = Sha256::digest(&bytes).iter().take(8).map(|byte| format!("{byte:02x}")).collect();
         let kind = match ending {
             "css" => "text/css; charset=utf-8",
             "svg" => "image/svg+xml",
+            "png" => "image/png",
             _ => "text/javascript; charset=utf-8",
         };
-        Self { name: format!("{stem}-{hash}.{ending}"), kind, text }
+        Self { name: format!("{stem}-{hash}.{ending}"), kind, bytes }
     }
 
     /// Its address.
@@ -70,7 +124,6 @@ impl Asset {
 
 /// Answers with the file of that name.
 pub(crate) async fn asset(Path(name): Path<String>) -> Result<Response, Failure> {
-    let all = [&*STYLE, &*ICON, &*RECORD, &*LIVE, &*APP, &*MAP, &*SURVEY, &*SPOTS, &*GAUGE, &*WORK, &*VERIFY];
-    let found = all.into_iter().find(|asset| asset.name == name).ok_or(Failure::NoPage)?;
-    Ok(([(CONTENT_TYPE, found.kind), (CACHE_CONTROL, "public, max-age=31536000, immutable")], found.text.as_str()).into_response())
+    let found = all().into_iter().find(|asset| asset.name == name).ok_or(Failure::NoPage)?;
+    Ok(([(CONTENT_TYPE, found.kind), (CACHE_CONTROL, "public, max-age=31536000, immutable")], found.bytes.as_slice()).into_response())
 }

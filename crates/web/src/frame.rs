@@ -6,7 +6,7 @@ use lastmicron_units::Unit;
 use maud::{DOCTYPE, Markup, html};
 use percent_encoding::{NON_ALPHANUMERIC, utf8_percent_encode};
 
-use crate::asset::{APP, ICON, STYLE};
+use crate::asset::{ALONG, APP, HOME_ICON, ICON, STYLE};
 use crate::preference::{Preferences, Theme};
 
 /// A part of a job that has a page of its own.
@@ -78,8 +78,11 @@ impl Page<'_> {
                     meta name="color-scheme" content=(schemes);
                     title { (self.title) " · lastmicron" }
                     link rel="icon" type="image/svg+xml" href=(ICON.path());
+                    link rel="apple-touch-icon" href=(HOME_ICON.path());
+                    link rel="manifest" href="/manifest.webmanifest";
                     link rel="stylesheet" href=(STYLE.path());
                     script type="module" src=(APP.path()) {}
+                    script type="module" src=(ALONG.path()) {}
                     @if let Some(script) = &self.script { script type="module" src=(script) {} }
                 }
                 body data-who=(self.preferences.who) data-job=[self.job.map(|job| job.id.to_string())] {
@@ -95,6 +98,7 @@ impl Page<'_> {
                     div.notices {
                         div.said id="said" role="status" {}
                         div.refused id="refused" role="alert" {}
+                        div.standing role="status" { p id="stood" {} a id="outbox" href="/waiting" hidden {} }
                     }
                     (who(self.preferences))
                 }

@@ -44,8 +44,10 @@ mod through;
 mod vehicle_drawn;
 mod vehicle_page;
 mod verify_page;
+mod waiting_page;
 mod wording;
 mod work_page;
+mod worker;
 mod workshop_page;
 
 pub use keeping::{Backups, OLD_BACKUP_H};

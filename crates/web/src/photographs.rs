@@ -3,10 +3,13 @@
 use std::sync::Arc;
 
 use axum::Json;
-use axum::extract::{Path, State};
+use axum::extract::{Path, Query, State};
+use axum::http::StatusCode;
 use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE};
 use axum::response::{IntoResponse, Response};
-use lastmicron_job::event::Digest;
+use lastmicron_job::event::{Digest, Id};
+use lastmicron_store::{Part, Parted, There};
+use serde::Deserialize;
 use serde_json::{Value, json};
 
 use crate::asked::{AtMost, JobId};
@@ -16,6 +19,9 @@ use crate::shop::Shop;
 
 /// Most bytes of a photograph. Judgement: a phone's are 2 to 12 million; one of 48 megapixels some 20.
 const MOST_BYTES: usize = 32 * 1024 * 1024;
+
+/// Most bytes of a part of one. Judgement: what weak Wi-Fi carries in a few seconds, so that little is lost with a line.
+const MOST_PART_BYTES: usize = 256 * 1024;
 
 /// How files of each kind begin, and what they are called.
 const KINDS: [(&[u8], &str); 2] = [(b"\xff\xd8\xff", "image/jpeg"), (b"\x89PNG\r\n\x1a\n", "image/png")];
@@ -31,10 +37,65 @@ fn kind(bytes: &[u8]) -> Option<&'static str> {
 /// Keeps a photograph, and answers with its hash.
 pub(crate) async fn keep(State(shop): State<Arc<Shop>>, AtMost(bytes): AtMost<MOST_BYTES>) -> Result<Json<Value>, Failure> {
     if kind(&bytes).is_none() {
-        return Err(Failure::NoSense("this is neither JPEG nor PNG nor WebP, and was not kept".to_owned()));
+        return Err(not_one());
     }
     let digest = blocking(move || Ok(shop.keep(&bytes)?)).await?;
     Ok(Json(json!({ "photograph": digest.to_string() })))
+}
+
+/// Where a part stands among the bytes of its photograph, and whose it is.
+#[derive(Debug, Deserialize)]
+pub(crate) struct Placed {
+    /// Bytes before it.
+    at: usize,
+    /// Bytes of them all.
+    of: usize,
+    /// The job whose pages are told when all are there.
+    job: Option<Id>,
+}
+
+/// Takes a part of a photograph, and answers with how much of it is there: 409 where that is not what the part goes on from, for then it was not taken.
+pub(crate) async fn part(
+    State(shop): State<Arc<Shop>>,
+    Path(digest): Path<String>,
+    Query(placed): Query<Placed>,
+    AtMost(bytes): AtMost<MOST_PART_BYTES>,
+) -> Result<Response, Failure> {
+    let digest: Digest = digest.parse().map_err(|_| Failure::NoPage)?;
+    let Placed { at, of, job } = placed;
+    if of > MOST_BYTES || bytes.len() > of.saturating_sub(at) {
+        return Err(Failure::NoSense(format!(
+            "a photograph has at most {MOST_BYTES} bytes, and no more than were said: this was not kept"
+        )));
+    }
+    if at == 0 && kind(&bytes).is_none() {
+        return Err(not_one());
+    }
+    let parted = blocking(move || Ok(shop.keep_part(Part { digest, size: of, at, bytes: &bytes }, job)?)).await?;
+    match parted {
+        Parted::Taken(there) => Ok(told(digest, there).into_response()),
+        Parted::Elsewhere(there) => Ok((StatusCode::CONFLICT, told(digest, there)).into_response()),
+        Parted::NotThose => {
+            Err(Failure::NoSense("the bytes that came are not those of this photograph, and were thrown away: send it anew".to_owned()))
+        }
+    }
+}
+
+/// Answers with how much of a photograph is there.
+pub(crate) async fn there(State(shop): State<Arc<Shop>>, Path(digest): Path<String>) -> Result<Json<Value>, Failure> {
+    let digest: Digest = digest.parse().map_err(|_| Failure::NoPage)?;
+    blocking(move || Ok(told(digest, shop.there(digest)?))).await
+}
+
+fn told(digest: Digest, there: There) -> Json<Value> {
+    Json(match there {
+        There::Whole => json!({ "photograph": digest.to_string(), "whole": true }),
+        There::Bytes(bytes) => json!({ "photograph": digest.to_string(), "whole": false, "there": bytes }),
+    })
+}
+
+fn not_one() -> Failure {
+    Failure::NoSense("this is neither JPEG nor PNG nor WebP, and was not kept".to_owned())
 }
 
 /// Answers with a photograph of a job, and of no other.

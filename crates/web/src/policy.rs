@@ -14,17 +14,19 @@ use crate::keeping::Banner;
 use crate::preference::Preferences;
 use crate::shop::Shop;
 
-/// Headers of every answer: nothing from elsewhere, nothing inline, in no frame; what is sent is what its type says; the browser offers the page nothing that it doesn't use.
-const HEADERS: [(&str, &str); 6] = [
+/// Headers of every answer: nothing from elsewhere, nothing inline, in no frame; what is sent is what its type says, and comes from the app; the browser offers the page nothing that it doesn't use.
+const HEADERS: [(&str, &str); 7] = [
     (
         "content-security-policy",
-        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
+        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; connect-src 'self'; form-action 'self'; worker-src 'self'; manifest-src 'self'; base-uri 'none'; frame-ancestors 'none'",
     ),
     ("x-content-type-options", "nosniff"),
     ("referrer-policy", "no-referrer"),
     ("permissions-policy", "camera=(), geolocation=(), microphone=(), payment=(), usb=()"),
     ("cross-origin-opener-policy", "same-origin"),
     ("cross-origin-resource-policy", "same-origin"),
+    // That the app answers, and not a gateway in its place.
+    ("x-lastmicron", "app"),
 ];
 
 /// Names that this machine calls itself: a page that another name points here (DNS rebinding) gets nothing.

@@ -6,7 +6,8 @@ use axum::Json;
 use axum::extract::State;
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::response::{IntoResponse, Response};
-use lastmicron_record::Bundle;
+use lastmicron_record::{Bundle, is_waited, read_waited};
+use lastmicron_store::TakenIn;
 use serde_json::{Value, json};
 
 use crate::asked::{AtMost, JobId};
@@ -28,12 +29,22 @@ pub(crate) async fn take_out(State(shop): State<Arc<Shop>>, JobId(id): JobId) ->
     Ok(([(CONTENT_TYPE, "application/jsonl".to_owned()), (CONTENT_DISPOSITION, name)], bytes).into_response())
 }
 
-/// Brings a record in, and answers with what became of it.
+/// Brings a record in, or events that waited on a device, and answers with what became of it.
 pub(crate) async fn bring_in(State(shop): State<Arc<Shop>>, AtMost(bytes): AtMost<MOST_BYTES>) -> Result<Json<Value>, Failure> {
     blocking(move || {
+        if is_waited(&bytes) {
+            return waited(&shop, &bytes);
+        }
         let bundle = Bundle::read(&bytes).map_err(|error| Failure::NoSense(error.to_string()))?;
         let brought = shop.bring_in(&bundle)?.ok_or_else(|| Failure::NoSense("there are no events in it".to_owned()))?;
         Ok(Json(json!({ "job": brought.job, "events": brought.events, "refused": brought.refused, "same": brought.same })))
     })
     .await
+}
+
+fn waited(shop: &Shop, bytes: &[u8]) -> Result<Json<Value>, Failure> {
+    let events = read_waited(bytes).map_err(|error| Failure::NoSense(error.to_string()))?;
+    let TakenIn { jobs, events, refused } = shop.take_in(&events)?;
+    let job = jobs.first().ok_or_else(|| Failure::NoSense("there are no events in it that are not refused".to_owned()))?;
+    Ok(Json(json!({ "job": job, "events": events, "refused": refused.len(), "same": false })))
 }

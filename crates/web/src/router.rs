@@ -12,7 +12,7 @@ use crate::shop::Shop;
 use crate::{
     asset, changes, csv_page, device_page, events, gauge_page, handover_page, history_page, job_page, jobs_page, keeping, new_job,
     panels_page, photographs, plan_page, policy, preference, question, records, sheets, spots_page, survey_page, terms_page, vehicle_page,
-    verify_page, work_page, workshop_page,
+    verify_page, waiting_page, work_page, worker, workshop_page,
 };
 
 /// Most bytes of a form that a browser sends by itself, as of what a device is told. What scripts send has limits of its own.
@@ -30,6 +30,7 @@ pub fn router(shop: Shop) -> Router {
         .route("/new/{body}", get(new_job::vehicle))
         .route("/sheets", for_programs(post(sheets::keep)))
         .route("/photographs", for_programs(post(photographs::keep)))
+        .route("/photographs/{digest}", for_programs(get(photographs::there).put(photographs::part)))
         .route("/jobs/{job}", get(job_page::job))
         .route("/jobs/{job}/vehicle", get(vehicle_page::vehicle))
         .route("/jobs/{job}/panels", get(panels_page::panels))
@@ -55,6 +56,9 @@ pub fn router(shop: Shop) -> Router {
         .route("/jobs/{job}/history", get(history_page::history))
         .route("/jobs/{job}/events", for_programs(post(events::take)))
         .route("/jobs/{job}/changes", get(changes::changes))
+        .route("/waiting", get(waiting_page::waiting))
+        .route("/worker.js", get(worker::worker))
+        .route("/manifest.webmanifest", get(worker::manifest))
         .route("/assets/{name}", get(asset::asset))
         .fallback(async || Failure::NoPage)
         .layer(DefaultBodyLimit::max(FORM_BYTES))

@@ -7,7 +7,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use lastmicron_job::event::{Digest, Event, Id, When};
 use lastmicron_job::fold::{Standing, Unusable, fold, fold_on, unusable_next};
 use lastmicron_record::{Bundle, Entry, Head, Sealed};
-use lastmicron_store::{BroughtIn, Outcome, Room, Store, StoreError, bring_in, take_out};
+use lastmicron_store::{BroughtIn, Outcome, Part, Parted, Room, Store, StoreError, TakenIn, There, bring_in, take_in, take_out};
 use tokio::sync::broadcast::{Receiver, Sender};
 
 use crate::estimates::Estimates;
@@ -143,6 +143,15 @@ impl Shop {
         Ok(brought)
     }
 
+    /// Takes in events that waited on a device, and tells the pages that are open on their jobs.
+    pub(crate) fn take_in(&self, events: &[Sealed]) -> Result<TakenIn, StoreError> {
+        let taken = take_in(self.store.as_ref(), events, &self.now())?;
+        for job in &taken.jobs {
+            let _ = self.changed.send(*job);
+        }
+        Ok(taken)
+    }
+
     /// The time here.
     pub(crate) fn now(&self) -> When {
         (self.now)()
@@ -175,6 +184,20 @@ impl Shop {
     /// Keeps bytes beside the records.
     pub(crate) fn keep(&self, bytes: &[u8]) -> Result<Digest, StoreError> {
         self.store.keep(bytes)
+    }
+
+    /// Takes a part of bytes that come in parts. When the last is there, the pages that are open on the job that they are said to be of are told.
+    pub(crate) fn keep_part(&self, part: Part<'_>, job: Option<Id>) -> Result<Parted, StoreError> {
+        let parted = self.store.keep_part(part, &self.now())?;
+        if let (Parted::Taken(There::Whole), Some(job)) = (parted, job) {
+            let _ = self.changed.send(job);
+        }
+        Ok(parted)
+    }
+
+    /// How much is there of what comes in parts.
+    pub(crate) fn there(&self, digest: Digest) -> Result<There, StoreError> {
+        self.store.there(digest)
     }
 
     /// What is kept under a hash.

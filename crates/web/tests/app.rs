@@ -6,6 +6,8 @@
 mod csv;
 #[path = "app/keeping.rs"]
 mod keeping;
+#[path = "app/offline.rs"]
+mod offline;
 #[path = "app/pages.rs"]
 mod pages;
 #[path = "app/plan.rs"]

@@ -26,6 +26,12 @@ impl When {
         self.instant.as_second() - other.instant.as_second()
     }
 
+    /// Seconds since the beginning of 1970 in UTC, leap seconds left out.
+    #[must_use]
+    pub fn unix_seconds(&self) -> i64 {
+        self.instant.as_second()
+    }
+
     /// As it was written.
     #[must_use]
     pub fn as_str(&self) -> &str {

@@ -10,7 +10,7 @@ use lastmicron_store::{Damage, MOST_KEPT_BYTES, Report, Sqlite, Store, StoreErro
 use crate::pen::{Chance, at, event, id, photograph, reading};
 
 /// Opens each kind of store, fresh and in a folder of its own, and again in the same folder.
-fn every_store(check: impl Fn(&dyn Fn() -> Box<dyn Store>, &Path)) {
+pub(crate) fn every_store(check: impl Fn(&dyn Fn() -> Box<dyn Store>, &Path)) {
     let folder = tempfile::tempdir().unwrap();
     check(&|| Box::new(Sqlite::open(folder.path()).unwrap()), folder.path());
 }

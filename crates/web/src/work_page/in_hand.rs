@@ -93,8 +93,34 @@ fn steps(shown: &Shown, id: Id, place: &Place, panel: &PlannedPanel, section: &P
             }
             At::Waits | At::Stopped(..) | At::LeftAlone(_) | At::Through => { (halted(shown, id, place, panel, section)) }
         }
+        (away(shown, place, panel, section))
         @if let At::Begun(_) = &place.state {
             details id="clock" data-since=[place.since.as_ref()] { summary { "Clock" } p.figure id="elapsed" aria-live="off" {} p.quiet { "Planned: " (format!("{:.0}", section.minutes)) " minutes for all its sets." } }
+        }
+    }
+}
+
+/// All that may be done on the section next, for a device on which something was recorded while nobody answers: its page stays as it was.
+fn away(shown: &Shown, place: &Place, panel: &PlannedPanel, section: &PlannedSection) -> Markup {
+    let is_theirs = match &place.state {
+        At::Waits => place.held.is_none(),
+        At::Begun(who) => place.held.is_none() && *who == shown.who,
+        At::Done(_) | At::Stopped(..) | At::LeftAlone(_) | At::Through => false,
+    };
+    html! {
+        @if is_theirs {
+            template id="away" {
+                @for step in &section.steps {
+                    form data-record data-event="set-done" data-said="The set is recorded." {
+                        input type="hidden" name="process" value=(step.process);
+                        input type="hidden" name="sets" data-as="whole" value="1";
+                        (order::said_in_list(&panel.name, section))
+                        (order::kept_off(panel))
+                        button.primary.wide { "A set of " (step.process) " is done" }
+                    }
+                }
+                form data-record data-event="work-done" data-said="The section is done." { (order::said(&panel.name, section)) button.primary.wide { "The section is done" } }
+            }
         }
     }
 }

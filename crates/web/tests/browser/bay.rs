@@ -6,18 +6,24 @@ use std::fs;
 use std::net::{SocketAddr, TcpListener, TcpStream};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
-use std::sync::Arc;
+use std::sync::{Arc, Mutex};
 use std::thread;
 use std::time::{Duration, Instant};
 
-use lastmicron_job::event::{Event, Id};
+use axum::Router;
+use axum::body::{Body, to_bytes};
+use axum::extract::Request;
+use axum::middleware::{Next, from_fn};
+use axum::response::{Html, Response};
+use lastmicron_job::event::{Digest, Event, Id};
 use lastmicron_record::Sealed;
 use lastmicron_store::{Sqlite, Store};
-use lastmicron_web::{Shop, serve};
+use lastmicron_web::{Shop, router};
 use serde_json::{Value, json};
 use tempfile::TempDir;
 use thirtyfour::common::command::{Command as Wire, ExtensionCommand};
 use thirtyfour::prelude::*;
+use tokio::runtime::{Builder, Runtime};
 
 use crate::papers::Plain;
 
@@ -31,6 +37,7 @@ pub(crate) struct Bay {
     address: SocketAddr,
     store: Arc<Sqlite>,
     driver: Driver,
+    answering: Mutex<Option<Runtime>>,
     _folder: TempDir,
 }
 
@@ -61,13 +68,11 @@ pub(crate) fn in_bay(test: impl AsyncFnOnce(&Bay)) {
     };
     let folder = tempfile::tempdir().unwrap();
     let store = Arc::new(Sqlite::open(folder.path()).unwrap());
-    let socket = TcpListener::bind("127.0.0.1:0").unwrap();
-    let address = socket.local_addr().unwrap();
-    let shop = Shop::new(Arc::<Sqlite>::clone(&store), || NOON.parse().unwrap()).with_papers(Arc::new(Plain));
-    thread::spawn(move || serve(shop, socket));
-    let bay = Bay { address, store, driver, _folder: folder };
+    let address = TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap();
+    let bay = Bay { address, store, driver, answering: Mutex::default(), _folder: folder };
+    bay.starts();
     // A browser that a failing test leaves behind is ended from another thread.
-    tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap().block_on(test(&bay));
+    Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap().block_on(test(&bay));
 }
 
 fn is_installed(name: &str) -> bool {
@@ -90,6 +95,72 @@ fn driver() -> Option<Driver> {
 }
 
 impl Bay {
+    fn app(&self) -> Router {
+        let shop = Shop::new(Arc::<Sqlite>::clone(&self.store), || NOON.parse().unwrap()).with_papers(Arc::new(Plain));
+        router(shop)
+    }
+
+    /// Starts the app, with the records that there are.
+    pub(crate) fn starts(&self) {
+        self.answers_by(self.app());
+    }
+
+    /// Starts a later version of it, as browsers see it: its worker is another.
+    pub(crate) fn starts_later_version(&self) {
+        let another = async |request: Request, next: Next| -> Response {
+            let is_worker = request.uri().path() == "/worker.js";
+            let response = next.run(request).await;
+            if !is_worker {
+                return response;
+            }
+            let (mut head, body) = response.into_parts();
+            let bytes = to_bytes(body, usize::MAX).await.unwrap();
+            head.headers.remove("content-length");
+            Response::from_parts(head, Body::from([&bytes[..], b"// Another version.\n"].concat()))
+        };
+        self.answers_by(self.app().layer(from_fn(another)));
+    }
+
+    /// A gateway answers in its place, whatever is asked: 200, and a page of its own.
+    pub(crate) fn is_behind_a_gateway(&self) {
+        self.answers_by(
+            Router::new().fallback(async || Html("<!doctype html><title>Wi-Fi</title><body>Say who you are to use this network.</body>")),
+        );
+    }
+
+    fn answers_by(&self, app: Router) {
+        self.stops();
+        let runtime = Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
+        let begun = Instant::now();
+        let socket = loop {
+            match TcpListener::bind(self.address) {
+                Ok(socket) => break socket,
+                Err(error) => assert!(begun.elapsed() < PATIENCE, "{error}"),
+            }
+            thread::sleep(Duration::from_millis(20));
+        };
+        socket.set_nonblocking(true).unwrap();
+        runtime.spawn(async move { axum::serve(tokio::net::TcpListener::from_std(socket).unwrap(), app).await });
+        *self.answering.lock().unwrap() = Some(runtime);
+    }
+
+    /// Ends the app: nobody answers, and lines that were open are cut.
+    pub(crate) fn stops(&self) {
+        if let Some(runtime) = self.answering.lock().unwrap().take() {
+            runtime.shutdown_background();
+        }
+        let begun = Instant::now();
+        while TcpStream::connect(self.address).is_ok() {
+            assert!(begun.elapsed() < PATIENCE, "it does not end");
+            thread::sleep(Duration::from_millis(20));
+        }
+    }
+
+    /// What is kept beside the records.
+    pub(crate) fn kept(&self, digest: Digest) -> Option<Vec<u8>> {
+        self.store.kept(digest).unwrap()
+    }
+
     /// Records events as if devices had sent them.
     pub(crate) fn record(&self, events: Vec<Event>) {
         let sealed = events.into_iter().map(|event| Sealed::seal(event).unwrap()).collect();
@@ -110,7 +181,18 @@ impl Bay {
 
     /// A phone or a laptop with its own cookies.
     pub(crate) async fn device(&self) -> Device {
-        let profile = tempfile::tempdir().unwrap();
+        self.device_with(tempfile::tempdir().unwrap()).await
+    }
+
+    /// The same device after its battery was dead: the browser is gone without a word, and started again.
+    pub(crate) async fn dies_and_is_started_again(&self, device: Device) -> Device {
+        let Device { driver, profile, .. } = device;
+        let _ = driver.cdp().send_raw("Browser.crash", json!({})).await;
+        let _ = driver.quit().await;
+        self.device_with(profile).await
+    }
+
+    async fn device_with(&self, profile: TempDir) -> Device {
         let mut wanted = DesiredCapabilities::chrome();
         for argument in [
             "--headless",
@@ -131,7 +213,7 @@ impl Bay {
         // chromedriver closes lines that are not used; one that is used just then would fail what is asked on it.
         let client = reqwest::Client::builder().pool_max_idle_per_host(0).build().unwrap();
         let driver = WebDriver::builder(format!("http://localhost:{}", self.driver.port), wanted).client(client).await.unwrap();
-        let device = Device { driver, at: format!("http://{}", self.address), _profile: profile };
+        let device = Device { driver, at: format!("http://{}", self.address), profile };
         device.is_wide(360).await;
         device
     }
@@ -141,7 +223,7 @@ impl Bay {
 pub(crate) struct Device {
     driver: WebDriver,
     at: String,
-    _profile: TempDir,
+    profile: TempDir,
 }
 
 /// What the browser's console said since it was asked last.
@@ -172,6 +254,19 @@ impl Device {
         self.driver.cdp().send_raw(command, with).await.unwrap()
     }
 
+    /// Opens a tab of its own, with nothing in it, and closes the one there was.
+    pub(crate) async fn takes_another_tab(&self) {
+        let tab = self.driver.new_tab().await.unwrap();
+        self.driver.close_window().await.unwrap();
+        self.driver.switch_to_window(tab).await.unwrap();
+        self.is_wide(360).await;
+    }
+
+    /// Waits until the app is kept on the device, with the pages of the job that is looked at: each of them is computed for it.
+    pub(crate) async fn takes_along(&self) {
+        self.waits_long_for("document.documentElement.dataset.along", 4 * PATIENCE).await;
+    }
+
     pub(crate) async fn open(&self, path: &str) {
         self.driver.goto(format!("{}{path}", self.at)).await.unwrap();
     }
@@ -197,9 +292,13 @@ impl Device {
 
     /// Waits until a script gives true.
     pub(crate) async fn waits_for(&self, what: &str) {
+        self.waits_long_for(what, PATIENCE).await;
+    }
+
+    async fn waits_long_for(&self, what: &str, patience: Duration) {
         let begun = Instant::now();
         while self.runs(&format!("return Boolean({what})")).await != json!(true) {
-            if begun.elapsed() > PATIENCE {
+            if begun.elapsed() > patience {
                 let page = self.runs("return location.pathname + '\\n' + document.body.innerText").await;
                 panic!("not so: {what}\n{}", page.as_str().unwrap_or_default());
             }

@@ -12,6 +12,7 @@ mod bay;
 mod car;
 mod gauge;
 mod lost;
+mod offline;
 mod papers;
 mod phones;
 mod restate;

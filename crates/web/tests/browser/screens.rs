@@ -4,9 +4,10 @@ use crate::bay::{Bay, Device, in_bay};
 use crate::car;
 
 /// Name and path of every screen; a `{job}` in it is the invented coupe.
-const SCREENS: [(&str, &str); 24] = [
+const SCREENS: [(&str, &str); 25] = [
     ("jobs", "/"),
     ("device", "/device"),
+    ("waiting", "/waiting"),
     ("new", "/new"),
     ("new-body", "/new/roadster"),
     ("not-found", "/nowhere"),
