@@ -38,7 +38,8 @@ async function takeAlong() {
 async function takeOver(registration) {
     if (!registration.waiting) return;
     const { rows, photographs } = await all().catch(() => ({ rows: [], photographs: [] }));
-    if (rows.length + photographs.length === 0) registration.waiting.postMessage("take over");
+    // The first one waits for nobody, and may have begun meanwhile.
+    if (rows.length + photographs.length === 0) registration.waiting?.postMessage("take over");
 }
 
 // A page that was on its way while its worker began is not the worker's until it asks.
