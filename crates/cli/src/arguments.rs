@@ -56,6 +56,8 @@ pub(crate) enum Question {
     Compute(ComputeArguments),
     /// Start the app: jobs, survey, test spot, plan, work and hand over, in a browser
     Serve(ServeArguments),
+    /// List who may use the app, or make a code for a device of somebody
+    People(PeopleArguments),
     /// List the jobs of the app's records
     Jobs(JobsArguments),
     /// Take a job out of the app's records: as one file, or as a job folder
@@ -202,6 +204,20 @@ pub(crate) struct CheckArguments {
     /// The job folder
     #[arg(value_name = "JOB")]
     pub(crate) folder: PathBuf,
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  lastmicron people
+  lastmicron people --code M.")]
+pub(crate) struct PeopleArguments {
+    /// Make a code with which a device becomes theirs and they choose a new PIN: for whoever has lost both. Start the app afterwards: the code holds for half an hour
+    #[arg(long, value_name = "NAME")]
+    pub(crate) code: Option<String>,
+    /// Folder that the records are kept in (left out: as with serve)
+    #[arg(long, value_name = "DIR")]
+    pub(crate) data: Option<PathBuf>,
 }
 
 #[derive(Args, Debug)]

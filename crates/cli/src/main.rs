@@ -14,6 +14,7 @@ mod maps;
 mod next;
 mod papers;
 mod pass;
+mod people;
 mod photo;
 mod plan;
 mod plan_text;
@@ -71,6 +72,7 @@ fn answer(arguments: Arguments, out: &mut dyn Write) -> Result<(), Failure> {
         Question::Backups(arguments) => backups::list(&arguments, out),
         Question::Restore(arguments) => backups::restore_into(&arguments, out),
         Question::Doctor(arguments) => doctor::run(&arguments, out),
+        Question::People(arguments) => people::run(&arguments, out),
         Question::Demo(arguments) => demo_command(&arguments, out),
         Question::Completions { shell } => {
             let mut script = Vec::new();

@@ -40,13 +40,17 @@ pub(crate) fn run(arguments: &ServeArguments, out: &mut dyn Write) -> Result<(),
 pub(crate) fn shop(store: Arc<Sqlite>) -> Result<Shop, Failure> {
     // A clock that can't be told is one that stands: what is received is then in order all the same.
     let start: When = "1970-01-01T00:00:00Z".parse().map_err(|error| Failure::failed(format!("{error}")))?;
-    Ok(Shop::new(store, move || now().unwrap_or_else(|| start.clone())).with_papers(Arc::new(Typeset)))
+    let shop = Shop::new(Arc::<Sqlite>::clone(&store), move || now().unwrap_or_else(|| start.clone()));
+    Ok(shop.with_papers(Arc::new(Typeset)).with_people(store, random))
 }
 
 /// Answers on a socket, until the program is told to end.
 pub(crate) fn on(shop: Shop, socket: TcpListener, words: &str, out: &mut dyn Write) -> Result<(), Failure> {
+    let at = format!("http://localhost:{}/", socket.local_addr()?.port());
+    let code = shop.first_code().map_err(|error| Failure::of_store(&error))?;
+    let claim = code.map(|code| format!("Nobody has claimed it: whoever is at this machine may do everything. {code} makes its owner, at {at}enter, once, within half an hour.\n"));
     // Whoever started it need not listen: the app is there for browsers.
-    let _ = writeln!(out, "http://localhost:{}/\n{words}", socket.local_addr()?.port()).and_then(|()| out.flush());
+    let _ = write!(out, "{at}\n{words}\n{}", claim.unwrap_or_default()).and_then(|()| out.flush());
     serve(shop, socket).map_err(|error| Failure::failed(format!("the app ended: {error}")))
 }
 
@@ -65,6 +69,12 @@ pub(crate) fn store(folder: &Path) -> Result<Sqlite, Failure> {
 /// The time, RFC 3339 in UTC.
 pub(crate) fn now() -> Option<When> {
     Timestamp::now().to_string().parse().ok()
+}
+
+/// Bytes that nobody guesses; none where the system has none.
+pub(crate) fn random() -> Option<[u8; 32]> {
+    let mut bytes = [0; 32];
+    getrandom::fill(&mut bytes).ok().map(|()| bytes)
 }
 
 /// A socket that only this machine reaches.

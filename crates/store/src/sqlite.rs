@@ -2,6 +2,7 @@
 
 mod group;
 mod look;
+mod people;
 mod readers;
 mod rows;
 mod schema;
@@ -47,6 +48,7 @@ pub struct Sqlite {
     tables: Tables,
     gauge: Gauge,
     parts: Parts,
+    people: Option<people::Tables>,
     is_damaged: Arc<AtomicBool>,
     _lock: Option<File>,
 }
@@ -76,6 +78,7 @@ impl Sqlite {
         }
         let store = Self {
             writer: None,
+            people: None,
             readers: Readers::of(path, Tables::KNOWN),
             kept: Kept::at(folder.join(KEPT)),
             parts: Parts::of(folder.join(PARTS)),
@@ -90,6 +93,16 @@ impl Sqlite {
         Ok(store)
     }
 
+    /// The same, and people in it can be changed: a code is made while the app runs.
+    ///
+    /// # Errors
+    /// As [`open_to_read`](Self::open_to_read).
+    pub fn open_for_people(folder: &Path) -> Result<Self, StoreError> {
+        let people = people::Tables::open(&folder.join(DATABASE));
+        let store = Self::open_to_read(folder)?;
+        Ok(Self { people: Some(people?), ..store })
+    }
+
     fn open_prepared(folder: &Path, tables: Tables, prepare: impl FnOnce(&Connection) -> rusqlite::Result<()>) -> Result<Self, StoreError> {
         fs::create_dir_all(folder).map_err(|error| StoreError::io(folder, &error))?;
         refuse_what_is_no_record(folder)?;
@@ -100,6 +113,7 @@ impl Sqlite {
         sync_folder(folder).map_err(|error| StoreError::io(folder, &error))?;
         let is_damaged = Arc::new(AtomicBool::new(false));
         Ok(Self {
+            people: Some(people::Tables::open(&path)?),
             writer: Some(Writer::start(connection, Arc::clone(&is_damaged)).map_err(|error| StoreError::io(folder, &error))?),
             readers: Readers::of(path, tables),
             kept: Kept::open(folder.join(KEPT))?,

@@ -1,6 +1,7 @@
 // Has this device keep the app's pages, so that it starts and goes on where nobody answers. Only where the browser allows it: on this machine, or by https.
 
 import { all, onChange } from "/assets/outbox.js";
+import { UNASKED } from "/assets/lock.js";
 
 // After how long a job's pages are fetched to be taken along, and for how long that is enough, ms: whoever looks at a page waits for no other.
 const LATER = 3000;
@@ -11,7 +12,7 @@ const MOST = 80;
 const { job } = document.body.dataset;
 
 async function page(address) {
-    const answer = await fetch(address, { headers: { accept: "text/html" } });
+    const answer = await fetch(address, { headers: { accept: "text/html", ...UNASKED } });
     return new DOMParser().parseFromString(await answer.text(), "text/html");
 }
 
@@ -19,12 +20,18 @@ function links(of, start) {
     return Array.from(of.querySelectorAll(`a[href^="${CSS.escape(start)}"]`), (link) => link.getAttribute("href"));
 }
 
+const along = `along-${job}`;
+
+// What was cut short is begun anew with the next page.
+function forgetAlong() {
+    try { sessionStorage.removeItem(along); } catch { /* then it is fetched each time */ }
+}
+
 // One after the other: a phone on weak Wi-Fi has other things to do.
 async function takeAlong() {
-    const key = `along-${job}`;
     try {
-        if (Date.now() - Number(sessionStorage.getItem(key) ?? 0) < ENOUGH) return;
-        sessionStorage.setItem(key, Date.now());
+        if (Date.now() - Number(sessionStorage.getItem(along) ?? 0) < ENOUGH) return;
+        sessionStorage.setItem(along, Date.now());
     } catch { /* then it is fetched each time */ }
     const at = `/jobs/${job}`;
     const survey = await page(`${at}/survey`);
@@ -61,7 +68,7 @@ async function start() {
     if (isFirst) await taken();
     // What was loaded before there was a worker is kept from now on.
     if (isFirst) await page(location.href);
-    if (job && document.body.dataset.kept === undefined) setTimeout(() => { takeAlong().catch(() => {}); }, LATER);
+    if (job && document.body.dataset.kept === undefined) setTimeout(() => { takeAlong().catch(() => { forgetAlong(); }); }, LATER);
 }
 
 if (globalThis.isSecureContext && navigator.serviceWorker) start().catch(() => {});

@@ -1,6 +1,7 @@
 // What others record shows without being asked for; what somebody is typing into stays.
 
 import { isAsItIs, isAsItWas } from "/assets/standing.js";
+import { UNASKED, unlocked } from "/assets/lock.js";
 
 // How long an answer is waited for, ms: a plan from all its films may take some seconds.
 const PATIENCE = 30000;
@@ -87,9 +88,9 @@ function leave(to) {
 }
 
 async function once() {
-    const answer = await fetch(address(), { headers: { accept: "text/html" }, signal: AbortSignal.timeout(PATIENCE) });
+    const answer = await unlocked(() => fetch(address(), { headers: { accept: "text/html", ...UNASKED }, signal: AbortSignal.timeout(PATIENCE) }));
     if (answer.headers.get("x-lastmicron") === null) throw new Error("Somebody else answers in place of the workshop's computer.");
-    if (answer.redirected || answer.status === 404) { leave(answer.url); return; }
+    if (answer.redirected || answer.status === 401 || answer.status === 404) { leave(answer.url); return; }
     if (!answer.ok) throw new Error("The workshop's computer could not make this page anew.");
     const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
     const parts = Array.from(document.querySelectorAll("[data-live]"));

@@ -1,6 +1,7 @@
 // Sends what waits on this device: events first, then photographs, until each has its receipt.
 
 import { all, bytesOf, drop, dropPhotograph, isHeld, mark, markPhotograph, onChange } from "/assets/outbox.js";
+import { UNASKED, unlocked } from "/assets/lock.js";
 
 // As many events, and as many bytes of them, as are taken at once.
 const AT_ONCE = 200;
@@ -23,7 +24,7 @@ export const isAway = () => away;
 // page comes with 200 and with 403 alike.
 export async function ask(address, given, patience) {
     try {
-        const answer = await fetch(address, { ...given, signal: AbortSignal.timeout(patience) });
+        const answer = await unlocked(() => fetch(address, { ...given, signal: AbortSignal.timeout(patience) }));
         if (answer.headers.get("x-lastmicron") === null) throw new Error("somebody else answers");
         const said = await answer.json();
         away = false;
@@ -34,14 +35,15 @@ export async function ask(address, given, patience) {
     }
 }
 
-// What stands in the way of everything, and not of one event: a full disk, a record that is damaged or closed, somebody who is not known here.
-const concernsAll = (status) => status >= 500 || [401, 403, 408, 421, 429].includes(status);
+// What stands in the way of everything, and not of one event: a full disk, a record that is damaged or closed, a device that is not known here or locked.
+const concernsAll = (status) => status >= 500 || [401, 408, 421, 423, 429].includes(status);
 
 // Sends events of one job, drops those of which a receipt names id and bytes, and says what became of the rest: `away`, with the reason where one was
 // given, or `refused`, with the reason.
 export async function sendPart(rows, told, patience) {
     const body = `[${rows.map((row) => row.bytes).join(",")}]`;
-    const got = await ask(`/jobs/${rows[0].job}/events${told}`, { method: "POST", headers: { "content-type": "application/json" }, body }, patience);
+    const headers = { "content-type": "application/json", ...(told === "" ? UNASKED : {}) };
+    const got = await ask(`/jobs/${rows[0].job}/events${told}`, { method: "POST", headers, body }, patience);
     if (got === null) return { away: true };
     const { status, said } = got;
     if (!Array.isArray(said)) return status < 400 || concernsAll(status) ? { away: true, why: said.detail } : { refused: said.detail ?? "It was not recorded." };
@@ -100,14 +102,14 @@ async function sendEvents() {
 // Sends one part of a photograph, and says how much is there. Another page of this device may send it too: what is there is there.
 async function sendPartOf({ digest, job }, bytes, at) {
     const body = bytes.slice(at, at + PART);
-    const got = await ask(`/photographs/${digest}?at=${at}&of=${bytes.byteLength}&job=${job}`, { method: "PUT", body }, PATIENCE);
+    const got = await ask(`/photographs/${digest}?at=${at}&of=${bytes.byteLength}&job=${job}`, { method: "PUT", headers: UNASKED, body }, PATIENCE);
     return got?.status === 409 ? { ...got, status: 200 } : got;
 }
 
 // Sends a photograph from where its bytes end there, and drops it when they are there whole. Events that come meanwhile go between.
 async function sendPhotograph(one) {
     const bytes = await bytesOf(one.digest);
-    let got = await ask(`/photographs/${one.digest}`, {}, PATIENCE);
+    let got = await ask(`/photographs/${one.digest}`, { headers: UNASKED }, PATIENCE);
     let idle = 0;
     while (got !== null && got.status < 400 && !got.said.whole) {
         if (!(await sendEvents())) return false;

@@ -15,7 +15,9 @@ const MOST = 400;
 
 // The page's own header tells it from a gateway's, which comes with 200, too.
 const isOurs = (answer) => answer.headers.get("x-lastmicron") !== null;
-const isPage = (answer) => answer.ok && isOurs(answer) && (answer.headers.get("content-type") ?? "").startsWith("text/html");
+// What a device may be asked for at the door, and codes and links, are nothing to be found on it later.
+const isOfTheDoor = (address) => ["/enter", "/lock", "/look", "/people"].some((start) => new URL(address).pathname.startsWith(start));
+const isPage = (answer) => answer.ok && isOurs(answer) && !isOfTheDoor(answer.url) && (answer.headers.get("content-type") ?? "").startsWith("text/html");
 
 // The address under which a page is kept: where a probe is held makes it no other page.
 function key(address) {
@@ -38,6 +40,11 @@ async function keepPage(address, answer) {
     await Promise.all(all.slice(0, Math.max(0, all.length - MOST)).map((old) => seen.delete(old)));
 }
 
+// A device that was made unknown has nothing to show of the workshop any more. What waits on it stays: that is in its database.
+async function heed(answer) {
+    if (answer.status === 401 && isOurs(answer)) await caches.delete(SEEN);
+}
+
 async function kept(address) {
     const seen = await caches.open(SEEN);
     return (await seen.match(key(address))) ?? (await seen.match(key(address), { ignoreSearch: true }));
@@ -53,7 +60,7 @@ async function navigated(event) {
     const { request } = event;
     const asked = fetch(request);
     const old = () => kept(request.url);
-    const keep = (answer) => (isPage(answer) ? keepPage(request.url, answer.clone()) : null);
+    const keep = (answer) => (isPage(answer) ? keepPage(request.url, answer.clone()) : heed(answer));
     event.waitUntil(asked.then(keep, () => null));
     try {
         const inTime = await Promise.race([asked, late()]);
@@ -70,7 +77,7 @@ async function navigated(event) {
 // A page that a script asks for, to show it anew or to take it along: as it is now, or not at all.
 async function fetched(event) {
     const answer = await fetch(event.request);
-    if (isPage(answer)) event.waitUntil(keepPage(answer.url, answer.clone()));
+    event.waitUntil(isPage(answer) ? keepPage(answer.url, answer.clone()) : heed(answer));
     return answer;
 }
 
@@ -108,7 +115,7 @@ async function install() {
         await files.put(address, answer);
     }
     for (const address of PAGES) {
-        const answer = await fetch(address, { headers: { accept: "text/html" }, cache: "no-store" });
+        const answer = await fetch(address, { headers: { accept: "text/html", "x-unasked": "1" }, cache: "no-store" });
         if (!isPage(answer)) throw new Error(`${address} is not to be had`);
         await keepPage(answer.url, answer);
     }

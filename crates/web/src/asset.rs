@@ -18,7 +18,9 @@ pub(crate) struct Asset {
 }
 
 /// The stylesheet.
-pub(crate) static STYLE: LazyLock<Asset> = LazyLock::new(|| Asset::new("style", "css", include_bytes!("../assets/style.css").to_vec()));
+pub(crate) static STYLE: LazyLock<Asset> = LazyLock::new(|| {
+    Asset::new("style", "css", concat!(include_str!("../assets/style.css"), include_str!("../assets/people.css")).as_bytes().to_vec())
+});
 /// The mark beside a page's name: layers of film, and a probe on the last.
 pub(crate) static ICON: LazyLock<Asset> = LazyLock::new(|| Asset::new("icon", "svg", include_bytes!("../assets/icon.svg").to_vec()));
 /// The same among a device's other apps.
@@ -32,10 +34,15 @@ pub(crate) static CUT_ICON: LazyLock<Asset> =
     LazyLock::new(|| Asset::new("icon-cut", "png", include_bytes!("../assets/icon-cut.png").to_vec()));
 /// What knows bytes by their hash.
 pub(crate) static SHA256: LazyLock<Asset> = LazyLock::new(|| script("sha256", include_str!("../assets/sha256.js"), &[]));
+/// What asks for a PIN where the device is locked.
+pub(crate) static LOCK: LazyLock<Asset> = LazyLock::new(|| script("lock", include_str!("../assets/lock.js"), &[]));
+/// What shows a client their job.
+pub(crate) static LOOK: LazyLock<Asset> = LazyLock::new(|| script("look", include_str!("../assets/look.js"), &[]));
 /// What keeps events and photographs until they are in the record.
 pub(crate) static OUTBOX: LazyLock<Asset> = LazyLock::new(|| script("outbox", include_str!("../assets/outbox.js"), &[("sha256", &SHA256)]));
 /// What sends them.
-pub(crate) static SEND: LazyLock<Asset> = LazyLock::new(|| script("send", include_str!("../assets/send.js"), &[("outbox", &OUTBOX)]));
+pub(crate) static SEND: LazyLock<Asset> =
+    LazyLock::new(|| script("send", include_str!("../assets/send.js"), &[("outbox", &OUTBOX), ("lock", &LOCK)]));
 /// What says how a page stands, and what waits.
 pub(crate) static STANDING: LazyLock<Asset> =
     LazyLock::new(|| script("standing", include_str!("../assets/standing.js"), &[("outbox", &OUTBOX)]));
@@ -43,7 +50,8 @@ pub(crate) static STANDING: LazyLock<Asset> =
 pub(crate) static RECORD: LazyLock<Asset> =
     LazyLock::new(|| script("record", include_str!("../assets/record.js"), &[("sha256", &SHA256), ("outbox", &OUTBOX), ("send", &SEND)]));
 /// What shows what others record.
-pub(crate) static LIVE: LazyLock<Asset> = LazyLock::new(|| script("live", include_str!("../assets/live.js"), &[("standing", &STANDING)]));
+pub(crate) static LIVE: LazyLock<Asset> =
+    LazyLock::new(|| script("live", include_str!("../assets/live.js"), &[("standing", &STANDING), ("lock", &LOCK)]));
 /// What every page runs.
 pub(crate) static APP: LazyLock<Asset> =
     LazyLock::new(|| script("app", include_str!("../assets/app.js"), &[("record", &RECORD), ("live", &LIVE), ("standing", &STANDING)]));
@@ -53,7 +61,8 @@ pub(crate) static MAP: LazyLock<Asset> = LazyLock::new(|| script("map", include_
 pub(crate) static SPOTS: LazyLock<Asset> =
     LazyLock::new(|| script("spots", include_str!("../assets/spots.js"), &[("live", &LIVE), ("map", &MAP)]));
 /// What has pages kept on the device.
-pub(crate) static ALONG: LazyLock<Asset> = LazyLock::new(|| script("along", include_str!("../assets/along.js"), &[("outbox", &OUTBOX)]));
+pub(crate) static ALONG: LazyLock<Asset> =
+    LazyLock::new(|| script("along", include_str!("../assets/along.js"), &[("outbox", &OUTBOX), ("lock", &LOCK)]));
 /// What takes readings.
 pub(crate) static SURVEY: LazyLock<Asset> = LazyLock::new(|| {
     let imports: [(&str, &Asset); 6] =
@@ -72,7 +81,7 @@ pub(crate) static VERIFY: LazyLock<Asset> = LazyLock::new(|| script("verify", in
 pub(crate) static GAUGE: LazyLock<Asset> = LazyLock::new(|| script("gauge", include_str!("../assets/gauge.js"), &[]));
 
 /// All of them: what a device takes along.
-pub(crate) fn all() -> [&'static Asset; 20] {
+pub(crate) fn all() -> [&'static Asset; 22] {
     [
         &STYLE,
         &ICON,
@@ -80,6 +89,8 @@ pub(crate) fn all() -> [&'static Asset; 20] {
         &LARGE_ICON,
         &CUT_ICON,
         &SHA256,
+        &LOCK,
+        &LOOK,
         &OUTBOX,
         &SEND,
         &STANDING,

@@ -19,13 +19,18 @@ pub(crate) struct From {
 pub(crate) async fn device(preferences: Preferences, Query(from): Query<From>) -> Html<String> {
     let body = html! {
         h1 { "This device" }
+        @if preferences.is_known {
+            p { (preferences.who) " is at it: what is recorded from here is recorded under this name." }
+            form.row method="post" action="/lock/now" { button.primary { "Lock it, or let somebody else sign in" } }
+        }
+        p { a.button href="/people" { "People, devices and links" } }
         form.stack method="post" action="/device" {
             input type="hidden" name="back" value=(from.back.as_deref().unwrap_or("/"));
-            div {
+            @if !preferences.is_known { div {
                 label.field for="device-who" { "Who is at it: a name or initials" }
                 input id="device-who" name="who" maxlength="60" autocomplete="off" value=(preferences.who);
                 p.quiet { "What is recorded from here is recorded under it." }
-            }
+            } }
             fieldset {
                 legend { "Films are shown in" }
                 div.choices {

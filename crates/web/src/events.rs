@@ -13,7 +13,9 @@ use serde::Deserialize;
 use serde_json::{Value, json};
 
 use crate::asked::{AtMost, JobId};
+use crate::caller::Caller;
 use crate::failure::Failure;
+use crate::permit;
 use crate::router::blocking;
 use crate::shop::Shop;
 use crate::start;
@@ -24,24 +26,35 @@ const MOST_BYTES: usize = 1 << 20;
 
 /// Takes an array of events of a job, as docs/record.md has them, and answers for each in turn: with its receipt, the first one however often it is sent, or why it was refused.
 ///
-/// 200 when all are in the record; 409 when some can't be, since another event has their id; the others are in all the same. A person who is still there
+/// 200 when all are in the record; 409 when some can't be, since another event has their id, or since whoever hands them in, or is named in them, may not
+/// record them; the others are in all the same. A person who is still there
 /// is told first what could not be used: then nothing is taken.
 pub(crate) async fn take(
     State(shop): State<Arc<Shop>>,
+    caller: Caller,
     JobId(job): JobId,
     Query(told): Query<Told>,
     AtMost(bytes): AtMost<MOST_BYTES>,
 ) -> Result<Response, Failure> {
     let events = read(job, &bytes)?;
-    let outcomes = blocking(move || {
+    let answers: Vec<Value> = blocking(move || {
+        let refusals = permit::refusals(&shop, &caller, job, &events)?;
         if told.told == Some(Moment::First) {
+            if let Some(why) = refusals.into_iter().flatten().next() {
+                return Err(Failure::NotAllowed(format!("{why}. Nothing was recorded")));
+            }
             sensible(&shop, job, &events)?;
+            return Ok(shop.take(events)?.iter().map(answer).collect());
         }
-        Ok(shop.take(events)?)
+        let allowed = events.into_iter().zip(&refusals).filter(|(_, why)| why.is_none()).map(|(event, _)| event).collect();
+        let mut outcomes = shop.take(allowed)?.into_iter();
+        Ok(refusals
+            .iter()
+            .filter_map(|why| why.as_ref().map_or_else(|| outcomes.next().as_ref().map(answer), |why| Some(json!({ "refused": why }))))
+            .collect())
     })
     .await?;
-    let status = if outcomes.iter().all(Result::is_ok) { StatusCode::OK } else { StatusCode::CONFLICT };
-    let answers: Vec<Value> = outcomes.iter().map(answer).collect();
+    let status = if answers.iter().all(|answer| answer.get("refused").is_none()) { StatusCode::OK } else { StatusCode::CONFLICT };
     Ok((status, Json(answers)).into_response())
 }
 

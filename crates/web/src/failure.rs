@@ -2,7 +2,7 @@
 
 use axum::Extension;
 use axum::http::StatusCode;
-use axum::http::header::CONTENT_TYPE;
+use axum::http::header::{CONTENT_TYPE, HeaderValue, RETRY_AFTER};
 use axum::response::{IntoResponse, Response};
 use lastmicron_plan::PlanError;
 use lastmicron_store::StoreError;
@@ -11,7 +11,7 @@ use serde_json::json;
 
 use crate::frame::Page;
 use crate::preference::Preferences;
-use crate::wording::capital;
+use crate::wording::{capital, waiting};
 
 /// Why.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -32,6 +32,14 @@ pub(crate) enum Failure {
     NoSense(String),
     #[error("there is no such panel in this job")]
     NoPanel,
+    #[error("this device is not known here, or was made unknown: make it known at /enter, with a code. What waits on it stays there")]
+    Unknown,
+    #[error("this device is locked: sign in with your PIN or passphrase. What was typed and what waits stays")]
+    Locked,
+    #[error("{0}")]
+    NotAllowed(String),
+    #[error("too many tries: wait {} before the next", waiting(.wait_s))]
+    Throttled { wait_s: i64 },
     #[error(transparent)]
     Plan(#[from] PlanError),
     #[error(transparent)]
@@ -47,7 +55,10 @@ impl Failure {
         match self {
             Self::NoPage | Self::NoJob | Self::NoPanel => StatusCode::NOT_FOUND,
             Self::Host => StatusCode::MISDIRECTED_REQUEST,
-            Self::CrossSite => StatusCode::FORBIDDEN,
+            Self::CrossSite | Self::NotAllowed(_) => StatusCode::FORBIDDEN,
+            Self::Unknown => StatusCode::UNAUTHORIZED,
+            Self::Locked => StatusCode::LOCKED,
+            Self::Throttled { .. } => StatusCode::TOO_MANY_REQUESTS,
             Self::TooLarge { .. } => StatusCode::PAYLOAD_TOO_LARGE,
             Self::NotEvents(_) | Self::NoSense(_) | Self::Plan(_) => StatusCode::UNPROCESSABLE_ENTITY,
             Self::Store(StoreError::Full | StoreError::Low { .. }) => StatusCode::INSUFFICIENT_STORAGE,
@@ -59,10 +70,14 @@ impl Failure {
     }
 
     /// For a program that sent events: RFC 9457.
-    fn problem(&self) -> Response {
+    pub(crate) fn problem(&self) -> Response {
         let status = self.status();
         let body = json!({ "title": status.canonical_reason(), "status": status.as_u16(), "detail": self.to_string() });
-        (status, [(CONTENT_TYPE, "application/problem+json")], body.to_string()).into_response()
+        let mut response = (status, [(CONTENT_TYPE, "application/problem+json")], body.to_string()).into_response();
+        if let Self::Throttled { wait_s } = self {
+            response.headers_mut().insert(RETRY_AFTER, HeaderValue::from(*wait_s));
+        }
+        response
     }
 
     /// For a person, as bright as their device has it.

@@ -76,6 +76,8 @@ impl Page<'_> {
                     meta charset="utf-8";
                     meta name="viewport" content="width=device-width, initial-scale=1";
                     meta name="color-scheme" content=(schemes);
+                    // Browsers say no origin with a form of a page that refers nobody, by which a form of another site could not be told from it on plain http.
+                    meta name="referrer" content="same-origin";
                     title { (self.title) " · lastmicron" }
                     link rel="icon" type="image/svg+xml" href=(ICON.path());
                     link rel="apple-touch-icon" href=(HOME_ICON.path());
@@ -85,7 +87,7 @@ impl Page<'_> {
                     script type="module" src=(ALONG.path()) {}
                     @if let Some(script) = &self.script { script type="module" src=(script) {} }
                 }
-                body data-who=(self.preferences.who) data-job=[self.job.map(|job| job.id.to_string())] {
+                body data-who=(self.preferences.who) data-known[self.preferences.is_known] data-job=[self.job.map(|job| job.id.to_string())] {
                     a.skip href="#main" { "To the content" }
                     (self.head())
                     @if let Some(banner) = &self.preferences.banner { p.banner role="alert" { (banner.0) } }
@@ -118,7 +120,7 @@ impl Page<'_> {
                     input type="hidden" name="back" value=(path);
                     button name="unit" value=(other.symbol()) aria-label={ "Films are shown in " (unit.symbol()) ": show them in " (other.symbol()) } { (unit.symbol()) }
                     button name="theme" value=(other_theme.word()) { (to) }
-                    a.button href={ "/device?back=" (utf8_percent_encode(path, NON_ALPHANUMERIC)) } { @if who.is_empty() { "Who?" } @else { (who) } }
+                    a.button id="here" href={ "/device?back=" (utf8_percent_encode(path, NON_ALPHANUMERIC)) } { @if who.is_empty() { "Who?" } @else { (who) } }
                 }
             }
         }

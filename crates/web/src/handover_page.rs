@@ -19,6 +19,7 @@ use crate::accepted::{Accepted, DAMAGED};
 use crate::asked::{JobId, panel_address, panel_named};
 use crate::failure::Failure;
 use crate::frame::{OfJob, Page, Part};
+use crate::job_page::title;
 use crate::order::{Order, Place, State as At};
 use crate::papers::HandedOver;
 use crate::plan_page;
@@ -65,7 +66,7 @@ pub(crate) async fn handover(State(shop): State<Arc<Shop>>, preferences: Prefere
             (in_short(&shown, unit))
             (not_done(&shown))
             (panels(&shown, id, unit))
-            (photographs(id, standing))
+            (photographs(&format!("/jobs/{id}"), standing))
             (next_person(&shown, unit))
             section { h2 { "Care" } ul { @for care in CARE { li { (care) } } } p.quiet { "Common practice, no source." } }
             (record(&shown))
@@ -74,6 +75,44 @@ pub(crate) async fn handover(State(shop): State<Arc<Shop>>, preferences: Prefere
         (go_home(standing, id))
     };
     Ok(Page { preferences: &preferences, title: "Hand over", job: Some(OfJob { id, part: Part::HandOver }), script: None }.with(&body))
+}
+
+/// What a client is shown of their job: its name, how far it is, and what will go home with it.
+pub(crate) fn for_client(shop: &Shop, id: Id, unit: Unit) -> Result<(String, Markup), Failure> {
+    let shown = shown(shop, id, shop.folded(id)?)?;
+    let standing = &shown.folded.standing;
+    let states: Vec<At> = match Accepted::of(shop, standing)? {
+        Accepted::Plan(planned) => Order::of(&planned, &shown.folded).places.into_iter().map(|place| place.state).collect(),
+        Accepted::Damaged | Accepted::None => Vec::new(),
+    };
+    let done = states.iter().filter(|state| matches!(state, At::Done(_))).count();
+    let in_hand = states.iter().filter(|state| matches!(state, At::Begun(_))).count();
+    let at = match standing.status() {
+        Status::Arrived => "It has arrived.",
+        Status::OnTheFloor => "It is on the floor.",
+        Status::GoneHome => "It has gone home.",
+    };
+    let body = html! {
+        section {
+            h2 { "How far it is" }
+            p { (at) " " (standing.readings.len()) " readings of the film were taken." }
+            @if !states.is_empty() { p.figure { (done) " of " (states.len()) " sections are done" @if in_hand > 0 { ", " (in_hand) " in hand" } "." } }
+        }
+        @if let Some(terms) = standing.terms.last() { p { "Agreed: " (terms_page::words(terms, unit)) } }
+        (warned(standing, None))
+        (in_short(&shown, unit))
+        (not_done(&shown))
+        @if let Some((car, taken)) = &shown.estimated {
+            section {
+                h2 { "Panels, before and after" }
+                ul { @for panel in &taken.panels { li { strong { (car.panels.get(panel.panel).map_or("", |of| of.panel.name.as_str())) } ": " (told(car, panel, unit)) } } }
+            }
+        }
+        (photographs("/look", standing))
+        section { h2 { "Care" } ul { @for care in CARE { li { (care) } } } p.quiet { "Common practice, no source." } }
+        (record(&shown))
+    };
+    Ok((title(standing).to_owned(), body))
 }
 
 fn shown(shop: &Shop, id: Id, folded: Folded) -> Result<Shown, Failure> {
@@ -199,7 +238,7 @@ fn told(car: &Car, panel: &PanelTaken, unit: Unit) -> String {
     format!("{left}; {removed}")
 }
 
-fn photographs(id: Id, standing: &Standing) -> Markup {
+fn photographs(base: &str, standing: &Standing) -> Markup {
     html! {
         @if !standing.photographs.is_empty() {
             section {
@@ -208,7 +247,7 @@ fn photographs(id: Id, standing: &Standing) -> Markup {
                     @for attached in &standing.photographs {
                         @let of = attached.panel.and_then(|panel| standing.panels.get(panel)).map_or("the vehicle", |panel| panel.panel.name.as_str());
                         figure {
-                            img src={ "/jobs/" (id) "/photographs/" (attached.photograph) } alt={ "Photograph of the " (of) ", " (minute(&attached.when)) } loading="lazy";
+                            img src={ (base) "/photographs/" (attached.photograph) } alt={ "Photograph of the " (of) ", " (minute(&attached.when)) } loading="lazy";
                             figcaption { (of) ", " (minute(&attached.when)) @if !attached.note.is_empty() { ": " (attached.note) } }
                         }
                     }

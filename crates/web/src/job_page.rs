@@ -36,6 +36,7 @@ pub(crate) async fn job(State(shop): State<Arc<Shop>>, preferences: Preferences,
         div.row {
             a.button href={ "/jobs/" (id) "/history" } { "All that happened" }
             a.button href={ "/jobs/" (id) "/record" } { "Take the record out, as a file" }
+            a.button href={ "/jobs/" (id) "/links" } { "A link for the client" }
         }
     };
     Ok(Page { preferences: &preferences, title, job: Some(OfJob { id, part: Part::Overview }), script: None }.with(&body))

@@ -105,14 +105,17 @@ pub(crate) async fn photograph(
     Path((_, digest)): Path<(String, String)>,
 ) -> Result<Response, Failure> {
     let digest: Digest = digest.parse().map_err(|_| Failure::NoPage)?;
-    let bytes = blocking(move || {
-        let folded = shop.folded(id)?;
-        let is_of_job = folded.standing.photographs.iter().any(|attached| attached.photograph == digest);
-        shop.kept(digest)?.filter(|_| is_of_job).ok_or(Failure::NoPage)
-    })
-    .await?;
-    let kind = kind(&bytes).ok_or(Failure::NoPage)?;
+    let (bytes, kind) = blocking(move || of_job(&shop, id, digest)).await?;
     Ok(([(CONTENT_TYPE, kind), (CACHE_CONTROL, "private, max-age=31536000, immutable")], bytes).into_response())
+}
+
+/// The bytes of a photograph of a job, and of no other, with their kind.
+pub(crate) fn of_job(shop: &Shop, id: Id, digest: Digest) -> Result<(Vec<u8>, &'static str), Failure> {
+    let folded = shop.folded(id)?;
+    let is_of_job = folded.standing.photographs.iter().any(|attached| attached.photograph == digest);
+    let bytes = shop.kept(digest)?.filter(|_| is_of_job).ok_or(Failure::NoPage)?;
+    let kind = kind(&bytes).ok_or(Failure::NoPage)?;
+    Ok((bytes, kind))
 }
 
 #[cfg(test)]

@@ -13,6 +13,7 @@ use lastmicron_units::Unit;
 use percent_encoding::{NON_ALPHANUMERIC, percent_decode_str, utf8_percent_encode};
 use serde::Deserialize;
 
+use crate::caller::Caller;
 use crate::keeping::Banner;
 
 /// How long a device remembers, seconds: a year.
@@ -51,6 +52,8 @@ impl Theme {
 pub(crate) struct Preferences {
     /// Who holds it: a name or initials; empty until said.
     pub(crate) who: String,
+    /// Whether they signed in: then they are who they are until somebody else does.
+    pub(crate) is_known: bool,
     /// The unit that films are shown in.
     pub(crate) unit: Unit,
     /// How bright.
@@ -65,19 +68,20 @@ impl<S: Sync> FromRequestParts<S> for Preferences {
     type Rejection = Infallible;
 
     async fn from_request_parts(parts: &mut Parts, _: &S) -> Result<Self, Infallible> {
-        let of = Self::of(&parts.headers, parts.uri.path_and_query().map_or("/", PathAndQuery::as_str));
-        Ok(Self { banner: parts.extensions.get().cloned(), ..of })
+        let told = Self::of(&parts.headers, parts.uri.path_and_query().map_or("/", PathAndQuery::as_str));
+        let told = Self { banner: parts.extensions.get().cloned(), ..told };
+        Ok(match parts.extensions.get::<Caller>().and_then(Caller::person) {
+            Some(person) => Self { who: person.name.clone(), is_known: true, ..told },
+            None => told,
+        })
     }
 }
 
 impl Preferences {
     pub(crate) fn of(headers: &HeaderMap, path: &str) -> Self {
-        let cookie = |name: &str| {
-            let lines = headers.get_all(COOKIE).into_iter().filter_map(|value| value.to_str().ok());
-            let found = lines.flat_map(|line| line.split(';')).filter_map(|pair| pair.trim().split_once('=')).find(|(key, _)| *key == name);
-            found.map(|(_, value)| percent_decode_str(value).decode_utf8_lossy().into_owned())
-        };
+        let cookie = |name: &str| cookie_of(headers, name).map(|value| percent_decode_str(value).decode_utf8_lossy().into_owned());
         Self {
+            is_known: false,
             who: cookie("who").map(|who| one_line(&who)).unwrap_or_default(),
             unit: cookie("unit").and_then(|unit| unit.parse().ok()).unwrap_or(Unit::Micrometre),
             theme: cookie("theme").and_then(|theme| Theme::meant_by(&theme)).unwrap_or_default(),
@@ -85,6 +89,13 @@ impl Preferences {
             banner: None,
         }
     }
+}
+
+/// What a cookie of this name says.
+pub(crate) fn cookie_of<'h>(headers: &'h HeaderMap, name: &str) -> Option<&'h str> {
+    let lines = headers.get_all(COOKIE).into_iter().filter_map(|value| value.to_str().ok());
+    let found = lines.flat_map(|line| line.split(';')).filter_map(|pair| pair.trim().split_once('=')).find(|(key, _)| *key == name);
+    found.map(|(_, value)| value)
 }
 
 fn one_line(text: &str) -> String {

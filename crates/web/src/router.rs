@@ -8,19 +8,26 @@ use axum::middleware::{from_fn_with_state, map_response};
 use axum::routing::{MethodRouter, get, post};
 
 use crate::failure::{Failure, as_problem};
+use crate::guard::Gate;
+use crate::reach::Reach;
 use crate::shop::Shop;
 use crate::{
-    asset, changes, csv_page, device_page, events, gauge_page, handover_page, history_page, job_page, jobs_page, keeping, new_job,
-    panels_page, photographs, plan_page, policy, preference, question, records, sheets, spots_page, survey_page, terms_page, vehicle_page,
-    verify_page, waiting_page, work_page, worker, workshop_page,
+    asset, changes, csv_page, device_page, enter_page, events, gauge_page, guard, handover_page, history_page, job_page, jobs_page,
+    keeping, links_page, lock_page, look_page, new_job, panels_page, people_page, photographs, plan_page, policy, preference, question,
+    records, sheets, spots_page, survey_page, terms_page, vehicle_page, verify_page, waiting_page, work_page, worker, workshop_page,
 };
 
 /// Most bytes of a form that a browser sends by itself, as of what a device is told. What scripts send has limits of its own.
 const FORM_BYTES: usize = 4096;
 
-/// The whole app over a shop.
+/// The whole app over a shop, for this machine only.
 pub fn router(shop: Shop) -> Router {
-    let shop = Arc::new(shop);
+    router_for(Arc::new(shop), Reach::loopback())
+}
+
+/// The same, reached as it is said. Whatever answers on a socket tells where a request comes from (`ConnectInfo`), or all guesses are of one source.
+pub fn router_for(shop: Arc<Shop>, reach: Reach) -> Router {
+    let gate = Gate { shop: Arc::clone(&shop), reach: Arc::new(reach) };
     Router::new()
         .route("/healthz", get(keeping::healthz))
         .route("/readyz", for_programs(get(keeping::readyz)))
@@ -56,14 +63,27 @@ pub fn router(shop: Shop) -> Router {
         .route("/jobs/{job}/history", get(history_page::history))
         .route("/jobs/{job}/events", for_programs(post(events::take)))
         .route("/jobs/{job}/changes", get(changes::changes))
+        .route("/enter", get(enter_page::page).post(enter_page::enter))
+        .route("/lock", get(lock_page::page).post(lock_page::sign_in))
+        .route("/lock/now", post(lock_page::now))
+        .route("/lock/here", for_programs(post(lock_page::here)))
+        .route("/people", get(people_page::page).post(people_page::add))
+        .route("/people/{person}/code", post(people_page::code))
+        .route("/people/{person}/remove", post(people_page::remove))
+        .route("/people/devices/{device}/revoke", post(people_page::revoke))
+        .route("/people/links/{link}/withdraw", post(people_page::withdraw))
+        .route("/jobs/{job}/links", get(links_page::page).post(links_page::make))
+        .route("/look", get(look_page::page).post(look_page::show))
+        .route("/look/photographs/{digest}", get(look_page::photograph))
         .route("/waiting", get(waiting_page::waiting))
         .route("/worker.js", get(worker::worker))
         .route("/manifest.webmanifest", get(worker::manifest))
         .route("/assets/{name}", get(asset::asset))
         .fallback(async || Failure::NoPage)
         .layer(DefaultBodyLimit::max(FORM_BYTES))
-        .with_state(Arc::clone(&shop))
-        .layer(from_fn_with_state(shop, policy::hold))
+        .with_state(shop)
+        .layer(from_fn_with_state(gate.clone(), guard::hold))
+        .layer(from_fn_with_state(gate, policy::hold))
 }
 
 /// What scripts and other programs ask: what goes wrong is told in their way.

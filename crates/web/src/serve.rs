@@ -1,7 +1,7 @@
 //! The app on a socket.
 
 use std::io;
-use std::net::TcpListener;
+use std::net::{SocketAddr, TcpListener};
 use std::time::Duration;
 
 use tokio::runtime::Builder;
@@ -26,10 +26,11 @@ pub fn serve(shop: Shop, socket: TcpListener) -> io::Result<()> {
     let answered = runtime.block_on(async {
         let socket = tokio::net::TcpListener::from_std(socket)?;
         let (end, ended) = oneshot::channel::<()>();
-        let answering = axum::serve(socket, router(shop)).with_graceful_shutdown(async move {
-            told_to_end().await;
-            let _ = end.send(());
-        });
+        let answering =
+            axum::serve(socket, router(shop).into_make_service_with_connect_info::<SocketAddr>()).with_graceful_shutdown(async move {
+                told_to_end().await;
+                let _ = end.send(());
+            });
         tokio::select! {
             answered = answering => answered,
             () = async { let _ = ended.await; tokio::time::sleep(FAREWELL).await } => Ok(()),

@@ -7,9 +7,10 @@ use std::sync::{Arc, Mutex, PoisonError};
 use lastmicron_job::event::{Digest, Event, Id, When};
 use lastmicron_job::fold::{Standing, Unusable, fold, fold_on, unusable_next};
 use lastmicron_record::{Bundle, Entry, Head, Sealed};
-use lastmicron_store::{BroughtIn, Outcome, Part, Parted, Room, Store, StoreError, TakenIn, There, bring_in, take_in, take_out};
+use lastmicron_store::{BroughtIn, Outcome, Part, Parted, People, Room, Store, StoreError, TakenIn, There, bring_in, take_in, take_out};
 use tokio::sync::broadcast::{Receiver, Sender};
 
+use crate::door::Door;
 use crate::estimates::Estimates;
 use crate::failure::Failure;
 use crate::keeping::Backups;
@@ -76,6 +77,7 @@ pub struct Shop {
     changed: Sender<Id>,
     papers: Option<Arc<dyn Papers>>,
     backups: Option<Box<dyn Fn() -> Backups + Send + Sync>>,
+    door: Option<Door>,
     pub(crate) estimates: Estimates,
 }
 
@@ -89,13 +91,41 @@ impl Shop {
     /// Over a store, with a clock.
     pub fn new(store: Arc<dyn Store>, now: impl Fn() -> When + Send + Sync + 'static) -> Self {
         let (changed, _) = tokio::sync::broadcast::channel(CHANGES_HELD);
-        Self { store, now: Box::new(now), folded: Mutex::default(), changed, papers: None, backups: None, estimates: Estimates::default() }
+        Self {
+            store,
+            now: Box::new(now),
+            folded: Mutex::default(),
+            changed,
+            papers: None,
+            backups: None,
+            door: None,
+            estimates: Estimates::default(),
+        }
     }
 
     /// The same, with what makes and reads documents.
     #[must_use]
     pub fn with_papers(self, papers: Arc<dyn Papers>) -> Self {
         Self { papers: Some(papers), ..self }
+    }
+
+    /// The same, with people who may do this or that: `random` gives 32 random bytes, or none where the system has none.
+    #[must_use]
+    pub fn with_people(self, people: Arc<dyn People>, random: impl Fn() -> Option<[u8; 32]> + Send + Sync + 'static) -> Self {
+        Self { door: Some(Door::new(people, random)), ..self }
+    }
+
+    /// Who may do what, where that is kept.
+    pub(crate) fn door(&self) -> Option<&Door> {
+        self.door.as_ref()
+    }
+
+    /// A new one-time code that makes the first owner; none where there is one, or where nobody is kept.
+    ///
+    /// # Errors
+    /// [`StoreError`]; [`StoreError::Closed`] where the system gives no random numbers.
+    pub fn first_code(&self) -> Result<Option<String>, StoreError> {
+        self.door.as_ref().map_or(Ok(None), |door| door.first_code(self.now().unix_seconds()))
     }
 
     /// What makes and reads documents, where there is something.

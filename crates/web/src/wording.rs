@@ -16,6 +16,11 @@ pub(crate) fn minute(when: &When) -> String {
     when.as_str().chars().take(16).collect::<String>().replace('T', " ")
 }
 
+/// A time to wait, as a person counts it.
+pub(crate) fn waiting(seconds: &i64) -> String {
+    if *seconds <= 90 { format!("{seconds} seconds") } else { format!("{} minutes", (seconds + 59) / 60) }
+}
+
 /// A film's bounds, 9 times in 10. What is believed of it may reach below nothing, where the undercoat is in doubt; no film does.
 pub(crate) fn film_between(um: &Interval, unit: Unit) -> String {
     format!("{} to {}", in_unit_bare(um.p05.max(0.0), unit), in_unit(um.p95.max(0.0), unit))

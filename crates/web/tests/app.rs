@@ -2,6 +2,8 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may stop")]
 
+#[path = "app/access.rs"]
+mod access;
 #[path = "app/csv.rs"]
 mod csv;
 #[path = "app/keeping.rs"]

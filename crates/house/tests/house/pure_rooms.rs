@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-const PURE: [&str; 11] = ["units", "numerics", "raster", "film", "polish", "look", "plan", "rehearsal", "job", "body", "draw"];
+const PURE: [&str; 12] = ["units", "numerics", "raster", "film", "polish", "look", "plan", "rehearsal", "job", "body", "draw", "access"];
 
 fn read(from_root: &str) -> String {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").join(from_root);

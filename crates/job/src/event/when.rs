@@ -95,6 +95,8 @@ mod tests {
         }
         let [pacific, universal] = ["1996-12-19T16:39:57-08:00", "1996-12-20T00:39:58Z"].map(|text| text.parse::<When>().unwrap());
         assert_eq!(universal.seconds_since(&pacific), 1);
+        // 26 leap days and 9,490 others before 1996; 1996-12-20 is its 355th day.
+        assert_eq!(pacific.unix_seconds(), ((26 * 365 + 6 + 354) * 24 * 60 + 39) * 60 + 57);
     }
 
     #[test]

@@ -20,14 +20,20 @@ const STEPS: &[&str] = &[
      ALTER TABLE entry ADD COLUMN remark TEXT;",
     "UPDATE entry SET remark = (SELECT text FROM filler WHERE n = entry.arrival);",
 ];
-const LATER: Tables = Tables::with(STEPS);
 /// A step that does damage.
-const BAD: Tables = Tables::with(&["UPDATE entry SET seq = seq + 1000"]);
+const BAD: &str = "UPDATE entry SET seq = seq + 1000";
+/// The version that this program writes, and the one after those steps.
+const NOW: i64 = Tables::KNOWN.version();
+const THEN: i64 = NOW + 2;
 
 /// In the environment of the process that is killed.
 const FOLDER: &str = "LASTMICRON_BRING_UP";
 /// How often it is killed: 12 times unless the environment says otherwise.
 const KILLS: &str = "LASTMICRON_KILLS";
+
+fn later() -> Tables {
+    Tables::KNOWN.then(STEPS)
+}
 
 fn earlier(folder: &Path) -> Vec<Entry> {
     let store = Sqlite::open(folder).unwrap();
@@ -45,7 +51,7 @@ fn open(folder: &Path, tables: Tables) -> Result<Sqlite, StoreError> {
 }
 
 fn version(folder: &Path) -> i64 {
-    LATER.version_of(&folder.join(DATABASE)).unwrap()
+    later().version_of(&folder.join(DATABASE)).unwrap()
 }
 
 #[test]
@@ -53,16 +59,16 @@ fn an_earlier_record_is_opened_only_once_it_was_backed_up_and_brought_up() {
     let room = tempfile::tempdir().unwrap();
     let (folder, backup) = (room.path().join("record"), room.path().join("backups").join("before"));
     let before = earlier(&folder);
-    assert_eq!(open(&folder, LATER).unwrap_err(), StoreError::Older { found: 1, known: 3 });
-    assert_eq!(version(&folder), 1);
-    let made = Sqlite::bring_up_to(LATER, &folder, &backup, now()).unwrap();
-    assert_eq!((version(&folder), made.manifest.schema, made.report.entries), (3, 1, 190));
-    let store = open(&folder, LATER).unwrap();
+    assert_eq!(open(&folder, later()).unwrap_err(), StoreError::Older { found: NOW, known: THEN });
+    assert_eq!(version(&folder), NOW);
+    let made = Sqlite::bring_up_to(later(), &folder, &backup, now()).unwrap();
+    assert_eq!((version(&folder), made.manifest.schema, made.report.entries), (THEN, NOW, 190));
+    let store = open(&folder, later()).unwrap();
     assert_eq!((entries(&store), store.verify().unwrap().damage), (before.clone(), vec![]));
     assert_eq!(store.append(vec![note(500)], now()).unwrap()[0].as_ref().unwrap().seq, 191);
     drop(store);
     // The program that knew only the version before refuses it, and still opens the backup.
-    assert_eq!(Sqlite::open(&folder).unwrap_err(), StoreError::Newer { found: 3, known: 1 });
+    assert_eq!(Sqlite::open(&folder).unwrap_err(), StoreError::Newer { found: THEN, known: NOW });
     assert_eq!(verify_backup(&backup).unwrap().report, Report { jobs: 1, entries: 190, kept: 1, ..Report::default() });
     let restored = room.path().join("restored");
     crate::backup::restore(&backup, &restored).unwrap();
@@ -74,25 +80,26 @@ fn a_step_that_does_damage_or_fails_changes_nothing() {
     let room = tempfile::tempdir().unwrap();
     let (folder, backup) = (room.path().join("record"), room.path().join("before"));
     let before = earlier(&folder);
-    assert!(matches!(Sqlite::bring_up_to(BAD, &folder, &backup, now()), Err(StoreError::Damaged(_))));
+    let bad = Tables::KNOWN.then(&[BAD]);
+    assert!(matches!(Sqlite::bring_up_to(bad, &folder, &backup, now()), Err(StoreError::Damaged(_))));
     assert!(!backup.exists());
     // The same once there is a backup: the step itself is undone.
-    assert!(matches!(BAD.bring_up(&folder.join(DATABASE)), Err(StoreError::Damaged(_))));
-    let failing = Tables::with(&["ALTER TABLE entry ADD COLUMN remark TEXT; INSERT INTO nowhere VALUES (1)"]);
+    assert!(matches!(bad.bring_up(&folder.join(DATABASE)), Err(StoreError::Damaged(_))));
+    let failing = Tables::KNOWN.then(&["ALTER TABLE entry ADD COLUMN remark TEXT; INSERT INTO nowhere VALUES (1)"]);
     assert!(failing.bring_up(&folder.join(DATABASE)).is_err());
     let store = Sqlite::open(&folder).unwrap();
-    assert_eq!((version(&folder), entries(&store), store.verify().unwrap().damage), (1, before, vec![]));
+    assert_eq!((version(&folder), entries(&store), store.verify().unwrap().damage), (NOW, before, vec![]));
 }
 
 #[test]
 fn a_record_is_brought_up_whole_or_not_at_all_when_the_process_is_killed() {
     if let Ok(folder) = std::env::var(FOLDER) {
         let folder = PathBuf::from(folder);
-        Sqlite::bring_up_to(LATER, &folder.join("record"), &folder.join("before"), now()).unwrap();
+        Sqlite::bring_up_to(later(), &folder.join("record"), &folder.join("before"), now()).unwrap();
         return;
     }
     let kills: u64 = std::env::var(KILLS).map_or(12, |kills| kills.parse().unwrap());
-    let mut found = [0; 4];
+    let (mut earlier_ones, mut later_ones) = (0, 0);
     for round in 0..kills {
         let room = tempfile::tempdir().unwrap();
         let folder = room.path().join("record");
@@ -113,14 +120,14 @@ fn a_record_is_brought_up_whole_or_not_at_all_when_the_process_is_killed() {
         child.kill().unwrap();
         child.wait().unwrap();
         let version = version(&folder);
-        found[usize::try_from(version).unwrap()] += 1;
-        let store = open(&folder, if version == 1 { Tables::KNOWN } else { LATER }).unwrap();
-        assert!(version == 1 || version == 3, "between versions: {version}");
+        *(if version == NOW { &mut earlier_ones } else { &mut later_ones }) += 1;
+        assert!(version == NOW || version == THEN, "between versions: {version}");
+        let store = open(&folder, if version == NOW { Tables::KNOWN } else { later() }).unwrap();
         assert_eq!((entries(&store), store.verify().unwrap().damage), (before.clone(), vec![]));
         drop(store);
         assert_eq!(verify_backup(&room.path().join("before")).unwrap().report.entries, 190);
-        Sqlite::bring_up_to(LATER, &folder, &room.path().join("again"), now()).unwrap();
-        assert_eq!(entries(&open(&folder, LATER).unwrap()), before);
+        Sqlite::bring_up_to(later(), &folder, &room.path().join("again"), now()).unwrap();
+        assert_eq!(entries(&open(&folder, later()).unwrap()), before);
     }
-    println!("{kills} kills: {} left at the earlier version, {} brought up, none between", found[1], found[3]);
+    println!("{kills} kills: {} left at the earlier version, {} brought up, none between", earlier_ones, later_ones);
 }

@@ -7,7 +7,7 @@ use lastmicron_job::event::{Digest, Id};
 use lastmicron_record::Head;
 use rusqlite::{Connection, OpenFlags, TransactionBehavior};
 
-use super::{look, rows};
+use super::{look, people, rows};
 use crate::error::StoreError;
 use crate::report::{Damage, Report};
 
@@ -46,11 +46,12 @@ pub(crate) type Looked = (Report, Vec<(Id, Head)>, BTreeSet<Digest>);
 
 impl Tables {
     /// What this program knows. A step that was released is never changed, and new ones come behind it.
-    pub(crate) const KNOWN: Self = Self { steps: &[] };
+    pub(crate) const KNOWN: Self = Self { steps: &[people::TABLES] };
 
+    /// The same, and more steps behind them.
     #[cfg(test)]
-    pub(crate) const fn with(steps: &'static [&'static str]) -> Self {
-        Self { steps }
+    pub(crate) fn then(self, steps: &[&'static str]) -> Self {
+        Self { steps: [self.steps, steps].concat().leak() }
     }
 
     /// The version that this program writes.

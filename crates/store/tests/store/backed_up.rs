@@ -386,5 +386,5 @@ fn a_manifest_tells_what_is_in_it_without_a_look_at_the_rest() {
     fs::remove_dir_all(backup.join("kept")).unwrap();
     assert_eq!(Manifest::read(&backup).unwrap(), manifest);
     assert_eq!(manifest.bytes(), manifest.files.iter().map(|file| file.bytes).sum::<u64>());
-    assert_eq!((manifest.schema, manifest.jobs[0].job, manifest.jobs[0].seq), (1, id(1), 26));
+    assert_eq!((manifest.schema, manifest.jobs[0].job, manifest.jobs[0].seq), (Sqlite::SCHEMA, id(1), 26));
 }

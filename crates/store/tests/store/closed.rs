@@ -23,10 +23,13 @@ fn with_header(at: usize, value: u32) -> StoreError {
 #[test]
 fn what_a_later_version_wrote_is_refused_with_a_sentence_and_left_as_it_is() {
     let refused = with_header(USER_VERSION_AT, 7);
-    assert_eq!(refused, StoreError::Newer { found: 7, known: 1 });
+    assert_eq!(refused, StoreError::Newer { found: 7, known: Sqlite::SCHEMA });
     assert_eq!(
         refused.to_string(),
-        "this record is of version 7, and this program knows versions up to 1: use the program that wrote it, or a later one"
+        format!(
+            "this record is of version 7, and this program knows versions up to {}: use the program that wrote it, or a later one",
+            Sqlite::SCHEMA
+        )
     );
 }
 

@@ -12,5 +12,6 @@ mod flipped;
 mod killed;
 mod parts;
 mod pen;
+mod people;
 mod released;
 mod room;

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use lastmicron_job::event::Body;
 use lastmicron_job::fold::fold;
 use lastmicron_record::Bundle;
-use lastmicron_store::{Sqlite, Store, bring_in, restore, take_out};
+use lastmicron_store::{Sqlite, Store, StoreError, bring_in, restore, take_out};
 
 fn tests() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests")
@@ -61,6 +61,10 @@ fn a_backup_of_every_version_is_restored() {
         let folder = tempfile::tempdir().unwrap();
         let into = folder.path().join("restored");
         let restored = restore(&backup, &into).unwrap();
+        if restored.manifest.schema < Sqlite::SCHEMA {
+            assert!(matches!(Sqlite::open(&into), Err(StoreError::Older { .. })), "{version}");
+            Sqlite::bring_up(&into, &folder.path().join("before"), "2024-05-01T12:00:00Z".parse().unwrap()).unwrap();
+        }
         let store = Sqlite::open(&into).unwrap();
         let ends: Vec<_> = store.jobs().unwrap().into_iter().map(|(job, head)| (job, head.seq, head.hash)).collect();
         assert_eq!(ends, restored.manifest.jobs.iter().map(|end| (end.job, end.seq, end.hash)).collect::<Vec<_>>(), "{version}");

@@ -6,6 +6,7 @@ use std::fs;
 use std::net::{SocketAddr, TcpListener, TcpStream};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
+use std::sync::atomic::{AtomicI64, Ordering};
 use std::sync::{Arc, Mutex};
 use std::thread;
 use std::time::{Duration, Instant};
@@ -15,8 +16,8 @@ use axum::body::{Body, to_bytes};
 use axum::extract::Request;
 use axum::middleware::{Next, from_fn};
 use axum::response::{Html, Response};
-use lastmicron_job::event::{Digest, Event, Id};
-use lastmicron_record::Sealed;
+use lastmicron_job::event::{Digest, Event, Id, When};
+use lastmicron_record::{Sealed, sha256};
 use lastmicron_store::{Sqlite, Store};
 use lastmicron_web::{Shop, router};
 use serde_json::{Value, json};
@@ -29,6 +30,11 @@ use crate::papers::Plain;
 
 const NOON: &str = "2024-05-01T12:00:00Z";
 
+/// The time so many minutes after noon, on the same day.
+fn minutes_after(minutes: i64) -> When {
+    format!("2024-05-01T{:02}:{:02}:00Z", 12 + minutes / 60, minutes % 60).parse().unwrap()
+}
+
 /// Longest that a page may take to become as it should be; most take a tenth.
 const PATIENCE: Duration = Duration::from_secs(30);
 
@@ -38,6 +44,8 @@ pub(crate) struct Bay {
     store: Arc<Sqlite>,
     driver: Driver,
     answering: Mutex<Option<Runtime>>,
+    clock_minutes: Arc<AtomicI64>,
+    code: Mutex<String>,
     _folder: TempDir,
 }
 
@@ -69,7 +77,8 @@ pub(crate) fn in_bay(test: impl AsyncFnOnce(&Bay)) {
     let folder = tempfile::tempdir().unwrap();
     let store = Arc::new(Sqlite::open(folder.path()).unwrap());
     let address = TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap();
-    let bay = Bay { address, store, driver, answering: Mutex::default(), _folder: folder };
+    let bay =
+        Bay { address, store, driver, answering: Mutex::default(), clock_minutes: Arc::default(), code: Mutex::default(), _folder: folder };
     bay.starts();
     // A browser that a failing test leaves behind is ended from another thread.
     Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap().block_on(test(&bay));
@@ -96,7 +105,17 @@ fn driver() -> Option<Driver> {
 
 impl Bay {
     fn app(&self) -> Router {
-        let shop = Shop::new(Arc::<Sqlite>::clone(&self.store), || NOON.parse().unwrap()).with_papers(Arc::new(Plain));
+        let clock = Arc::clone(&self.clock_minutes);
+        let people = Arc::<Sqlite>::clone(&self.store);
+        let drawn = AtomicI64::new(1);
+        // Other bytes each time, and nothing else is asked of them here.
+        let random = move || Some(sha256(&drawn.fetch_add(1, Ordering::Relaxed).to_be_bytes()).0);
+        let shop = Shop::new(Arc::<Sqlite>::clone(&self.store), move || minutes_after(clock.load(Ordering::Relaxed)))
+            .with_papers(Arc::new(Plain))
+            .with_people(people, random);
+        if let Some(code) = shop.first_code().unwrap() {
+            *self.code.lock().unwrap() = code;
+        }
         router(shop)
     }
 
@@ -166,6 +185,25 @@ impl Bay {
         let sealed = events.into_iter().map(|event| Sealed::seal(event).unwrap()).collect();
         for outcome in self.store.append(sealed, NOON.parse().unwrap()).unwrap() {
             outcome.unwrap();
+        }
+    }
+
+    /// The code that makes the owner, as the terminal prints it.
+    pub(crate) fn code(&self) -> String {
+        self.code.lock().unwrap().clone()
+    }
+
+    /// Nothing happens for so many minutes.
+    pub(crate) fn is_left(&self, minutes: i64) {
+        self.clock_minutes.fetch_add(minutes, Ordering::Relaxed);
+    }
+
+    /// Waits until something is so in the records.
+    pub(crate) async fn has_come(&self, so: impl Fn() -> bool) {
+        let begun = Instant::now();
+        while !so() {
+            assert!(begun.elapsed() < PATIENCE, "it did not come");
+            tokio::time::sleep(Duration::from_millis(20)).await;
         }
     }
 

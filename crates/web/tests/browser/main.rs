@@ -14,6 +14,7 @@ mod gauge;
 mod lost;
 mod offline;
 mod papers;
+mod people;
 mod phones;
 mod restate;
 mod screens;

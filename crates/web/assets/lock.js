@@ -1,0 +1,117 @@
+// Asks for a PIN where the device is locked. What was typed stays where it is, under it; what was about to be sent waits, and is sent then.
+
+const LOCKED = 423;
+
+// What the page asks for of itself bears this header: nobody touched the device for it.
+export const UNASKED = { "x-unasked": "1" };
+
+// How often it is said that somebody touches the device; after how long without a touch it is asked whether it has locked, and how often then: ms.
+const SAID = 60000;
+const IDLE = 15 * 60000;
+const ASKED = 30000;
+
+function wire(pad, signedIn) {
+    const secret = pad.querySelector("#pad-secret");
+    const wrong = pad.querySelector(".wrong");
+    pad.addEventListener("click", (click) => {
+        const key = click.target.closest("[data-digit]");
+        if (!key) return;
+        secret.value = key.dataset.digit === "" ? secret.value.slice(0, -1) : secret.value + key.dataset.digit;
+        wrong.hidden = true;
+    });
+    pad.addEventListener("submit", async (submitted) => {
+        submitted.preventDefault();
+        if (pad.dataset.busy) return;
+        pad.dataset.busy = "yes";
+        const refuse = (words) => { wrong.textContent = words; wrong.hidden = false; };
+        try {
+            const answer = await fetch("/lock", { method: "POST", body: new URLSearchParams(new FormData(pad)) });
+            const said = await answer.json();
+            secret.value = "";
+            if (answer.ok) signedIn(said.who);
+            else refuse(said.detail);
+        } catch {
+            refuse("The workshop's computer does not answer: try again. Is this device on its network?");
+        } finally {
+            delete pad.dataset.busy;
+        }
+    });
+}
+
+// Who signed in last: a page that was kept before that bears another name.
+const SIGNED_IN = "signed-in";
+
+function isNow(who) {
+    document.body.dataset.who = who;
+    const here = document.getElementById("here");
+    if (here) here.textContent = who;
+    try { localStorage.setItem(SIGNED_IN, who); } catch { /* then a page that was kept says who it was kept for */ }
+}
+
+let open = null;
+
+// Shows the pad over the page, once whoever asks for it, and is done when somebody has signed in: true then.
+function asksForPin() {
+    open ??= (async () => {
+        const page = await fetch("/lock", { headers: { accept: "text/html", ...UNASKED } });
+        const pad = new DOMParser().parseFromString(await page.text(), "text/html").getElementById("pad");
+        // Unknown by now: there is nobody to ask.
+        if (!pad) return false;
+        const dialog = document.createElement("dialog");
+        dialog.className = "who over";
+        dialog.setAttribute("aria-labelledby", "pad-asked");
+        dialog.append(document.adoptNode(pad));
+        document.body.append(dialog);
+        // Nothing below is touched or read, and no key puts it away.
+        dialog.addEventListener("cancel", (cancelled) => cancelled.preventDefault());
+        dialog.addEventListener("keydown", (press) => press.stopPropagation());
+        const who = await new Promise((signedIn) => {
+            wire(pad, signedIn);
+            dialog.showModal();
+        });
+        dialog.remove();
+        isNow(who);
+        return true;
+    })().finally(() => { open = null; });
+    return open;
+}
+
+// Asks by `ask`, and again when somebody has signed in where the device is locked. What was asked may be asked twice.
+export async function unlocked(ask) {
+    let answer = await ask();
+    while (answer.status === LOCKED && await asksForPin()) answer = await ask();
+    return answer;
+}
+
+let touched = Date.now();
+let said = touched;
+
+function touch() {
+    touched = Date.now();
+    if (open || touched - said < SAID) return;
+    said = touched;
+    fetch("/lock/here", { method: "POST" }).then((answer) => answer.status === LOCKED && asksForPin(), () => {});
+}
+
+// A device that nobody touches hides what it shows, as soon as the workshop's computer says that it has locked.
+async function asks() {
+    if (open || Date.now() - touched < IDLE) return;
+    const answer = await fetch("/lock", { headers: { accept: "text/html", ...UNASKED } }).catch(() => null);
+    if (answer?.status === LOCKED) await asksForPin();
+}
+
+function known() {
+    const { who, kept } = document.body.dataset;
+    try { return (kept !== undefined && localStorage.getItem(SIGNED_IN)) || who; } catch { return who; }
+}
+
+if (document.body.dataset.known !== undefined) {
+    isNow(known());
+    for (const kind of ["pointerdown", "keydown"]) document.addEventListener(kind, touch, { passive: true });
+    setInterval(asks, ASKED);
+    document.addEventListener("visibilitychange", () => { if (!document.hidden) asks(); });
+}
+
+// A page that is nothing but the pad goes on to what was asked for.
+const alone = document.querySelector("main > #pad");
+if (alone) wire(alone, (who) => { isNow(who); if (location.pathname === "/lock") location.assign("/"); else location.reload(); });

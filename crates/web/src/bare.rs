@@ -1,0 +1,40 @@
+//! Pages for whoever is not known here, or not yet: nothing of the app is round them.
+
+use axum::http::StatusCode;
+use axum::response::{Html, IntoResponse, Response};
+use maud::{DOCTYPE, Markup, html};
+
+use crate::asset::{Asset, ICON, STYLE};
+
+/// A page with its content and a script.
+pub(crate) fn bare(title: &str, script: Option<&Asset>, body: &Markup) -> Html<String> {
+    let whole = html! {
+        (DOCTYPE)
+        html lang="en" data-theme="device" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                // As round every page of the app: a form says where it comes from.
+                meta name="referrer" content="same-origin";
+                title { (title) " · lastmicron" }
+                link rel="icon" type="image/svg+xml" href=(ICON.path());
+                link rel="stylesheet" href=(STYLE.path());
+                @if let Some(script) = script { script type="module" src=(script.path()) {} }
+            }
+            body { main id="main" { (body) } }
+        }
+    };
+    Html(whole.into_string())
+}
+
+/// Answers whoever is not known.
+pub(crate) fn unknown() -> Response {
+    let body = html! {
+        h1 { "This device is not known here" }
+        p { "A device becomes known with a code: an owner makes one on the page of people, or the terminal prints it." }
+        p { a.primary href="/enter" { "I have a code" } }
+        p.quiet { "What was recorded on this device and not sent yet stays on it, and is sent when it is known again." }
+    };
+    (StatusCode::UNAUTHORIZED, bare("Not known", None, &body)).into_response()
+}

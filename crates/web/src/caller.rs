@@ -1,0 +1,115 @@
+//! Who asks, as it was found at the door.
+
+use std::convert::Infallible;
+use std::net::SocketAddr;
+
+use axum::extract::{ConnectInfo, FromRequestParts};
+use axum::http::HeaderValue;
+use axum::http::request::Parts;
+use lastmicron_access::{Deed, Device, Person, Role, Source};
+
+use crate::failure::Failure;
+use crate::reach::Scheme;
+
+/// The cookie by which a device is known, without what is put before it on an encrypted line.
+pub(crate) const DEVICE: &str = "known";
+/// The cookie by which a client looks at their job.
+pub(crate) const LOOK: &str = "look";
+/// How long a device keeps what it is known by, seconds: as long as browsers keep any cookie.
+pub(crate) const KEPT_S: i64 = 400 * 24 * 3600;
+
+/// Who asks.
+#[derive(Clone, Debug)]
+pub(crate) enum Caller {
+    /// Somebody at this machine while nobody has claimed the app, or somebody who is not known, on a page that is for them too.
+    Anyone,
+    /// A device that is known, and locked.
+    Held(Device),
+    /// Somebody on a device that is known.
+    Known(Person, Device),
+}
+
+impl Caller {
+    pub(crate) const fn person(&self) -> Option<&Person> {
+        match self {
+            Self::Known(person, _) => Some(person),
+            Self::Anyone | Self::Held(_) => None,
+        }
+    }
+
+    pub(crate) const fn device(&self) -> Option<&Device> {
+        match self {
+            Self::Known(_, device) | Self::Held(device) => Some(device),
+            Self::Anyone => None,
+        }
+    }
+}
+
+impl<S: Sync> FromRequestParts<S> for Caller {
+    type Rejection = Infallible;
+
+    async fn from_request_parts(parts: &mut Parts, _: &S) -> Result<Self, Infallible> {
+        Ok(parts.extensions.get::<Self>().cloned().unwrap_or(Self::Anyone))
+    }
+}
+
+/// That an owner asks, who is signed in.
+#[derive(Debug)]
+pub(crate) struct Owner;
+
+impl<S: Sync> FromRequestParts<S> for Owner {
+    type Rejection = Failure;
+
+    async fn from_request_parts(parts: &mut Parts, _: &S) -> Result<Self, Failure> {
+        match parts.extensions.get::<Caller>() {
+            Some(Caller::Known(person, _)) if person.role.may(Deed::ManagePeople) => Ok(Self),
+            Some(Caller::Known(..)) => Err(not_allowed(Deed::ManagePeople)),
+            _ => Err(Failure::NotAllowed(
+                "nobody has claimed this app: the code that it printed when it started makes its owner, at /enter".to_owned(),
+            )),
+        }
+    }
+}
+
+/// That only an owner may do something.
+pub(crate) fn not_allowed(deed: Deed) -> Failure {
+    let what = match deed {
+        Deed::Work => "records what was done",
+        Deed::Agree => "agrees terms, accepts a plan, says where the vehicle is, or takes one of these back",
+        Deed::CarryRecords => "takes records out and brings them in",
+        Deed::ManagePeople => "says who may do what",
+    };
+    Failure::NotAllowed(format!("only an {} {what}: let one sign in on this device", Role::Owner))
+}
+
+/// Where a request comes from.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Whence(pub(crate) Source);
+
+impl<S: Sync> FromRequestParts<S> for Whence {
+    type Rejection = Infallible;
+
+    async fn from_request_parts(parts: &mut Parts, _: &S) -> Result<Self, Infallible> {
+        let peer = parts.extensions.get::<ConnectInfo<SocketAddr>>();
+        Ok(Self(peer.map_or(Source::Unknown, |ConnectInfo(peer)| Source::of(peer.ip()))))
+    }
+}
+
+/// A cookie's whole name: on an encrypted line one that only this host may set, and over no other line.
+pub(crate) fn cookie_name(name: &str, scheme: Scheme) -> String {
+    match scheme {
+        Scheme::Http => name.to_owned(),
+        Scheme::Https => format!("__Host-{name}"),
+    }
+}
+
+/// A cookie that no script reads and no other site sends.
+///
+/// # Errors
+/// `Inside`, for a value that is none.
+pub(crate) fn cookie(name: &str, value: &str, lasts_s: i64, scheme: Scheme) -> Result<HeaderValue, Failure> {
+    let secure = if scheme == Scheme::Https { "; Secure" } else { "" };
+    let name = cookie_name(name, scheme);
+    HeaderValue::from_str(&format!("{name}={value}; Path=/; Max-Age={lasts_s}{secure}; HttpOnly; SameSite=Strict"))
+        .map_err(|_| Failure::Inside)
+}

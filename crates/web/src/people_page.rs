@@ -1,0 +1,299 @@
+//! People, their devices, and the links that were given: what an owner sees to.
+
+use std::sync::Arc;
+
+use axum::extract::{Path, State};
+use axum::http::StatusCode;
+use axum::http::header::{HOST, HeaderMap, HeaderValue, LOCATION};
+use axum::response::{Html, IntoResponse, Response};
+use axum::{Extension, Form};
+use lastmicron_access::{Code, Device, Grant, Link, Person, Role, name, removable};
+use lastmicron_job::event::Id;
+use maud::{Markup, html};
+use serde::Deserialize;
+
+use crate::caller::{Caller, Owner};
+use crate::door::Door;
+use crate::failure::Failure;
+use crate::frame::Page;
+use crate::preference::Preferences;
+use crate::reach::Reach;
+use crate::router::blocking;
+use crate::shop::Shop;
+
+/// Somebody new.
+#[derive(Debug, Deserialize)]
+pub(crate) struct New {
+    name: String,
+    role: String,
+}
+
+/// Whether a code lets somebody choose a new PIN.
+#[derive(Debug, Deserialize)]
+pub(crate) struct Asked {
+    new_pin: Option<String>,
+}
+
+/// All that is known.
+struct Known {
+    people: Vec<Person>,
+    devices: Vec<Device>,
+    links: Vec<Link>,
+}
+
+/// Answers with the page.
+pub(crate) async fn page(State(shop): State<Arc<Shop>>, caller: Caller, preferences: Preferences) -> Result<Html<String>, Failure> {
+    let Caller::Known(_, own) = caller else {
+        shop.door().ok_or(Failure::NoPage)?;
+        return Ok(framed(&preferences, "People", &unclaimed()));
+    };
+    let now_s = shop.now().unix_seconds();
+    let known = blocking(move || {
+        let door = door(&shop)?;
+        Ok(Known { people: door.people.people()?, devices: door.people.devices()?, links: door.people.links()? })
+    })
+    .await?;
+    Ok(framed(&preferences, "People", &all(&known, &own, now_s)))
+}
+
+fn door(shop: &Shop) -> Result<&Door, Failure> {
+    shop.door().ok_or(Failure::NoPage)
+}
+
+fn framed(preferences: &Preferences, title: &str, body: &Markup) -> Html<String> {
+    Page { preferences, title, job: None, script: None }.with(body)
+}
+
+fn unclaimed() -> Markup {
+    html! {
+        h1 { "People" }
+        p { "Nobody has claimed this app: whoever is at this machine may do everything, and no other machine reaches it." }
+        p { "The code that the terminal printed when the app was started makes its first owner." }
+        p { a.primary href="/enter" { "I have the code" } }
+    }
+}
+
+fn all(known: &Known, own: &Device, now_s: i64) -> Markup {
+    html! {
+        h1 { "People" }
+        (people(&known.people))
+        (devices(known, own, now_s))
+        (links(&known.links, now_s))
+    }
+}
+
+fn people(everybody: &[Person]) -> Markup {
+    html! {
+        section {
+            ul.readings {
+                @for person in everybody.iter().filter(|person| person.is_here()) {
+                    @let at = format!("/people/{}", person.id);
+                    li {
+                        strong { (person.name) } span { (person.role) } @if person.secret.is_none() { span.quiet { "has not come in yet" } }
+                        form method="post" action={ (at) "/code" } { button aria-label={ "A code for a device of " (person.name) } { "A code for a device" } }
+                        form method="post" action={ (at) "/code" } { button name="new_pin" value="yes" aria-label={ "A code and a new PIN for " (person.name) } { "A code and a new PIN" } }
+                        @if removable(everybody, person.id) {
+                            details id={ "remove-" (person.id) } {
+                                summary { "Remove " (person.name) }
+                                p { "Devices that only " (person.name) " uses are unknown at once. What is in the record stays." }
+                                form method="post" action={ (at) "/remove" } { button.second { "Remove " (person.name) } }
+                            }
+                        }
+                    }
+                }
+            }
+            h2 { "Somebody new" }
+            form.stack method="post" action="/people" {
+                div.asked {
+                    label.field for="name" { "Name or initials" }
+                    input id="name" name="name" required maxlength="60" autocomplete="off";
+                }
+                fieldset {
+                    legend { "Who is" }
+                    div.choices {
+                        label.choice { input type="radio" name="role" value="helper" checked; span { strong { "Helper" } " " span.quiet { "Records what is there, what is measured and what is worked, with photographs and notes." } } }
+                        label.choice { input type="radio" name="role" value="owner"; span { strong { "Owner" } " " span.quiet { "Also agrees terms, accepts plans, hands over, carries records in and out, and sees to people." } } }
+                    }
+                }
+                button.primary { "Add, and make a code" }
+            }
+        }
+    }
+}
+
+fn devices(known: &Known, own: &Device, now_s: i64) -> Markup {
+    let name = |id: Id| known.people.iter().find(|person| person.id == id).map_or("nobody", |person| person.name.as_str());
+    html! {
+        section {
+            h2 { "Devices" }
+            ul.readings {
+                @for device in &known.devices {
+                    li {
+                        strong { (device.name) @if device.id == own.id { " (this one)" } }
+                        span { (name(device.person)) @if device.is_shared { ", shared" } ", " (ago(now_s - device.active_s)) }
+                        form method="post" action={ "/people/devices/" (device.id) "/revoke" } { button aria-label={ "Make the " (device.name) " unknown" } { "Make unknown" } }
+                    }
+                }
+            }
+            p.quiet { "A device that is made unknown shows nothing more. What waits on it unsent stays there, and can be sent when it is known again." }
+        }
+    }
+}
+
+fn links(links: &[Link], now_s: i64) -> Markup {
+    let usable: Vec<&Link> = links.iter().filter(|link| link.is_usable(now_s)).collect();
+    html! {
+        section {
+            h2 { "Links to jobs" }
+            @if usable.is_empty() { p.quiet { "Nobody looks at a job by a link." } } @else { (listed(&usable, now_s)) }
+        }
+    }
+}
+
+/// Links that hold, each with a way to take it back.
+pub(crate) fn listed(links: &[&Link], now_s: i64) -> Markup {
+    html! {
+        ul.readings {
+            @for link in links {
+                li {
+                    a href={ "/jobs/" (link.job) } { "The job" }
+                    span { "made " (ago(now_s - link.since_s)) ", ends in " (span_of(link.ends_s - now_s)) }
+                    form method="post" action={ "/people/links/" (link.id) "/withdraw" } { button { "Take it back" } }
+                }
+            }
+        }
+    }
+}
+
+/// How long something is or was, as a person says it.
+fn span_of(seconds: i64) -> String {
+    let (count, word) = match seconds {
+        ..5_400 => (seconds / 60, "minute"),
+        5_400..129_600 => ((seconds + 1800) / 3600, "hour"),
+        _ => ((seconds + 43_200) / 86_400, "day"),
+    };
+    format!("{count} {word}{}", if count == 1 { "" } else { "s" })
+}
+
+fn ago(seconds: i64) -> String {
+    if seconds < 60 { "just now".to_owned() } else { format!("{} ago", span_of(seconds)) }
+}
+
+/// Puts somebody in, and shows the code for their device.
+pub(crate) async fn add(
+    State(shop): State<Arc<Shop>>,
+    Extension(reach): Extension<Arc<Reach>>,
+    _: Owner,
+    preferences: Preferences,
+    headers: HeaderMap,
+    Form(told): Form<New>,
+) -> Result<Html<String>, Failure> {
+    let name = name(&told.name).map_err(|why| Failure::NoSense(why.to_string()))?;
+    let role: Role = told.role.parse().map_err(|why: lastmicron_access::NotARole| Failure::NoSense(why.to_string()))?;
+    let (person, code) = blocking(move || {
+        let now_s = shop.now().unix_seconds();
+        let door = door(&shop)?;
+        let person = Person { id: door.id(now_s)?, name, role, secret: None, since_s: now_s, removed_s: None };
+        let is_free = !door.here()?.iter().any(|other| other.is_called(&person.name));
+        if !is_free || !door.people.put_person(&person)? {
+            return Err(Failure::NoSense(format!("somebody here is called {} already: give another name", person.name)));
+        }
+        let code = made(door, person.id, true, now_s)?;
+        Ok((person, code))
+    })
+    .await?;
+    Ok(shown(&preferences, &person, &code, &reach, &headers))
+}
+
+/// Makes a code for a device of somebody, and shows it.
+pub(crate) async fn code(
+    State(shop): State<Arc<Shop>>,
+    Extension(reach): Extension<Arc<Reach>>,
+    _: Owner,
+    Path(person): Path<String>,
+    preferences: Preferences,
+    headers: HeaderMap,
+    Form(asked): Form<Asked>,
+) -> Result<Html<String>, Failure> {
+    let id = person.parse().map_err(|_| Failure::NoPage)?;
+    let (person, code) = blocking(move || {
+        let door = door(&shop)?;
+        let person = door.person(id)?.ok_or(Failure::NoPage)?;
+        let code = made(door, id, asked.new_pin.is_some(), shop.now().unix_seconds())?;
+        Ok((person, code))
+    })
+    .await?;
+    Ok(shown(&preferences, &person, &code, &reach, &headers))
+}
+
+fn made(door: &Door, person: Id, new_secret: bool, now_s: i64) -> Result<Code, Failure> {
+    let code = Code::of(&door.random()?);
+    door.people.put_code(&code.kept(Grant::Device { person, new_secret }, now_s))?;
+    Ok(code)
+}
+
+fn shown(preferences: &Preferences, person: &Person, code: &Code, reach: &Reach, headers: &HeaderMap) -> Html<String> {
+    let host = headers.get(HOST).and_then(|host| host.to_str().ok()).unwrap_or_default();
+    let body = html! {
+        h1 { "A code for " (person.name) }
+        p.shown-code { (code.text()) }
+        p { "It makes one device known, once, within half an hour. It is not shown again." }
+        @match reach.origin_elsewhere(host) {
+            Some(origin) => { p { "On that device: open " strong { (origin) "/enter" } " and type it there." } }
+            None => { p { "The app answers only on this machine: type it here, at " strong { (reach.origin(host)) "/enter" } ", for a browser of its own or on a tablet that is shared." } }
+        }
+        p { a.primary href="/people" { "To the people" } }
+    };
+    framed(preferences, "A code", &body)
+}
+
+/// Removes somebody, and makes unknown what only they use.
+pub(crate) async fn remove(State(shop): State<Arc<Shop>>, _: Owner, Path(person): Path<String>) -> Result<Response, Failure> {
+    let id: Id = person.parse().map_err(|_| Failure::NoPage)?;
+    blocking(move || {
+        let door = door(&shop)?;
+        let person = door.person(id)?.ok_or(Failure::NoPage)?;
+        if !removable(&door.people.people()?, id) {
+            return Err(Failure::NoSense(format!("{} is the only owner: make somebody else an owner first", person.name)));
+        }
+        door.people.put_person(&Person { removed_s: Some(shop.now().unix_seconds()), secret: None, ..person })?;
+        for device in door.people.devices()?.iter().filter(|device| device.person == id && !device.is_shared) {
+            door.people.revoke(device.id)?;
+        }
+        Ok(())
+    })
+    .await?;
+    Ok(back_to("/people"))
+}
+
+/// Makes a device unknown.
+pub(crate) async fn revoke(State(shop): State<Arc<Shop>>, _: Owner, Path(device): Path<String>) -> Result<Response, Failure> {
+    let id = device.parse().map_err(|_| Failure::NoPage)?;
+    blocking(move || Ok(door(&shop)?.people.revoke(id)?)).await?;
+    Ok(back_to("/people"))
+}
+
+/// Takes a link back.
+pub(crate) async fn withdraw(State(shop): State<Arc<Shop>>, _: Owner, Path(link): Path<String>) -> Result<Response, Failure> {
+    let id = link.parse().map_err(|_| Failure::NoPage)?;
+    blocking(move || Ok(door(&shop)?.people.withdraw(id)?)).await?;
+    Ok(back_to("/people"))
+}
+
+fn back_to(place: &'static str) -> Response {
+    (StatusCode::SEE_OTHER, [(LOCATION, HeaderValue::from_static(place))]).into_response()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn times_are_said_as_a_person_says_them() {
+        let said = [0, 59, 60, 5_399, 5_400, 86_400, 129_600, 2_592_000].map(ago);
+        assert_eq!(
+            said,
+            ["just now", "just now", "1 minute ago", "89 minutes ago", "2 hours ago", "24 hours ago", "2 days ago", "30 days ago"]
+        );
+    }
+}

@@ -1,0 +1,784 @@
+//! Who may: every route by everybody, codes, PINs, locks, links, and what a guess costs.
+
+use std::net::SocketAddr;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicI64, AtomicU64, Ordering};
+
+use axum::Router;
+use axum::body::{Body, to_bytes};
+use axum::extract::ConnectInfo;
+use axum::http::{HeaderMap, Method, Request, StatusCode};
+use lastmicron_job::event::When;
+use lastmicron_store::Sqlite;
+use lastmicron_web::{Reach, Scheme, Shop, router_for};
+use serde_json::{Value, json};
+use tempfile::TempDir;
+use tower::ServiceExt as _;
+
+use crate::{event, id, vehicle};
+
+const FORM: (&str, &str) = ("content-type", "application/x-www-form-urlencoded");
+const OWNERS_PIN: &str = "402817";
+const HELPERS_PIN: &str = "739164";
+
+/// A workshop with a clock that is moved by hand.
+struct Workshop {
+    router: Router,
+    clock_s: Arc<AtomicI64>,
+    code: String,
+    folder: TempDir,
+}
+
+struct Told {
+    status: StatusCode,
+    headers: HeaderMap,
+    text: String,
+}
+
+impl Told {
+    fn header(&self, name: &str) -> &str {
+        self.headers.get(name).map_or("", |value| value.to_str().unwrap())
+    }
+
+    fn detail(&self) -> String {
+        serde_json::from_str::<Value>(&self.text).unwrap()["detail"].as_str().unwrap().to_owned()
+    }
+
+    /// What a browser sends back of a cookie that was set.
+    fn cookie(&self) -> String {
+        self.header("set-cookie").split(';').next().unwrap().to_owned()
+    }
+}
+
+/// The time so many seconds after the first of May, for a month.
+fn may(seconds: i64) -> When {
+    let (day, rest) = (1 + seconds / 86_400, seconds % 86_400);
+    format!("2024-05-{day:02}T{:02}:{:02}:{:02}Z", rest / 3600, rest / 60 % 60, rest % 60).parse().unwrap()
+}
+
+fn workshop(reach: Reach) -> Workshop {
+    let folder = tempfile::tempdir().unwrap();
+    let store = Arc::new(Sqlite::open(folder.path()).unwrap());
+    let clock_s = Arc::new(AtomicI64::new(0));
+    let clock = Arc::clone(&clock_s);
+    // Numbers that are other ones each time, and the same in each test: splitmix64.
+    let state = AtomicU64::new(1);
+    let random = move || {
+        let mut bytes = [0; 32];
+        for eight in bytes.chunks_mut(8) {
+            let mut z = state.fetch_add(0x9e37_79b9_7f4a_7c15, Ordering::Relaxed);
+            z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+            z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+            eight.copy_from_slice(&(z ^ (z >> 31)).to_be_bytes());
+        }
+        Some(bytes)
+    };
+    let shop = Shop::new(Arc::<Sqlite>::clone(&store), move || may(clock.load(Ordering::Relaxed))).with_people(store, random);
+    let code = shop.first_code().unwrap().unwrap();
+    Workshop { router: router_for(Arc::new(shop), reach), clock_s, code, folder }
+}
+
+impl Workshop {
+    fn ask_from(&self, peer: &str, method: Method, path: &str, with: &[(&str, &str)], body: impl Into<Body>) -> Told {
+        let host = if with.iter().any(|(name, _)| *name == "host") { None } else { Some(("host", "localhost:8086")) };
+        let request = with
+            .iter()
+            .copied()
+            .chain(host)
+            .fold(Request::builder().method(method).uri(path), |request, (name, value)| request.header(name, value));
+        let mut request = request.body(body.into()).unwrap();
+        request.extensions_mut().insert(ConnectInfo::<SocketAddr>(format!("{peer}:5000").parse().unwrap()));
+        let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(1).enable_all().build().unwrap();
+        runtime.block_on(async {
+            let response = self.router.clone().oneshot(request).await.unwrap();
+            let (status, headers) = (response.status(), response.headers().clone());
+            // A line that says what changes has no end.
+            let is_line = headers.get("content-type").is_some_and(|kind| kind == "text/event-stream");
+            let bytes = if is_line { Vec::new() } else { to_bytes(response.into_body(), usize::MAX).await.unwrap().to_vec() };
+            Told { status, headers, text: String::from_utf8_lossy(&bytes).into_owned() }
+        })
+    }
+
+    fn ask(&self, method: Method, path: &str, with: &[(&str, &str)], body: impl Into<Body>) -> Told {
+        self.ask_from("192.0.2.1", method, path, with, body)
+    }
+
+    fn get(&self, path: &str, cookie: &str) -> Told {
+        self.ask(Method::GET, path, &[("cookie", cookie)], "")
+    }
+
+    fn post(&self, path: &str, cookie: &str, form: &str) -> Told {
+        self.ask(Method::POST, path, &[("cookie", cookie), FORM], form.to_owned())
+    }
+
+    fn send(&self, cookie: &str, query: &str, events: &[Value]) -> Told {
+        self.ask(Method::POST, &format!("/jobs/{}/events{query}", id(0)), &[("cookie", cookie)], Value::from(events).to_string())
+    }
+
+    fn passes(&self, seconds: i64) {
+        self.clock_s.fetch_add(seconds, Ordering::Relaxed);
+    }
+
+    /// Makes the first owner, M., and gives the cookie of their device.
+    fn claimed(&self) -> String {
+        let claimed = self.post("/enter", "", &format!("code={}&name=M.&secret={OWNERS_PIN}&device=bay+tablet&shared=yes", self.code));
+        assert_eq!(claimed.status, StatusCode::SEE_OTHER, "{}", claimed.text);
+        claimed.cookie()
+    }
+
+    /// The code that a page shows.
+    fn code_on(page: &Told) -> String {
+        let code = page.text.split("class=\"shown-code\">").nth(1).unwrap_or_default().split('<').next().unwrap().to_owned();
+        assert_ne!(code, "", "{}", page.text);
+        code
+    }
+
+    /// Puts the helper T. in, and gives the cookie of their phone.
+    fn with_helper(&self, owner: &str) -> String {
+        let code = Self::code_on(&self.post("/people", owner, "name=T.&role=helper"));
+        let entered = self.post("/enter", "", &format!("code={code}&secret={HELPERS_PIN}&shared=no"));
+        assert_eq!(entered.status, StatusCode::SEE_OTHER, "{}", entered.text);
+        entered.cookie()
+    }
+
+    /// Gives the cookie of a browser that was given a link.
+    fn looking(&self, owner: &str, days: u32) -> String {
+        let made = self.post(&format!("/jobs/{}/links", id(0)), owner, &format!("days={days}"));
+        let token = made.text.split("/look#").nth(1).unwrap_or_default().split('<').next().unwrap().to_owned();
+        assert_ne!(token, "", "{}", made.text);
+        let opened = self.ask(Method::POST, "/look", &[], token);
+        assert_eq!(opened.status, StatusCode::NO_CONTENT, "{}", opened.text);
+        opened.cookie()
+    }
+
+    /// The id of somebody, as the owner's page has it.
+    fn person(&self, owner: &str, name: &str) -> String {
+        let page = self.get("/people", owner).text;
+        let label = format!("aria-label=\"A code for a device of {name}\"");
+        let before = page.split(&label).next().unwrap();
+        before.rsplit("/people/").next().unwrap().split('/').next().unwrap().to_owned()
+    }
+}
+
+fn said_by(who: &str, n: u64, body: Value) -> Value {
+    let mut event = event(n, body);
+    event["who"] = json!(who);
+    event
+}
+
+/// For whom a route is.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+enum For {
+    Everybody,
+    WhoeverHasALink,
+    KnownDevices,
+    People,
+    Owners,
+}
+
+/// Every route that there is, with for whom it is. A route that is added stands here too, or the test fails.
+const ROUTES: [(&str, For); 53] = [
+    ("/healthz", For::Everybody),
+    ("/readyz", For::Everybody),
+    ("/waiting", For::Everybody),
+    ("/worker.js", For::Everybody),
+    ("/manifest.webmanifest", For::Everybody),
+    ("/photographs/{digest}", For::People),
+    ("/", For::People),
+    ("/device", For::People),
+    ("/new", For::People),
+    ("/new/{body}", For::People),
+    ("/sheets", For::People),
+    ("/photographs", For::People),
+    ("/jobs/{job}", For::People),
+    ("/jobs/{job}/vehicle", For::People),
+    ("/jobs/{job}/panels", For::People),
+    ("/jobs/{job}/terms", For::People),
+    ("/jobs/{job}/workshop", For::People),
+    ("/jobs/{job}/gauge", For::People),
+    ("/jobs/{job}/survey", For::People),
+    ("/jobs/{job}/readings", For::People),
+    ("/jobs/{job}/survey/{panel}", For::People),
+    ("/jobs/{job}/survey/{panel}/question", For::People),
+    ("/jobs/{job}/spots", For::People),
+    ("/jobs/{job}/plan", For::People),
+    ("/jobs/{job}/acceptance", For::Owners),
+    ("/jobs/{job}/plan/{panel}", For::People),
+    ("/jobs/{job}/work", For::People),
+    ("/records", For::Owners),
+    ("/jobs/{job}/record", For::Owners),
+    ("/verify", For::People),
+    ("/jobs/{job}/handover", For::People),
+    ("/jobs/{job}/handover/{panel}", For::People),
+    ("/jobs/{job}/handover.pdf", For::People),
+    ("/jobs/{job}/photographs/{digest}", For::People),
+    ("/jobs/{job}/history", For::People),
+    ("/jobs/{job}/events", For::People),
+    ("/jobs/{job}/changes", For::People),
+    ("/jobs/{job}/links", For::Owners),
+    ("/enter", For::Everybody),
+    ("/lock", For::KnownDevices),
+    ("/lock/here", For::People),
+    ("/people", For::Owners),
+    ("/people/{person}/code", For::Owners),
+    ("/people/{person}/remove", For::Owners),
+    ("/people/devices/{device}/revoke", For::Owners),
+    ("/people/links/{link}/withdraw", For::Owners),
+    ("/look", For::WhoeverHasALink),
+    ("/look/photographs/{digest}", For::WhoeverHasALink),
+    ("/assets/{name}", For::Everybody),
+    // No route at all, and one that is nobody's.
+    ("/nowhere", For::People),
+    ("/people/nowhere/else/at/all", For::People),
+    ("/jobs", For::People),
+    // The last: it locks the device that it is asked from.
+    ("/lock/now", For::KnownDevices),
+];
+
+/// An address of a route.
+fn address(route: &str) -> String {
+    let job = id(0).to_string();
+    let somebody = id(99).to_string();
+    [
+        ("{job}", job.as_str()),
+        ("{body}", "coupe"),
+        ("{panel}", "bonnet"),
+        ("{person}", &somebody),
+        ("{device}", &somebody),
+        ("{link}", &somebody),
+        ("{digest}", &"0".repeat(64)),
+        ("{name}", "style.css"),
+    ]
+    .into_iter()
+    .fold(route.to_owned(), |route, (pattern, value)| route.replace(pattern, value))
+}
+
+#[test]
+fn every_route_is_in_the_table_of_who_may() {
+    let source = include_str!("../../src/router.rs");
+    let routes: Vec<&str> = source.split(".route(\"").skip(1).map(|rest| rest.split('"').next().unwrap()).collect();
+    assert!(routes.len() > 30, "{routes:?}");
+    for route in routes {
+        assert!(ROUTES.iter().any(|(known, _)| *known == route), "{route}: say in ROUTES who may");
+    }
+}
+
+#[test]
+fn every_route_is_for_whom_it_is_meant_by_every_method_and_for_nobody_else() {
+    let workshop = workshop(Reach::loopback());
+    let owner = workshop.claimed();
+    let helper = workshop.with_helper(&owner);
+    workshop.send(&owner, "", &[said_by("M.", 2, json!({ "kind": "vehicle-stated", "title": "Sage roadster" }))]);
+    let viewer = workshop.looking(&owner, 7);
+    let methods = [Method::GET, Method::HEAD, Method::POST, Method::PUT, Method::DELETE, Method::PATCH, Method::OPTIONS];
+    let mut asked = 0;
+    for (caller, cookie) in [("nobody", ""), ("a viewer", viewer.as_str()), ("a helper", &helper), ("an owner", &owner)] {
+        for (route, whose) in ROUTES {
+            for method in &methods {
+                let told = workshop.ask(method.clone(), &address(route), &[("cookie", cookie)], "");
+                let is_known = matches!(caller, "a helper" | "an owner");
+                let is_open = match whose {
+                    For::Everybody => route != "/assets/{name}" || method.is_safe() || is_known,
+                    For::WhoeverHasALink => true,
+                    For::KnownDevices | For::People => is_known,
+                    For::Owners => caller == "an owner",
+                };
+                let status = told.status.as_u16();
+                let what = format!("{method} {route} by {caller}: {status}");
+                if whose == For::WhoeverHasALink {
+                    // What it shows is looked at below; here, that it asks for the link and for nothing else.
+                    let may_show = caller == "a viewer" && route == "/look" && matches!(*method, Method::GET | Method::HEAD);
+                    assert!(status != 423 && (may_show || status != 200), "{what}");
+                } else if is_open {
+                    assert!(!matches!(status, 401 | 403 | 423), "{what}: {}", told.text);
+                } else {
+                    assert_eq!(status, if is_known { 403 } else { 401 }, "{what}");
+                    assert!(!told.text.contains("Sage roadster"), "{what}");
+                }
+                asked += 1;
+            }
+        }
+        // The device is locked now: nothing shows but the pad.
+        for (route, whose) in ROUTES.iter().filter(|_| matches!(caller, "a helper" | "an owner")) {
+            let told = workshop.get(&address(route), cookie);
+            match whose {
+                For::People | For::Owners => assert_eq!(told.status, StatusCode::LOCKED, "{route} by {caller}"),
+                For::KnownDevices | For::Everybody | For::WhoeverHasALink => {}
+            }
+            assert!(!told.text.contains("Sage roadster"), "{route} by {caller}");
+        }
+    }
+    assert_eq!(asked, 4 * ROUTES.len() * methods.len());
+}
+
+#[test]
+fn while_nobody_has_claimed_it_this_machine_needs_no_code_and_any_other_does() {
+    let here = workshop(Reach::loopback());
+    assert_eq!(here.get("/", "").status, StatusCode::OK);
+    assert_eq!(here.send("", "", &[vehicle(2, "Sage roadster")]).status, StatusCode::OK);
+    assert!(here.get("/people", "").text.contains("Nobody has claimed this app"));
+    assert_eq!(here.post("/people", "", "name=T.&role=owner").status, StatusCode::FORBIDDEN);
+    let beyond = workshop(Reach::beyond(vec!["bay.local".to_owned()], Scheme::Http));
+    assert_eq!(beyond.get("/", "").status, StatusCode::UNAUTHORIZED);
+    assert_eq!(beyond.send("", "", &[vehicle(2, "Sage roadster")]).status, StatusCode::UNAUTHORIZED);
+    assert_eq!(beyond.get("/enter", "").status, StatusCode::OK);
+    let owner = beyond.claimed();
+    assert_eq!(beyond.get("/", &owner).status, StatusCode::OK);
+    // Without people there is nobody who could be known.
+    let folder = tempfile::tempdir().unwrap();
+    let shop = Shop::new(Arc::new(Sqlite::open(folder.path()).unwrap()), || may(0));
+    let nobody = Workshop { router: router_for(Arc::new(shop), Reach::beyond(vec![], Scheme::Https)), ..here };
+    assert_eq!(nobody.get("/", "").status, StatusCode::UNAUTHORIZED);
+}
+
+#[test]
+fn whoever_has_the_code_of_the_terminal_becomes_the_owner_and_nobody_after_them() {
+    let workshop = workshop(Reach::loopback());
+    let wrong = workshop.post("/enter", "", "code=00000-00000");
+    assert_eq!(wrong.status, StatusCode::FORBIDDEN);
+    assert!(wrong.text.contains("This code does not hold"), "{}", wrong.text);
+    let right = workshop.post("/enter", "", &format!("code={}", workshop.code.to_lowercase().replace('-', " ")));
+    assert!(right.status == StatusCode::OK && right.text.contains("The owner of this app"), "{}", right.text);
+    for (form, said) in [
+        ("name=66.1&secret=402817", "This is no name"),
+        ("name=M.&secret=123456", "anybody would try first"),
+        ("name=M.&secret=4028", "at least 6 digits"),
+    ] {
+        let refused = workshop.post("/enter", "", &format!("code={}&{form}", workshop.code));
+        assert!(refused.status == StatusCode::FORBIDDEN && refused.text.contains(said), "{said}: {}", refused.text);
+    }
+    let owner = workshop.claimed();
+    assert!(workshop.get("/", &owner).text.contains("data-who=\"M.\""));
+    assert_eq!(workshop.get("/", "").status, StatusCode::UNAUTHORIZED);
+    let again = workshop.post("/enter", "", &format!("code={}&name=X.&secret={OWNERS_PIN}", workshop.code));
+    assert_eq!((again.status, again.header("set-cookie")), (StatusCode::FORBIDDEN, ""));
+}
+
+#[test]
+fn a_code_ends_after_half_an_hour() {
+    let workshop = workshop(Reach::loopback());
+    workshop.passes(30 * 60);
+    assert_eq!(workshop.post("/enter", "", &format!("code={}", workshop.code)).status, StatusCode::FORBIDDEN);
+}
+
+#[test]
+fn who_is_not_known_is_led_to_where_they_become_so_and_a_program_is_told_in_its_way() {
+    let workshop = workshop(Reach::loopback());
+    workshop.claimed();
+    let page = workshop.get("/", "");
+    assert!(page.text.contains("href=\"/enter\"") && page.text.contains("stays on it"), "{}", page.text);
+    assert_eq!((page.header("www-authenticate"), page.header("cache-control")), ("Code", "no-store"));
+    let program = workshop.send("", "", &[vehicle(2, "Sage roadster")]);
+    assert_eq!((program.status.as_u16(), program.header("content-type")), (401, "application/problem+json"));
+    assert!(program.detail().contains("What waits on it stays there"), "{}", program.text);
+    for answer in [page, program] {
+        assert!(
+            answer.header("content-security-policy").starts_with("default-src 'none'")
+                && answer.header("x-content-type-options") == "nosniff"
+        );
+    }
+}
+
+#[test]
+fn cookies_are_read_by_no_script_sent_by_no_other_site_and_bound_to_this_host_where_the_line_is_encrypted() {
+    let set = |reach: Reach| {
+        let workshop = workshop(reach);
+        let claimed = workshop.post("/enter", "", &format!("code={}&name=M.&secret={OWNERS_PIN}", workshop.code));
+        let device = claimed.header("set-cookie").to_owned();
+        workshop.send(&claimed.cookie(), "", &[said_by("M.", 2, json!({ "kind": "vehicle-stated", "title": "Sage roadster" }))]);
+        let made = workshop.post(&format!("/jobs/{}/links", id(0)), &claimed.cookie(), "days=1");
+        let token = made.text.split("/look#").nth(1).unwrap().split('<').next().unwrap().to_owned();
+        let look = workshop.ask(Method::POST, "/look", &[], token).header("set-cookie").to_owned();
+        [device, look].map(|cookie| {
+            let (pair, rest) = cookie.split_once(';').unwrap();
+            let (name, value) = pair.split_once('=').unwrap();
+            assert_eq!(value.len(), 43, "256 bits as base64url");
+            format!("{name};{rest}")
+        })
+    };
+    assert_eq!(
+        set(Reach::loopback()),
+        ["known; Path=/; Max-Age=34560000; HttpOnly; SameSite=Strict", "look; Path=/; Max-Age=86400; HttpOnly; SameSite=Strict"]
+    );
+    assert_eq!(
+        set(Reach::beyond(vec![], Scheme::Https)),
+        [
+            "__Host-known; Path=/; Max-Age=34560000; Secure; HttpOnly; SameSite=Strict",
+            "__Host-look; Path=/; Max-Age=86400; Secure; HttpOnly; SameSite=Strict"
+        ]
+    );
+}
+
+#[test]
+fn another_site_is_refused_on_either_kind_of_line_and_only_names_that_were_listed_are_answered() {
+    for (scheme, own, other) in [(Scheme::Http, "http", "https"), (Scheme::Https, "https", "http")] {
+        let workshop = workshop(Reach::beyond(vec!["bay.local".to_owned(), "192.0.2.10".to_owned()], scheme));
+        let enter = |host: &str, more: &[(&str, &str)]| {
+            let with: Vec<(&str, &str)> = [("host", host), FORM].into_iter().chain(more.iter().copied()).collect();
+            workshop.ask(Method::POST, "/enter", &with, format!("code={}", workshop.code)).status.as_u16()
+        };
+        for host in ["bay.local:8443", "192.0.2.10:8443", "localhost:8443", "BAY.LOCAL"] {
+            assert_eq!(enter(host, &[("origin", &format!("{own}://{host}"))]), 200, "{own} {host}");
+            assert_eq!(enter(host, &[("origin", &format!("{other}://{host}"))]), 403, "{own} {host}");
+            assert_eq!(enter(host, &[("origin", "null")]), 403);
+            assert_eq!(enter(host, &[("origin", &format!("{own}://elsewhere.example"))]), 403);
+            assert_eq!(enter(host, &[("sec-fetch-site", "cross-site"), ("origin", &format!("{own}://{host}"))]), 403);
+            assert_eq!(enter(host, &[("sec-fetch-site", "same-origin")]), 200);
+        }
+        for host in ["elsewhere.example", "bay.local.elsewhere.example", "192.0.2.11"] {
+            assert_eq!(enter(host, &[]), 421, "{host}");
+        }
+        // What a proxy says is believed of nobody.
+        assert_eq!(enter("elsewhere.example", &[("x-forwarded-host", "bay.local"), ("forwarded", "host=bay.local")]), 421);
+    }
+}
+
+#[test]
+fn a_thousand_guesses_of_a_code_are_throttled_where_they_come_from_and_nowhere_else() {
+    let workshop = workshop(Reach::loopback());
+    let guess = |peer: &str, n: u32, more: &[(&str, &str)]| {
+        let with: Vec<(&str, &str)> = [FORM].into_iter().chain(more.iter().copied()).collect();
+        workshop.ask_from(peer, Method::POST, "/enter", &with, format!("code=00000{n:05}"))
+    };
+    let statuses: Vec<u16> =
+        (0..1000).map(|n| guess("192.0.2.66", n, &[("x-forwarded-for", &format!("198.51.100.{}", n % 256))]).status.as_u16()).collect();
+    assert_eq!(statuses.iter().filter(|status| **status == 403).count(), 10, "looked at");
+    assert_eq!(statuses.iter().filter(|status| **status == 429).count(), 990, "not looked at");
+    let throttled = guess("192.0.2.66", 0, &[]);
+    assert_eq!(throttled.header("retry-after"), "60");
+    assert!(throttled.text.contains("Too many tries: wait 60 seconds"), "{}", throttled.text);
+    // The right code is not looked at from there either, and is from elsewhere.
+    let right = format!("code={}", workshop.code);
+    assert_eq!(workshop.ask_from("192.0.2.66", Method::POST, "/enter", &[FORM], right.clone()).status.as_u16(), 429);
+    assert_eq!(workshop.ask_from("192.0.2.67", Method::POST, "/enter", &[FORM], right.clone()).status.as_u16(), 200);
+    workshop.passes(60);
+    assert_eq!(workshop.ask_from("192.0.2.66", Method::POST, "/enter", &[FORM], right).status.as_u16(), 200);
+}
+
+#[test]
+fn a_thousand_guesses_of_a_pin_are_throttled_for_the_person_wherever_they_come_from() {
+    let workshop = workshop(Reach::loopback());
+    let owner = workshop.claimed();
+    let person = workshop.person(&owner, "M.");
+    let guess = |n: u32, secret: &str| {
+        let peer = format!("192.0.2.{}", 2 + n % 200);
+        workshop.ask_from(&peer, Method::POST, "/lock", &[FORM, ("cookie", &owner)], format!("person={person}&secret={secret}"))
+    };
+    let statuses: Vec<u16> = (0..1000).map(|n| guess(n, "000000").status.as_u16()).collect();
+    assert_eq!(statuses.iter().filter(|status| **status == 403).count(), 10);
+    assert_eq!(statuses.iter().filter(|status| **status == 429).count(), 990);
+    assert_eq!(guess(7, OWNERS_PIN).status.as_u16(), 429);
+    // Never for good: a minute later it is looked at again, and who is right has nothing to wait for.
+    workshop.passes(60);
+    let right = guess(7, OWNERS_PIN);
+    assert_eq!(right.status, StatusCode::OK, "{}", right.text);
+    assert_eq!(
+        workshop.ask(Method::POST, "/lock", &[FORM, ("cookie", &right.cookie())], format!("person={person}&secret={OWNERS_PIN}")).status,
+        StatusCode::OK
+    );
+}
+
+/// One event of every kind, and whether only an owner records it.
+fn kinds() -> Vec<(Value, bool)> {
+    let film = json!({ "number": "63", "unit": "um" });
+    let mean = json!({ "mean": "1", "sd": "1" });
+    let section = json!({ "panel": "bonnet", "x_mm": "0", "y_mm": "0", "width_mm": "450", "height_mm": "450" });
+    let digest = "0".repeat(64);
+    let helpers = [
+        json!({ "kind": "vehicle-stated", "title": "Sage roadster" }),
+        json!({ "kind": "paint-stated" }),
+        json!({ "kind": "panel-stated", "name": "bonnet" }),
+        json!({ "kind": "gauge-stated", "accuracy": { "fixed_um": "1", "percent": "1" }, "repeatability_um": "0.8" }),
+        json!({ "kind": "machine-stated", "name": "a", "drive": "forced", "spin_rpm": "400" }),
+        json!({ "kind": "pad-stated", "name": "a", "diameter_mm": "125", "stiffness_pa_per_m": "1", "edge": "square" }),
+        json!({ "kind": "process-stated", "name": "finish", "removal_um": mean, "minutes_per_m2": "20" }),
+        json!({ "kind": "scatter-stated", "panel": "0.1", "section": "0.1" }),
+        json!({ "kind": "edge-stated", "gain": mean, "reach_mm": "20" }),
+        json!({ "kind": "session-began", "session": "a" }),
+        json!({ "kind": "session-ended", "session": "a" }),
+        json!({ "kind": "reading-taken", "panel": "bonnet", "x_mm": "1", "y_mm": "1", "value": film }),
+        json!({ "kind": "gloss-read", "spot": "1" }),
+        json!({ "kind": "spot-marked", "spot": "1", "panel": "bonnet" }),
+        json!({ "kind": "spot-judged", "spot": "1", "seen": { "left": "few" } }),
+        json!({ "kind": "set-done", "process": "finish" }),
+        json!({ "kind": "work-started", "section": section }),
+        json!({ "kind": "work-done", "section": section }),
+        json!({ "kind": "work-stopped", "section": section, "why": "heat" }),
+        json!({ "kind": "left-alone", "panel": "bonnet", "why": "thin" }),
+        json!({ "kind": "gone-through", "panel": "bonnet", "x_mm": "1", "y_mm": "1", "note": "primer" }),
+        json!({ "kind": "photograph-attached", "photograph": digest }),
+        json!({ "kind": "noted", "text": "Soft." }),
+        // Struck out: an own note, which is the event 2 of what is sent before.
+        json!({ "kind": "struck-out", "event": id(2).to_string(), "why": "twice" }),
+    ];
+    let owners = [
+        json!({ "kind": "terms-agreed", "floor": film, "risk": "0.02", "correction": "0.8", "hours": "10" }),
+        json!({ "kind": "plan-accepted", "plan": digest, "risk": "0.02", "correction": "0.8", "hours": "10" }),
+        json!({ "kind": "status-changed", "status": "gone-home" }),
+        // Struck out: the owner's terms.
+        json!({ "kind": "struck-out", "event": id(3).to_string(), "why": "undone" }),
+    ];
+    helpers.into_iter().map(|kind| (kind, false)).chain(owners.into_iter().map(|kind| (kind, true))).collect()
+}
+
+#[test]
+fn each_kind_of_event_is_recorded_by_whom_it_may_be() {
+    let workshop = workshop(Reach::loopback());
+    let owner = workshop.claimed();
+    let helper = workshop.with_helper(&owner);
+    let first = [
+        said_by("M.", 2, json!({ "kind": "noted", "text": "Chalky." })),
+        said_by(
+            "M.",
+            3,
+            json!({ "kind": "terms-agreed", "floor": { "number": "18", "unit": "um" }, "risk": "0.02", "correction": "0.8", "hours": "10" }),
+        ),
+    ];
+    assert_eq!(workshop.send(&owner, "", &first).status, StatusCode::OK);
+    // All kinds that there are: the enum of events has as many, one of them twice here.
+    assert_eq!(kinds().len(), 27 + 1);
+    for (n, (body, is_owners)) in (100..).step_by(2).zip(kinds()) {
+        let by_helper = workshop.send(&helper, "", &[said_by("T.", n, body.clone())]);
+        let by_owner = workshop.send(&owner, "", &[said_by("M.", n + 1, body.clone())]);
+        assert_eq!(by_owner.status, StatusCode::OK, "{body}: {}", by_owner.text);
+        if is_owners {
+            assert_eq!(by_helper.status, StatusCode::CONFLICT, "{body}");
+            assert!(by_helper.text.contains("only an owner"), "{body}: {}", by_helper.text);
+            // Told first where somebody is still there; nothing of it is recorded.
+            let first = workshop.send(
+                &helper,
+                "?told=first",
+                &[said_by("T.", n, json!({ "kind": "noted", "text": "x" })), said_by("T.", n + 500, body.clone())],
+            );
+            assert!(first.status == StatusCode::FORBIDDEN && first.detail().contains("Nothing was recorded"), "{}", first.text);
+            // Nor in the owner's name, from a device where they never were.
+            let in_name = workshop.send(&helper, "", &[said_by("M.", n + 700, body)]);
+            assert!(in_name.text.contains("M. has not signed in on this device"), "{}", in_name.text);
+        } else {
+            assert_eq!(by_helper.status, StatusCode::OK, "{body}: {}", by_helper.text);
+        }
+    }
+}
+
+#[test]
+fn one_event_that_may_not_be_recorded_holds_up_no_other() {
+    let workshop = workshop(Reach::loopback());
+    let owner = workshop.claimed();
+    let helper = workshop.with_helper(&owner);
+    let note = |who: &str, n: u64| said_by(who, n, json!({ "kind": "noted", "text": "Soft." }));
+    let sent = workshop.send(
+        &helper,
+        "",
+        &[note("T.", 2), said_by("T.", 3, json!({ "kind": "status-changed", "status": "gone-home" })), note("nobody", 4), note("T.", 5)],
+    );
+    assert_eq!(sent.status, StatusCode::CONFLICT);
+    let answers: Vec<Value> = serde_json::from_str(&sent.text).unwrap();
+    assert_eq!([&answers[0]["receipt"]["seq"], &answers[3]["receipt"]["seq"]], [&json!(1), &json!(2)]);
+    assert!(
+        answers[1]["refused"].as_str().unwrap().contains("only an owner")
+            && answers[2]["refused"].as_str().unwrap().contains("nobody here is called 'nobody'"),
+        "{answers:?}"
+    );
+}
+
+#[test]
+fn what_waited_on_a_device_is_taken_while_its_author_belongs_to_the_workshop() {
+    let workshop = workshop(Reach::loopback());
+    let owner = workshop.claimed();
+    workshop.with_helper(&owner);
+    let [own, other] = ["M.", "T."].map(|name| workshop.person(&owner, name));
+    let note = |n: u64| said_by("T.", n, json!({ "kind": "noted", "text": "Soft." }));
+    // On the shared tablet T. was never.
+    assert!(workshop.send(&owner, "", &[note(2)]).text.contains("T. has not signed in on this device"));
+    let switched = workshop.post("/lock", &owner, &format!("person={other}&secret={HELPERS_PIN}"));
+    assert_eq!(switched.status, StatusCode::OK, "{}", switched.text);
+    let tablet = workshop.post("/lock", &switched.cookie(), &format!("person={own}&secret={OWNERS_PIN}")).cookie();
+    // What T. recorded there is handed in while M. is at it; terms in T.'s name are still none of T.'s.
+    let taken = workshop.send(&tablet, "", &[note(2)]);
+    assert_eq!(taken.status, StatusCode::OK, "{}", taken.text);
+    assert!(
+        workshop
+            .send(&tablet, "", &[said_by("T.", 3, json!({ "kind": "status-changed", "status": "gone-home" }))])
+            .text
+            .contains("only an owner")
+    );
+    assert_eq!(workshop.post(&format!("/people/{other}/remove"), &tablet, "").status, StatusCode::SEE_OTHER);
+    let refused = workshop.send(&tablet, "", &[note(4), note(2)]);
+    assert!(
+        refused.text.contains("T. does not belong to this workshop any more") && refused.text.contains("stays on this device"),
+        "{}",
+        refused.text
+    );
+    // What is in the record already gets its receipt all the same.
+    assert_eq!(serde_json::from_str::<Value>(&refused.text).unwrap()[1], serde_json::from_str::<Value>(&taken.text).unwrap()[0]);
+}
+
+#[test]
+fn a_shared_device_locks_when_nobody_touches_it_and_a_pin_opens_it_with_another_cookie() {
+    let workshop = workshop(Reach::loopback());
+    let owner = workshop.claimed();
+    let person = workshop.person(&owner, "M.");
+    // What a page asks for of itself is nobody's touch; what somebody does is.
+    for _ in 0..4 {
+        workshop.passes(4 * 60);
+        assert_eq!(workshop.get("/", &owner).status, StatusCode::OK);
+    }
+    workshop.passes(10 * 60);
+    assert_eq!(workshop.ask(Method::GET, "/", &[("cookie", &owner), ("x-unasked", "1")], "").status, StatusCode::OK);
+    workshop.passes(5 * 60);
+    let locked = workshop.get("/", &owner);
+    assert_eq!(locked.status, StatusCode::LOCKED);
+    assert!(locked.text.contains("id=\"pad\"") && locked.text.contains("data-digit=\"7\""), "{}", locked.text);
+    let program = workshop.send(&owner, "", &[said_by("M.", 2, json!({ "kind": "noted", "text": "Soft." }))]);
+    assert_eq!((program.status.as_u16(), program.header("content-type")), (423, "application/problem+json"));
+    let opened = workshop.post("/lock", &owner, &format!("person={person}&secret={OWNERS_PIN}"));
+    assert!(opened.status == StatusCode::OK && opened.text.contains("\"who\":\"M.\""), "{}", opened.text);
+    assert_ne!(opened.cookie(), owner);
+    assert_eq!(
+        workshop.send(&opened.cookie(), "", &[said_by("M.", 2, json!({ "kind": "noted", "text": "Soft." }))]).status,
+        StatusCode::OK
+    );
+    // What it had before opens the pad and nothing else: the answer may have been lost on its way. Then it is nothing.
+    assert_eq!(workshop.get("/", &owner).status, StatusCode::LOCKED);
+    workshop.passes(90);
+    workshop.get("/", &opened.cookie());
+    assert_eq!(workshop.get("/", &owner).status, StatusCode::UNAUTHORIZED);
+    // By hand.
+    assert_eq!(workshop.post("/lock/now", &opened.cookie(), "").header("location"), "/lock");
+    assert_eq!(workshop.get("/", &opened.cookie()).status, StatusCode::LOCKED);
+}
+
+#[test]
+fn nobody_stays_signed_in_for_more_than_thirty_days() {
+    let workshop = workshop(Reach::loopback());
+    let owner = workshop.claimed();
+    let helper = workshop.with_helper(&owner);
+    // The helper's phone is theirs alone: it does not lock when nobody touches it.
+    workshop.passes(29 * 86_400);
+    assert_eq!(workshop.get("/", &helper).status, StatusCode::OK);
+    workshop.passes(86_400);
+    let asked = workshop.get("/", &helper);
+    assert_eq!(asked.status, StatusCode::LOCKED);
+    assert!(asked.text.contains(">T.<") && !asked.text.contains(">M.<"), "{}", asked.text);
+}
+
+#[test]
+fn a_device_that_is_revoked_is_unknown_at_once_and_its_person_comes_back_by_a_code_and_their_pin() {
+    let workshop = workshop(Reach::loopback());
+    let owner = workshop.claimed();
+    let helper = workshop.with_helper(&owner);
+    let page = workshop.get("/people", &owner).text;
+    assert!(page.contains("T.&#39;s device") || page.contains("T.'s device"), "{page}");
+    let devices: Vec<&str> = page.split("action=\"/people/devices/").skip(1).map(|rest| rest.split('/').next().unwrap()).collect();
+    let [first, second] = devices[..] else { panic!("{devices:?}") };
+    let of_helper = if page.split(first).next().unwrap().contains("(this one)") { second } else { first };
+    assert_eq!(workshop.post(&format!("/people/devices/{of_helper}/revoke"), &helper, "").status, StatusCode::FORBIDDEN);
+    assert_eq!(workshop.post(&format!("/people/devices/{of_helper}/revoke"), &owner, "").status, StatusCode::SEE_OTHER);
+    assert_eq!(workshop.get("/", &helper).status, StatusCode::UNAUTHORIZED);
+    assert_eq!(workshop.get("/", &owner).status, StatusCode::OK);
+    let person = workshop.person(&owner, "T.");
+    let code = Workshop::code_on(&workshop.post(&format!("/people/{person}/code"), &owner, ""));
+    let entered = |secret: &str| workshop.post("/enter", &helper, &format!("code={code}&secret={secret}"));
+    assert!(entered("000000").text.contains("This is not the PIN or passphrase of T."));
+    assert_eq!(entered(HELPERS_PIN).status, StatusCode::SEE_OTHER);
+    // A code with a new PIN asks for no old one.
+    let code = Workshop::code_on(&workshop.post(&format!("/people/{person}/code"), &owner, "new_pin=yes"));
+    assert_eq!(workshop.post("/enter", "", &format!("code={code}&secret=581290")).status, StatusCode::SEE_OTHER);
+}
+
+#[test]
+fn the_last_owner_stays_and_whoever_is_removed_is_out() {
+    let workshop = workshop(Reach::loopback());
+    let owner = workshop.claimed();
+    let helper = workshop.with_helper(&owner);
+    let [own, other] = ["M.", "T."].map(|name| workshop.person(&owner, name));
+    let kept = workshop.post(&format!("/people/{own}/remove"), &owner, "");
+    assert!(kept.status == StatusCode::UNPROCESSABLE_ENTITY && kept.text.contains("the only owner"), "{}", kept.text);
+    assert!(workshop.post("/people", &owner, "name=t.&role=helper").text.contains("called t. already"));
+    workshop.post(&format!("/people/{other}/remove"), &owner, "");
+    assert_eq!(workshop.get("/", &helper).status, StatusCode::UNAUTHORIZED);
+    assert!(!workshop.get("/lock", &owner).text.contains(">T.<"));
+    // Who comes back is somebody new of the same name.
+    assert_eq!(workshop.post("/people", &owner, "name=T.&role=helper").status, StatusCode::OK);
+}
+
+#[test]
+fn a_link_shows_one_job_until_it_ends_or_is_taken_back() {
+    let workshop = workshop(Reach::loopback());
+    let owner = workshop.claimed();
+    let other = {
+        let mut other = said_by("M.", 50, json!({ "kind": "vehicle-stated", "title": "Plum saloon" }));
+        other["job"] = json!(id(9).to_string());
+        other
+    };
+    workshop.send(
+        &owner,
+        "",
+        &[
+            said_by("M.", 2, json!({ "kind": "vehicle-stated", "title": "Sage roadster" })),
+            said_by("M.", 3, json!({ "kind": "noted", "text": "Between us." })),
+        ],
+    );
+    let sent = workshop.ask(Method::POST, &format!("/jobs/{}/events", id(9)), &[("cookie", &owner)], json!([other]).to_string());
+    assert_eq!(sent.status, StatusCode::OK, "{}", sent.text);
+    let viewer = workshop.looking(&owner, 7);
+    let seen = workshop.get("/look", &viewer);
+    assert!(seen.status == StatusCode::OK && seen.text.contains("Sage roadster") && seen.text.contains("How far it is"), "{}", seen.text);
+    for hidden in ["Plum saloon", "Between us", "M.", "<form", "/jobs/", "data-who"] {
+        assert!(!seen.text.contains(hidden), "{hidden}: {}", seen.text);
+    }
+    assert_eq!(seen.header("referrer-policy"), "no-referrer");
+    // What opens it is in no address that the server sees, and in no header but the cookie.
+    assert!(!seen.headers.contains_key("location") && !seen.text.contains(viewer.split('=').nth(1).unwrap()));
+    workshop.passes(7 * 86_400 - 1);
+    assert_eq!(workshop.get("/look", &viewer).status, StatusCode::OK);
+    workshop.passes(1);
+    assert_eq!(workshop.get("/look", &viewer).status, StatusCode::UNAUTHORIZED);
+    let owner = workshop
+        .post("/lock", &owner, &format!("person={}&secret={OWNERS_PIN}", locked_person(&workshop.get("/lock", &owner).text)))
+        .cookie();
+    let viewer = workshop.looking(&owner, 1);
+    let page = workshop.get(&format!("/jobs/{}/links", id(0)), &owner).text;
+    let link = page.split("/people/links/").nth(1).unwrap().split('/').next().unwrap().to_owned();
+    workshop.post(&format!("/people/links/{link}/withdraw"), &owner, "");
+    assert_eq!(workshop.get("/look", &viewer).status, StatusCode::UNAUTHORIZED);
+    assert_eq!(workshop.post(&format!("/jobs/{}/links", id(0)), &owner, "days=365").status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(workshop.ask(Method::POST, "/look", &[], "nonsense").status, StatusCode::FORBIDDEN);
+}
+
+/// The one who is asked for first on the pad.
+fn locked_person(pad: &str) -> String {
+    pad.split("name=\"person\" value=\"").nth(1).unwrap().split('"').next().unwrap().to_owned()
+}
+
+#[test]
+fn a_photograph_is_shown_by_a_link_of_its_job_and_by_no_other() {
+    let workshop = workshop(Reach::loopback());
+    let owner = workshop.claimed();
+    let picture: Vec<u8> = [b"\x89PNG\r\n\x1a\n".as_slice(), &[0; 20]].concat();
+    let kept = workshop.ask(Method::POST, "/photographs", &[("cookie", &owner)], picture);
+    let digest = serde_json::from_str::<Value>(&kept.text).unwrap()["photograph"].as_str().unwrap().to_owned();
+    workshop.send(&owner, "", &[said_by("M.", 2, json!({ "kind": "vehicle-stated", "title": "Sage roadster" }))]);
+    let viewer = workshop.looking(&owner, 1);
+    let path = format!("/look/photographs/{digest}");
+    assert_eq!(workshop.get(&path, &viewer).status, StatusCode::NOT_FOUND);
+    workshop.send(&owner, "", &[said_by("M.", 3, json!({ "kind": "photograph-attached", "photograph": digest }))]);
+    assert!(workshop.get("/look", &viewer).text.contains(&path));
+    assert_eq!((workshop.get(&path, &viewer).status, workshop.get(&path, "").status), (StatusCode::OK, StatusCode::UNAUTHORIZED));
+}
+
+#[test]
+fn neither_a_pin_nor_a_code_nor_a_cookie_stands_in_the_files() {
+    let workshop = workshop(Reach::loopback());
+    let owner = workshop.claimed();
+    let secrets = [OWNERS_PIN, workshop.code.as_str(), owner.split('=').nth(1).unwrap()];
+    let mut looked = 0;
+    for file in std::fs::read_dir(workshop.folder.path()).unwrap().flatten().filter(|file| file.path().is_file()) {
+        let bytes = std::fs::read(file.path()).unwrap();
+        looked += usize::from(bytes.windows(9).any(|window| window == b"$argon2id"));
+        for secret in secrets {
+            assert!(!bytes.windows(secret.len()).any(|window| window == secret.as_bytes()), "{:?}", file.path());
+        }
+    }
+    assert!(looked > 0, "no hash is there: too little was looked at");
+}

@@ -1,0 +1,226 @@
+//! An owner, a helper's phone, a tablet that several use, and a client who looks.
+
+use lastmicron_job::event::Body;
+use serde_json::json;
+
+use crate::bay::{Bay, Device, in_bay};
+use crate::car;
+
+const OWNERS_PIN: &str = "402817";
+const HELPERS_PIN: &str = "739164";
+
+/// Makes a device known with a code.
+async fn enters(device: &Device, code: &str, name: Option<&str>, pin: &str, called: &str, is_shared: bool) {
+    device.open("/enter").await;
+    device.fills("The code", code).await;
+    device.presses("Go on").await;
+    if let Some(name) = name {
+        device.fills("Your name or initials", name).await;
+    }
+    device.fills("Choose a PIN", pin).await;
+    device.fills("What this device is called", called).await;
+    device.presses(if is_shared { "Several of us" } else { "Only I" }).await;
+    device.presses("Go on").await;
+    device.waits_for("document.body.dataset.known !== undefined").await;
+}
+
+/// Presses the keys of the pad, as a glove does.
+async fn presses_pin(device: &Device, who: &str, pin: &str) {
+    device.waits_for("document.querySelector('#pad')?.checkVisibility()").await;
+    // The page below may show the same name: it is chosen on the pad.
+    device
+        .runs(&format!(
+            "[...document.querySelectorAll('#pad label.choice')].find((one) => one.innerText.trim() === {}).click()",
+            json!(who)
+        ))
+        .await;
+    for digit in pin.chars() {
+        device.runs(&format!("document.querySelector('#pad [data-digit=\"{digit}\"]').click()")).await;
+    }
+    device.runs("document.querySelector('#pad .key.primary').click()").await;
+}
+
+async fn code_for(device: &Device, name: &str) -> String {
+    device.open("/people").await;
+    device.fills("Name or initials", name).await;
+    device.presses("Add, and make a code").await;
+    device.shows("It is not shown again").await;
+    device.runs("return document.querySelector('.shown-code').innerText").await.as_str().unwrap().to_owned()
+}
+
+fn panels(bay: &Bay) -> Vec<(String, String)> {
+    let stated = bay.events(car::job()).into_iter().filter_map(|event| match event.body {
+        Body::PanelStated(panel) => Some((panel.name, event.who)),
+        _ => None,
+    });
+    stated.skip(3).collect()
+}
+
+#[test]
+fn an_owner_claims_the_app_and_a_helper_comes_in_with_a_code_until_the_phone_is_made_unknown() {
+    in_bay(async |bay: &Bay| {
+        bay.record(car::arrived());
+        let job = format!("/jobs/{}", car::job());
+        let (laptop, phone) = (bay.device().await, bay.device().await);
+        // Before, whoever is at this machine sees all.
+        phone.open(&job).await;
+        phone.shows("Sage coupe").await;
+        enters(&laptop, &bay.code(), Some("M."), OWNERS_PIN, "office laptop", false).await;
+        phone.open(&job).await;
+        phone.shows("This device is not known here").await;
+        let code = code_for(&laptop, "T.").await;
+        assert!(
+            laptop.runs("return parseFloat(getComputedStyle(document.querySelector('.shown-code')).fontSize) >= 36").await == json!(true)
+        );
+        enters(&phone, &code, None, HELPERS_PIN, "phone of T.", false).await;
+        phone.open(&format!("{job}/panels")).await;
+        for (label, text) in [("Name", "left jamb"), ("Width", "300"), ("Height", "900")] {
+            phone.fills(label, text).await;
+        }
+        phone.presses("Add the panel").await;
+        phone.shows("The panel is added.").await;
+        assert_eq!(panels(bay), [("left jamb".to_owned(), "T.".to_owned())]);
+        // What only an owner does is refused in words, and nothing is recorded.
+        phone.open(&job).await;
+        phone.presses("It has gone home").await;
+        phone.shows("only an owner").await;
+        assert!(!bay.events(car::job()).iter().any(|event| matches!(event.body, Body::StatusChanged(_))));
+        // While a form is half typed the phone is made unknown.
+        phone.open(&format!("{job}/panels")).await;
+        phone.fills("Name", "right jamb").await;
+        laptop.open("/people").await;
+        laptop.presses("Make the phone of T. unknown").await;
+        laptop.waits_for("!document.body.innerText.includes('phone of T.')").await;
+        for (label, text) in [("Width", "300"), ("Height", "900")] {
+            phone.fills(label, text).await;
+        }
+        phone.presses("Add the panel").await;
+        // It waits on the phone, and goes when the phone is known again.
+        phone.shows("this device is not known here").await;
+        phone.shows("1 saved, 0 sent").await;
+        assert_eq!(panels(bay).len(), 1);
+        phone.open("/waiting").await;
+        phone.shows("right jamb").await;
+        laptop.presses("A code and a new PIN for T.").await;
+        laptop.shows("It is not shown again").await;
+        let code = laptop.runs("return document.querySelector('.shown-code').innerText").await;
+        enters(&phone, code.as_str().unwrap(), None, HELPERS_PIN, "phone of T.", false).await;
+        bay.has_come(|| panels(bay).len() == 2).await;
+        assert_eq!(panels(bay)[1], ("right jamb".to_owned(), "T.".to_owned()));
+        laptop.leaves().await;
+        phone.leaves().await;
+    });
+}
+
+#[test]
+fn a_tablet_that_locks_keeps_what_was_typed_and_whoever_signs_in_goes_on() {
+    in_bay(async |bay: &Bay| {
+        bay.record(car::arrived());
+        let panels_page = format!("/jobs/{}/panels", car::job());
+        let tablet = bay.device().await;
+        enters(&tablet, &bay.code(), Some("M."), OWNERS_PIN, "bay tablet", true).await;
+        let code = code_for(&tablet, "T.").await;
+        // The helper chooses a PIN on the same tablet, and is at it now.
+        enters(&tablet, &code, None, HELPERS_PIN, "bay tablet", true).await;
+        tablet.open(&panels_page).await;
+        for (label, text) in [("Name", "left jamb"), ("Width", "300"), ("Height", "900")] {
+            tablet.fills(label, text).await;
+        }
+        bay.is_left(16);
+        tablet.presses("Add the panel").await;
+        tablet.shows("Who is at the bay tablet?").await;
+        // Keys that a glove presses, and nothing of the page below is to be seen.
+        let small = tablet
+            .runs(
+                "return [...document.querySelectorAll('#pad .key')].filter((key) => key.offsetHeight < 56 || key.offsetWidth < 56).length",
+            )
+            .await;
+        assert_eq!(small, 0);
+        assert_eq!(
+            tablet
+                .runs("return getComputedStyle(document.querySelector('dialog.over'), '::backdrop').backgroundColor.startsWith('rgba')")
+                .await,
+            json!(false)
+        );
+        if let Some(breaches) = tablet.breaches().await {
+            assert_eq!(breaches, std::collections::BTreeMap::new());
+        }
+        presses_pin(&tablet, "T.", "000000").await;
+        tablet.shows("this is not the PIN or passphrase of T.").await;
+        assert_eq!(panels(bay), []);
+        assert_eq!(tablet.runs("return document.querySelector('input[name=name]').value").await, "left jamb");
+        presses_pin(&tablet, "T.", HELPERS_PIN).await;
+        tablet.shows("The panel is added.").await;
+        assert_eq!(panels(bay), [("left jamb".to_owned(), "T.".to_owned())]);
+        // Half typed and left: the page hides itself, and is as it was when another has signed in.
+        tablet.fills("Name", "right jamb").await;
+        bay.is_left(16);
+        tablet.runs("const now = Date.now.bind(Date); Date.now = () => now() + 16 * 60000; document.dispatchEvent(new Event('visibilitychange'))").await;
+        presses_pin(&tablet, "M.", OWNERS_PIN).await;
+        tablet.waits_for("!document.querySelector('#pad') && document.body.dataset.who === 'M.'").await;
+        assert_eq!(tablet.runs("return document.querySelector('input[name=name]').value").await, "right jamb");
+        for (label, text) in [("Width", "300"), ("Height", "900")] {
+            tablet.fills(label, text).await;
+        }
+        tablet.presses("Add the panel").await;
+        bay.has_come(|| panels(bay).len() == 2).await;
+        assert_eq!(panels(bay)[1], ("right jamb".to_owned(), "M.".to_owned()));
+        tablet.leaves().await;
+    });
+}
+
+#[test]
+fn whoever_is_at_a_shared_tablet_locks_it_for_the_next() {
+    in_bay(async |bay: &Bay| {
+        let tablet = bay.device().await;
+        enters(&tablet, &bay.code(), Some("M."), OWNERS_PIN, "bay tablet", true).await;
+        let code = code_for(&tablet, "T.").await;
+        enters(&tablet, &code, None, HELPERS_PIN, "bay tablet", true).await;
+        tablet.open("/device").await;
+        tablet.presses("Lock it").await;
+        tablet.shows("Who is at the bay tablet?").await;
+        if let Some(breaches) = tablet.breaches().await {
+            assert_eq!(breaches, std::collections::BTreeMap::new());
+        }
+        tablet.open("/").await;
+        tablet.shows("Who is at the bay tablet?").await;
+        presses_pin(&tablet, "M.", OWNERS_PIN).await;
+        tablet.waits_for("document.body.dataset.who === 'M.'").await;
+        tablet.shows("A vehicle has arrived").await;
+        tablet.leaves().await;
+    });
+}
+
+#[test]
+fn a_client_sees_their_job_by_a_link_and_the_link_is_gone_from_the_address() {
+    in_bay(async |bay: &Bay| {
+        bay.record(car::tried_on());
+        let (laptop, client) = (bay.device().await, bay.device().await);
+        enters(&laptop, &bay.code(), Some("M."), OWNERS_PIN, "office laptop", false).await;
+        laptop.open(&format!("/jobs/{}", car::job())).await;
+        laptop.presses("A link for the client").await;
+        laptop.presses("1 day").await;
+        laptop.presses("Make a link").await;
+        laptop.waits_for("document.getElementById('link')").await;
+        let link = laptop.runs("return document.getElementById('link').innerText").await.as_str().unwrap().to_owned();
+        client.complaints().await;
+        client.open(&format!("/look{}", &link[link.find('#').unwrap()..])).await;
+        client.shows("How far it is").await;
+        client.shows("Sage coupe").await;
+        assert_eq!(client.runs("return [location.pathname, location.hash, document.cookie].join('|')").await, "/look||");
+        if let Some(breaches) = client.breaches().await {
+            assert_eq!(breaches, std::collections::BTreeMap::new());
+        }
+        let complaints: Vec<String> = client.complaints().await.into_iter().filter(|said| !said.contains("401 (Unauthorized)")).collect();
+        assert_eq!(complaints, Vec::<String>::new());
+        client.open(&format!("/jobs/{}", car::job())).await;
+        client.shows("This device is not known here").await;
+        laptop.open("/people").await;
+        laptop.presses("Take it back").await;
+        laptop.shows("Nobody looks at a job by a link").await;
+        client.open("/look").await;
+        client.shows("ask the workshop for a new one").await;
+        laptop.leaves().await;
+        client.leaves().await;
+    });
+}
