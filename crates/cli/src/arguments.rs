@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, ColorChoice, Parser, Subcommand};
 use clap_complete::Shell;
+use lastmicron_certificate::{HostName, LanAddress};
 use lastmicron_units::Unit;
 
 use crate::demo::DemoArguments;
@@ -19,6 +20,7 @@ Examples:
   lastmicron next JOB --count 5            where to measure next
   lastmicron pass JOB --process NAME       what one set takes from a section, and across its edges
   lastmicron serve                         the app, in a browser on this machine
+  lastmicron setup && lastmicron serve --lan   the app on phones of the local network, too
   lastmicron verify handover.pdf           is the record in a handover whole?
   lastmicron photo pair BEFORE AFTER       what polishing has taken of the scratches in photographs";
 
@@ -56,6 +58,8 @@ pub(crate) enum Question {
     Compute(ComputeArguments),
     /// Start the app: jobs, survey, test spot, plan, work and hand over, in a browser
     Serve(ServeArguments),
+    /// Make what phones on the local network are to trust, and say how they come to
+    Setup(SetupArguments),
     /// List who may use the app, or make a code for a device of somebody
     People(PeopleArguments),
     /// List the jobs of the app's records
@@ -338,6 +342,7 @@ pub(crate) struct DoctorArguments {
 #[command(after_help = "\
 Examples:
   lastmicron serve
+  lastmicron serve --lan                       phones on the local network, too; after lastmicron setup
   lastmicron serve --data /srv/lastmicron --port 9000")]
 pub(crate) struct ServeArguments {
     /// Folder that the records and photographs are kept in (left out: lastmicron in the system's place for the data of programs)
@@ -349,6 +354,31 @@ pub(crate) struct ServeArguments {
     /// Port of this machine; 0 takes a free one
     #[arg(long, default_value_t = USUAL_PORT, value_name = "N")]
     pub(crate) port: u16,
+    /// Answer phones on the local network, too: by TLS on the same port, with what `lastmicron setup` made; the port after it tells phones how to trust that
+    #[arg(long)]
+    pub(crate) lan: bool,
+    /// Answer them in the open, without TLS: others on the network can read along, and the app neither installs on a phone nor opens offline
+    #[arg(long, requires = "lan")]
+    pub(crate) plain_http: bool,
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  lastmicron setup
+  lastmicron setup --name bay --address 192.168.1.20
+
+What was made before is kept: phones that trust it go on trusting it. Run it again when this machine has another address.")]
+pub(crate) struct SetupArguments {
+    /// This machine's name on the local network; one word is a name in .local (left out: that of the authority here, or lastmicron)
+    #[arg(long, value_name = "NAME")]
+    pub(crate) name: Option<HostName>,
+    /// An address of this machine on the local network; may be given again (left out: those that it has now)
+    #[arg(long, value_name = "ADDRESS")]
+    pub(crate) address: Vec<LanAddress>,
+    /// Folder that the records are kept in (left out: as with serve)
+    #[arg(long, value_name = "DIR")]
+    pub(crate) data: Option<PathBuf>,
 }
 
 #[derive(Args, Debug)]

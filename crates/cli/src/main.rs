@@ -10,6 +10,7 @@ pub mod demo;
 mod doctor;
 mod failure;
 mod files;
+mod lan;
 mod maps;
 mod next;
 mod papers;
@@ -21,6 +22,7 @@ mod plan_text;
 mod progress;
 mod records;
 mod serve;
+mod setup;
 
 use std::io::{self, Write};
 use std::process::ExitCode;
@@ -73,6 +75,7 @@ fn answer(arguments: Arguments, out: &mut dyn Write) -> Result<(), Failure> {
         Question::Restore(arguments) => backups::restore_into(&arguments, out),
         Question::Doctor(arguments) => doctor::run(&arguments, out),
         Question::People(arguments) => people::run(&arguments, out),
+        Question::Setup(arguments) => setup::run(&arguments, out),
         Question::Demo(arguments) => demo_command(&arguments, out),
         Question::Completions { shell } => {
             let mut script = Vec::new();
@@ -95,7 +98,7 @@ fn demo_command(arguments: &demo::DemoArguments, out: &mut dyn Write) -> Result<
     writeln!(out, "\nTHE APP, with three invented vehicles: one arrived, one half worked, one gone home.")?;
     serve::on(
         serve::shop(std::sync::Arc::new(store))?,
-        serve::free_or_any(serve::USUAL_PORT)?,
+        serve::free_or_any(serve::USUAL_PORT)?.into(),
         "Nothing entered there is kept. Ctrl+C ends it.",
         out,
     )

@@ -9,12 +9,13 @@ use etcetera::BaseStrategy as _;
 use jiff::Timestamp;
 use lastmicron_job::event::When;
 use lastmicron_store::{Sqlite, Store as _, StoreError};
-use lastmicron_web::{Shop, serve};
+use lastmicron_web::{Doors, Shop, serve};
 
 use crate::arguments::ServeArguments;
 use crate::automatic::Automatic;
 use crate::backups;
 use crate::failure::Failure;
+use crate::lan;
 use crate::papers::Typeset;
 
 /// The port that the app is found at where nobody says otherwise.
@@ -26,14 +27,19 @@ const LOOKED_AT_FIRST: u64 = 20_000;
 pub(crate) fn run(arguments: &ServeArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let folder = folder(arguments.data.as_deref())?;
     let store = Arc::new(store(&folder)?);
-    let socket = socket(arguments.port)?;
+    let loopback = socket(arguments.port)?;
+    let (lan, said) = match (arguments.lan, arguments.plain_http) {
+        (false, _) => (None, String::new()),
+        (true, false) => lan::by_tls(&folder, arguments.port).map(|(lan, said)| (Some(lan), said))?,
+        (true, true) => lan::in_the_open(arguments.port).map(|(lan, said)| (Some(lan), said))?,
+    };
     // Damage is heeded by the store: the app then only shows what there is, and says so on every page.
     let _ = store.verify_newest(LOOKED_AT_FIRST);
     let backups = arguments.backups.clone().unwrap_or_else(|| backups::usual(&folder));
     let automatic = Automatic::start(Arc::clone(&store), folder.clone(), backups.clone())
         .map_err(|error| Failure::failed(format!("no thread for backups: {error}")))?;
-    let words = format!("Records are kept in {}, a backup a day in {}. Ctrl+C ends it.", folder.display(), backups.display());
-    on(shop(store)?.with_backups(move || automatic.told()), socket, &words, out)
+    let words = format!("{said}Records are kept in {}, a backup a day in {}. Ctrl+C ends it.", folder.display(), backups.display());
+    on(shop(store)?.with_backups(move || automatic.told()), Doors { loopback, lan }, &words, out)
 }
 
 /// What the pages are made from, over a store.
@@ -44,14 +50,18 @@ pub(crate) fn shop(store: Arc<Sqlite>) -> Result<Shop, Failure> {
     Ok(shop.with_papers(Arc::new(Typeset)).with_people(store, random))
 }
 
-/// Answers on a socket, until the program is told to end.
-pub(crate) fn on(shop: Shop, socket: TcpListener, words: &str, out: &mut dyn Write) -> Result<(), Failure> {
-    let at = format!("http://localhost:{}/", socket.local_addr()?.port());
+/// Answers at its doors, until the program is told to end.
+pub(crate) fn on(shop: Shop, doors: Doors, words: &str, out: &mut dyn Write) -> Result<(), Failure> {
+    let at = format!("http://localhost:{}/", doors.loopback.local_addr()?.port());
+    let beyond = doors.lan.is_some();
     let code = shop.first_code().map_err(|error| Failure::of_store(&error))?;
-    let claim = code.map(|code| format!("Nobody has claimed it: whoever is at this machine may do everything. {code} makes its owner, at {at}enter, once, within half an hour.\n"));
+    let who =
+        if beyond { "and until then it shows nothing to anybody" } else { "and until then whoever is at this machine may do everything" };
+    let claim =
+        code.map(|code| format!("Nobody has claimed it, {who}. {code} makes its owner, at {at}enter, once, within half an hour.\n"));
     // Whoever started it need not listen: the app is there for browsers.
     let _ = write!(out, "{at}\n{words}\n{}", claim.unwrap_or_default()).and_then(|()| out.flush());
-    serve(shop, socket).map_err(|error| Failure::failed(format!("the app ended: {error}")))
+    serve(shop, doors).map_err(|error| Failure::failed(format!("the app ended: {error}")))
 }
 
 /// The records in a folder, which is made where there is none. Those of an earlier version are brought up, after a backup.

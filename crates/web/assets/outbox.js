@@ -8,6 +8,8 @@ const STORES = ["rows", "photographs", "bytes", "counts"];
 const VERSION = 1;
 
 let opened = null;
+// What is being read and written, until its end.
+const running = new Set();
 const hearing = [];
 const others = globalThis.BroadcastChannel ? new BroadcastChannel("outbox") : null;
 
@@ -25,13 +27,24 @@ function make(base) {
     base.createObjectStore("counts");
 }
 
+// How long another page may hold the database, ms: one that the browser put away while it made the database stands still and never lets go of it.
+const PATIENCE = 8000;
+
+// What is asked for before there is a database.
+let asking = null;
+
 function open() {
     opened ??= new Promise((done, fail) => {
         const asked = indexedDB.open("lastmicron", VERSION);
+        asking = asked;
+        let isLate = false;
+        const late = setTimeout(() => { isLate = true; fail(new Error("another page holds the device's database of this app: close it")); }, PATIENCE);
         asked.onupgradeneeded = () => make(asked.result);
         asked.onerror = () => fail(asked.error);
         asked.onblocked = () => fail(new Error("another page holds an older database of this app: close it"));
         asked.onsuccess = () => {
+            clearTimeout(late);
+            if (isLate) { asked.result.close(); return; }
             asked.result.onclose = () => { opened = null; };
             asked.result.onversionchange = () => { asked.result.close(); opened = null; };
             done(asked.result);
@@ -41,13 +54,20 @@ function open() {
     return opened;
 }
 
+function abort(transaction) {
+    try { transaction.abort(); } catch { /* it has ended of itself */ }
+}
+
 // Does something within one transaction: all of it is on the disk when this is done, or none.
 async function within(mode, work) {
     const base = await open();
     const transaction = base.transaction(STORES, mode, { durability: "strict" });
+    running.add(transaction);
+    const late = setTimeout(() => abort(transaction), PATIENCE);
+    const ends = () => { clearTimeout(late); running.delete(transaction); };
     const ended = new Promise((done, fail) => {
-        transaction.oncomplete = done;
-        transaction.onabort = () => fail(transaction.error ?? new Error("the device's database did not take it"));
+        transaction.oncomplete = () => { ends(); done(); };
+        transaction.onabort = () => { ends(); fail(transaction.error ?? new Error("the device's database did not take it")); };
     });
     const [rows, photographs, bytes, counts] = STORES.map((name) => transaction.objectStore(name));
     let result;
@@ -55,12 +75,24 @@ async function within(mode, work) {
         result = await work({ rows, photographs, bytes, counts });
     } catch (failed) {
         ended.catch(() => {});
-        try { transaction.abort(); } catch { /* it has ended of itself */ }
+        abort(transaction);
         throw failed;
     }
     await ended;
     return result;
 }
+
+// A page that the browser puts away stands still, and would hold the database against every other page with what it had begun. Nobody was told of that yet: an
+// event that was being put in is handed in when the page is shown again, and one that was being taken out is sent twice and recorded once.
+function letGo() {
+    running.forEach(abort);
+    if (asking?.transaction) abort(asking.transaction);
+    opened?.then((base) => base.close(), () => {});
+    opened = null;
+}
+
+addEventListener("pagehide", letGo);
+document.addEventListener("freeze", letGo);
 
 async function change(work) {
     const result = await within("readwrite", work);

@@ -131,6 +131,16 @@ impl Asset {
     pub(crate) fn path(&self) -> String {
         format!("/assets/{}", self.name)
     }
+
+    /// What it is.
+    pub(crate) const fn kind(&self) -> &'static str {
+        self.kind
+    }
+
+    /// What is in it.
+    pub(crate) const fn bytes(&self) -> &[u8] {
+        self.bytes.as_slice()
+    }
 }
 
 /// Answers with the file of that name.

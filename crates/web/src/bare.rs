@@ -5,9 +5,11 @@ use axum::response::{Html, IntoResponse, Response};
 use maud::{DOCTYPE, Markup, html};
 
 use crate::asset::{Asset, ICON, STYLE};
+use crate::frame::in_the_open;
+use crate::reach::Way;
 
-/// A page with its content and a script.
-pub(crate) fn bare(title: &str, script: Option<&Asset>, body: &Markup) -> Html<String> {
+/// A page that came by a way, with its content and a script.
+pub(crate) fn bare(way: Way, title: &str, script: Option<&Asset>, body: &Markup) -> Html<String> {
     let whole = html! {
         (DOCTYPE)
         html lang="en" data-theme="device" {
@@ -22,19 +24,19 @@ pub(crate) fn bare(title: &str, script: Option<&Asset>, body: &Markup) -> Html<S
                 link rel="stylesheet" href=(STYLE.path());
                 @if let Some(script) = script { script type="module" src=(script.path()) {} }
             }
-            body { main id="main" { (body) } }
+            body { @if way == Way::Plain { (in_the_open()) } main id="main" { (body) } }
         }
     };
     Html(whole.into_string())
 }
 
 /// Answers whoever is not known.
-pub(crate) fn unknown() -> Response {
+pub(crate) fn unknown(way: Way) -> Response {
     let body = html! {
         h1 { "This device is not known here" }
         p { "A device becomes known with a code: an owner makes one on the page of people, or the terminal prints it." }
         p { a.primary href="/enter" { "I have a code" } }
         p.quiet { "What was recorded on this device and not sent yet stays on it, and is sent when it is known again." }
     };
-    (StatusCode::UNAUTHORIZED, bare("Not known", None, &body)).into_response()
+    (StatusCode::UNAUTHORIZED, bare(way, "Not known", None, &body)).into_response()
 }

@@ -1,15 +1,14 @@
 //! Who asks, as it was found at the door.
 
 use std::convert::Infallible;
-use std::net::SocketAddr;
 
-use axum::extract::{ConnectInfo, FromRequestParts};
+use axum::extract::FromRequestParts;
 use axum::http::HeaderValue;
 use axum::http::request::Parts;
 use lastmicron_access::{Deed, Device, Person, Role, Source};
 
 use crate::failure::Failure;
-use crate::reach::Scheme;
+use crate::reach::{Arrived, Way};
 
 /// The cookie by which a device is known, without what is put before it on an encrypted line.
 pub(crate) const DEVICE: &str = "known";
@@ -90,26 +89,24 @@ impl<S: Sync> FromRequestParts<S> for Whence {
     type Rejection = Infallible;
 
     async fn from_request_parts(parts: &mut Parts, _: &S) -> Result<Self, Infallible> {
-        let peer = parts.extensions.get::<ConnectInfo<SocketAddr>>();
-        Ok(Self(peer.map_or(Source::Unknown, |ConnectInfo(peer)| Source::of(peer.ip()))))
+        let from = parts.extensions.get::<Arrived>().and_then(|arrived| arrived.from);
+        Ok(Self(from.map_or(Source::Unknown, |from| Source::of(from.ip()))))
     }
 }
 
 /// A cookie's whole name: on an encrypted line one that only this host may set, and over no other line.
-pub(crate) fn cookie_name(name: &str, scheme: Scheme) -> String {
-    match scheme {
-        Scheme::Http => name.to_owned(),
-        Scheme::Https => format!("__Host-{name}"),
+pub(crate) fn cookie_name(name: &str, way: Way) -> String {
+    match way {
+        Way::Loopback | Way::Plain => name.to_owned(),
+        Way::Tls => format!("__Host-{name}"),
     }
 }
 
-/// A cookie that no script reads and no other site sends.
+/// A cookie that no script reads and no other site sends. What holds for every cookie on an encrypted line is added where all answers pass.
 ///
 /// # Errors
 /// `Inside`, for a value that is none.
-pub(crate) fn cookie(name: &str, value: &str, lasts_s: i64, scheme: Scheme) -> Result<HeaderValue, Failure> {
-    let secure = if scheme == Scheme::Https { "; Secure" } else { "" };
-    let name = cookie_name(name, scheme);
-    HeaderValue::from_str(&format!("{name}={value}; Path=/; Max-Age={lasts_s}{secure}; HttpOnly; SameSite=Strict"))
-        .map_err(|_| Failure::Inside)
+pub(crate) fn cookie(name: &str, value: &str, lasts_s: i64, way: Way) -> Result<HeaderValue, Failure> {
+    let name = cookie_name(name, way);
+    HeaderValue::from_str(&format!("{name}={value}; Path=/; Max-Age={lasts_s}; HttpOnly; SameSite=Strict")).map_err(|_| Failure::Inside)
 }

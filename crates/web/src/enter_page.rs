@@ -2,11 +2,11 @@
 
 use std::sync::Arc;
 
+use axum::Form;
 use axum::extract::State;
 use axum::http::StatusCode;
 use axum::http::header::{LOCATION, RETRY_AFTER, SET_COOKIE};
 use axum::response::{IntoResponse, Response};
-use axum::{Extension, Form};
 use lastmicron_access::{Code, Device, Grant, KeptCode, Person, Role, Secret, name};
 use lastmicron_store::{SignIn, SignedIn};
 use maud::{Markup, html};
@@ -16,7 +16,7 @@ use crate::bare::bare;
 use crate::caller::{Caller, DEVICE, KEPT_S, Whence, cookie};
 use crate::door::Door;
 use crate::failure::Failure;
-use crate::reach::Reach;
+use crate::reach::{Arrived, Way};
 use crate::router::blocking;
 use crate::shop::Shop;
 use crate::wording::capital;
@@ -53,15 +53,15 @@ impl Opened {
 }
 
 /// Answers with the page that asks for a code.
-pub(crate) async fn page(State(shop): State<Arc<Shop>>) -> Result<Response, Failure> {
+pub(crate) async fn page(State(shop): State<Arc<Shop>>, Arrived { way, .. }: Arrived) -> Result<Response, Failure> {
     shop.door().ok_or(Failure::NoPage)?;
-    Ok(asks_for_code("").into_response())
+    Ok(asks_for_code(way, "").into_response())
 }
 
 /// Takes a code, and with it who is at the device.
 pub(crate) async fn enter(
     State(shop): State<Arc<Shop>>,
-    Extension(reach): Extension<Arc<Reach>>,
+    Arrived { way, .. }: Arrived,
     caller: Caller,
     Whence(source): Whence,
     Form(told): Form<Entering>,
@@ -69,19 +69,19 @@ pub(crate) async fn enter(
     let door = shop.door().ok_or(Failure::NoPage)?;
     let now_s = shop.now().unix_seconds();
     if let Err(failure) = door.ask_source(source, now_s) {
-        return Ok(refused(&failure, &asks_for_code(&failure.to_string())));
+        return Ok(refused(&failure, &asks_for_code(way, &failure.to_string())));
     }
     let Some(opened) = opened(&shop, &told.code, now_s).await? else {
         let wrong = Failure::NotAllowed(
             "this code does not hold: each is used once, and for half an hour. Look at it again, or have a new one made".to_owned(),
         );
-        return Ok(refused(&wrong, &asks_for_code(&wrong.to_string())));
+        return Ok(refused(&wrong, &asks_for_code(way, &wrong.to_string())));
     };
     door.forget_source(source);
-    let Some(secret) = told.secret.clone() else { return Ok(asks_who(&opened, &told, "").into_response()) };
+    let Some(secret) = told.secret.clone() else { return Ok(asks_who(way, &opened, &told, "").into_response()) };
     let person = match person_of(door, &opened, &told, &secret, now_s).await {
         Ok(person) => person,
-        Err(failure) => return Ok(refused(&failure, &asks_who(&opened, &told, &failure.to_string()))),
+        Err(failure) => return Ok(refused(&failure, &asks_who(way, &opened, &told, &failure.to_string()))),
     };
     let token = door.token()?;
     let device = device_of(door, &caller, &told, &person, now_s)?;
@@ -92,16 +92,14 @@ pub(crate) async fn enter(
     };
     let failure = match signed_in {
         SignedIn::Done => {
-            let headers = [
-                (LOCATION, "/".parse().map_err(|_| Failure::Inside)?),
-                (SET_COOKIE, cookie(DEVICE, &token.text(), KEPT_S, reach.scheme())?),
-            ];
+            let headers =
+                [(LOCATION, "/".parse().map_err(|_| Failure::Inside)?), (SET_COOKIE, cookie(DEVICE, &token.text(), KEPT_S, way)?)];
             return Ok((StatusCode::SEE_OTHER, headers).into_response());
         }
         SignedIn::CodeGone => Failure::NotAllowed("this code was used meanwhile: have a new one made".to_owned()),
         SignedIn::NameTaken => Failure::NotAllowed("somebody here is called so already: give another name".to_owned()),
     };
-    Ok(refused(&failure, &asks_who(&opened, &told, &failure.to_string())))
+    Ok(refused(&failure, &asks_who(way, &opened, &told, &failure.to_string())))
 }
 
 async fn opened(shop: &Arc<Shop>, text: &str, now_s: i64) -> Result<Option<Opened>, Failure> {
@@ -169,7 +167,7 @@ fn why(words: &str) -> Markup {
     html! { @if !words.is_empty() { p.stop role="alert" { (capital(words)) "." } } }
 }
 
-fn asks_for_code(words: &str) -> axum::response::Html<String> {
+fn asks_for_code(way: Way, words: &str) -> axum::response::Html<String> {
     let body = html! {
         h1 { "A code for this device" }
         (why(words))
@@ -182,10 +180,10 @@ fn asks_for_code(words: &str) -> axum::response::Html<String> {
             button.primary { "Go on" }
         }
     };
-    bare("A code for this device", None, &body)
+    bare(way, "A code for this device", None, &body)
 }
 
-fn asks_who(opened: &Opened, told: &Entering, words: &str) -> axum::response::Html<String> {
+fn asks_who(way: Way, opened: &Opened, told: &Entering, words: &str) -> axum::response::Html<String> {
     let is_chosen = opened.is_chosen();
     let body = html! {
         h1 { @match &opened.person { Some(person) => { "This device, for " (person.name) } None => "The owner of this app" } }
@@ -218,5 +216,5 @@ fn asks_who(opened: &Opened, told: &Entering, words: &str) -> axum::response::Ht
             button.primary { "Go on" }
         }
     };
-    bare("Who is at this device", None, &body)
+    bare(way, "Who is at this device", None, &body)
 }

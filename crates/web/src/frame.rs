@@ -8,6 +8,7 @@ use percent_encoding::{NON_ALPHANUMERIC, utf8_percent_encode};
 
 use crate::asset::{ALONG, APP, HOME_ICON, ICON, STYLE};
 use crate::preference::{Preferences, Theme};
+use crate::reach::Way;
 
 /// A part of a job that has a page of its own.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -89,6 +90,7 @@ impl Page<'_> {
                 }
                 body data-who=(self.preferences.who) data-known[self.preferences.is_known] data-job=[self.job.map(|job| job.id.to_string())] {
                     a.skip href="#main" { "To the content" }
+                    @if self.preferences.way == Way::Plain { (in_the_open()) }
                     (self.head())
                     @if let Some(banner) = &self.preferences.banner { p.banner role="alert" { (banner.0) } }
                     @if let Some(job) = self.job { (steps(job)) }
@@ -133,6 +135,18 @@ fn steps(job: OfJob) -> Markup {
             @for (part, end, name) in Part::ALL {
                 a href={ "/jobs/" (job.id) (end) } aria-current=[(part == job.part).then_some("page")] { (name) }
             }
+        }
+    }
+}
+
+/// What there is not without TLS: said on every page that came without, for whoever looks at it did not choose that.
+pub(crate) fn in_the_open() -> Markup {
+    html! {
+        aside.in-the-open aria-label="This connection" {
+            strong { "Not protected." }
+            " Anybody on this network can read what is sent from here and shown here, passwords included. The app can't be installed on this device, and doesn't open when the network is away. To end that, run "
+            code { "lastmicron setup" }
+            " on the machine that keeps the records."
         }
     }
 }

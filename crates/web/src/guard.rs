@@ -15,7 +15,7 @@ use crate::door::Door;
 use crate::failure::Failure;
 use crate::lock_page;
 use crate::preference::cookie_of;
-use crate::reach::Reach;
+use crate::reach::{Arrived, Reach, Way};
 use crate::router::blocking;
 use crate::shop::Shop;
 
@@ -64,18 +64,19 @@ fn need(route: Option<&str>, method: &Method) -> Need {
 pub(crate) async fn hold(State(gate): State<Gate>, mut request: Request, next: Next) -> Response {
     let need = need(request.extensions().get::<MatchedPath>().map(MatchedPath::as_str), request.method());
     request.extensions_mut().insert(Arc::clone(&gate.reach));
+    let way = request.extensions().get::<Arrived>().copied().unwrap_or_default().way;
     let reads_pages = reads_pages(request.method(), request.headers());
-    match admitted(&gate, request.headers(), need).await {
+    match admitted(&gate, way, request.headers(), need).await {
         Ok(caller) => {
             request.extensions_mut().insert(caller);
             next.run(request).await
         }
         Err(Failure::Unknown) => {
-            let mut response = if reads_pages { unknown() } else { Failure::Unknown.problem() };
+            let mut response = if reads_pages { unknown(way) } else { Failure::Unknown.problem() };
             response.headers_mut().insert(WWW_AUTHENTICATE, HeaderValue::from_static("Code"));
             response
         }
-        Err(Failure::Locked) if reads_pages => lock_page::held(&gate, request.headers()).await,
+        Err(Failure::Locked) if reads_pages => lock_page::held(&gate, way, request.headers()).await,
         Err(failure) if reads_pages => failure.into_response(),
         Err(failure) => failure.problem(),
     }
@@ -89,12 +90,12 @@ fn reads_pages(method: &Method, headers: &HeaderMap) -> bool {
     holds(&ACCEPT, "text/html") || (!headers.contains_key(ACCEPT) && (method.is_safe() || is_form))
 }
 
-async fn admitted(gate: &Gate, headers: &HeaderMap, need: Need) -> Result<Caller, Failure> {
-    let is_beyond = gate.reach.is_beyond();
+async fn admitted(gate: &Gate, way: Way, headers: &HeaderMap, need: Need) -> Result<Caller, Failure> {
+    let is_beyond = gate.reach.beyond_loopback;
     if gate.shop.door().is_none() && !is_beyond {
         return Ok(Caller::Anyone);
     }
-    let token = known_by(&gate.reach, headers);
+    let token = known_by(way, headers);
     let is_asked = !headers.contains_key(UNASKED);
     let shop = Arc::clone(&gate.shop);
     let found = blocking(move || {
@@ -126,8 +127,8 @@ async fn admitted(gate: &Gate, headers: &HeaderMap, need: Need) -> Result<Caller
 }
 
 /// What a device shows that it is known by.
-fn known_by(reach: &Reach, headers: &HeaderMap) -> Option<Token> {
-    cookie_of(headers, &cookie_name(DEVICE, reach.scheme())).and_then(|text| Token::read(text).ok())
+fn known_by(way: Way, headers: &HeaderMap) -> Option<Token> {
+    cookie_of(headers, &cookie_name(DEVICE, way)).and_then(|text| Token::read(text).ok())
 }
 
 /// The device that is known by a token, and who is at it; nobody where they were removed.
@@ -138,8 +139,8 @@ fn identified(door: &Door, token: Option<&Token>) -> Result<Option<(Device, Hold
 }
 
 /// The device of a request, locked or not.
-pub(crate) async fn device_of(gate: &Gate, headers: &HeaderMap) -> Result<Option<Device>, Failure> {
-    let token = known_by(&gate.reach, headers);
+pub(crate) async fn device_of(gate: &Gate, way: Way, headers: &HeaderMap) -> Result<Option<Device>, Failure> {
+    let token = known_by(way, headers);
     let shop = Arc::clone(&gate.shop);
     blocking(move || {
         let Some(door) = shop.door() else { return Ok(None) };

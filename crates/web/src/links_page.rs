@@ -59,9 +59,9 @@ pub(crate) async fn make(
         .await?
     };
     let host = headers.get(HOST).and_then(|host| host.to_str().ok()).unwrap_or_default();
-    let origin = reach.origin_elsewhere(host);
+    let origin = reach.origin_elsewhere(host, preferences.way);
     // Behind the mark the browser keeps it to itself: no log and no page that is led to has it.
-    let link = format!("{}/look#{}", origin.clone().unwrap_or_else(|| reach.origin(host)), token.text());
+    let link = format!("{}/look#{}", origin.clone().unwrap_or_else(|| preferences.way.origin(host)), token.text());
     let made = html! {
         section.next {
             h2 { "The link" }

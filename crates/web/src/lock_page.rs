@@ -6,7 +6,7 @@ use axum::extract::State;
 use axum::http::header::{HeaderMap, LOCATION, SET_COOKIE};
 use axum::http::{HeaderValue, StatusCode};
 use axum::response::{IntoResponse, Response};
-use axum::{Extension, Form, Json};
+use axum::{Form, Json};
 use lastmicron_access::{Device, Person, Secret};
 use lastmicron_job::event::Id;
 use lastmicron_store::SignIn;
@@ -19,7 +19,7 @@ use crate::bare::{bare, unknown};
 use crate::caller::{Caller, DEVICE, KEPT_S, Whence, cookie};
 use crate::failure::Failure;
 use crate::guard::{Gate, device_of};
-use crate::reach::Reach;
+use crate::reach::{Arrived, Way};
 use crate::router::blocking;
 use crate::shop::Shop;
 
@@ -31,32 +31,32 @@ pub(crate) struct Signing {
 }
 
 /// Answers a page that was asked for on a device that is locked.
-pub(crate) async fn held(gate: &Gate, headers: &HeaderMap) -> Response {
-    match device_of(gate, headers).await {
+pub(crate) async fn held(gate: &Gate, way: Way, headers: &HeaderMap) -> Response {
+    match device_of(gate, way, headers).await {
         Ok(Some(device)) => {
-            asks(&gate.shop, device).await.map_or_else(IntoResponse::into_response, |page| (StatusCode::LOCKED, page).into_response())
+            asks(&gate.shop, way, device).await.map_or_else(IntoResponse::into_response, |page| (StatusCode::LOCKED, page).into_response())
         }
-        Ok(None) => unknown(),
+        Ok(None) => unknown(way),
         Err(failure) => failure.into_response(),
     }
 }
 
 /// Answers with the page on which somebody signs in; by its status it tells whether the device is locked.
-pub(crate) async fn page(State(shop): State<Arc<Shop>>, caller: Caller) -> Result<Response, Failure> {
+pub(crate) async fn page(State(shop): State<Arc<Shop>>, Arrived { way, .. }: Arrived, caller: Caller) -> Result<Response, Failure> {
     let status = if matches!(caller, Caller::Held(_)) { StatusCode::LOCKED } else { StatusCode::OK };
     let device = caller.device().ok_or(Failure::NoPage)?.clone();
-    Ok((status, asks(&shop, device).await?).into_response())
+    Ok((status, asks(&shop, way, device).await?).into_response())
 }
 
 /// Signs somebody in who is known by their PIN or passphrase.
 pub(crate) async fn sign_in(
     State(shop): State<Arc<Shop>>,
-    Extension(reach): Extension<Arc<Reach>>,
+    Arrived { way, .. }: Arrived,
     caller: Caller,
     Whence(source): Whence,
     Form(told): Form<Signing>,
 ) -> Response {
-    match signed_in(&shop, &reach, &caller, source, told).await {
+    match signed_in(&shop, way, &caller, source, told).await {
         Ok((cookie, person)) => ([(SET_COOKIE, cookie)], Json(json!({ "who": person.name }))).into_response(),
         Err(failure) => failure.problem(),
     }
@@ -64,7 +64,7 @@ pub(crate) async fn sign_in(
 
 async fn signed_in(
     shop: &Arc<Shop>,
-    reach: &Reach,
+    way: Way,
     caller: &Caller,
     source: lastmicron_access::Source,
     told: Signing,
@@ -87,7 +87,7 @@ async fn signed_in(
     door.forget_source(source);
     door.forget_account(person.id);
     let token = door.token()?;
-    let cookie = cookie(DEVICE, &token.text(), KEPT_S, reach.scheme())?;
+    let cookie = cookie(DEVICE, &token.text(), KEPT_S, way)?;
     let is_kept_anew = person.secret.as_ref() != Some(&kept);
     let person = Person { secret: Some(kept), ..person };
     let sign_in = SignIn {
@@ -119,10 +119,10 @@ fn signing(shop: &Shop, device: &Device) -> Result<Vec<Person>, Failure> {
     Ok(here.into_iter().filter(|person| person.secret.is_some() && (device.is_shared || person.id == device.person)).collect())
 }
 
-async fn asks(shop: &Arc<Shop>, device: Device) -> Result<axum::response::Html<String>, Failure> {
+async fn asks(shop: &Arc<Shop>, way: Way, device: Device) -> Result<axum::response::Html<String>, Failure> {
     let shop = Arc::clone(shop);
     let (device, people) = blocking(move || signing(&shop, &device).map(|people| (device, people))).await?;
-    Ok(bare("Locked", Some(&LOCK), &pad(&device, &people)))
+    Ok(bare(way, "Locked", Some(&LOCK), &pad(&device, &people)))
 }
 
 /// Who, and a pad with keys that a glove presses.

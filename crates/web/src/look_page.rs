@@ -2,7 +2,6 @@
 
 use std::sync::Arc;
 
-use axum::Extension;
 use axum::body::Bytes;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
@@ -19,18 +18,18 @@ use crate::failure::Failure;
 use crate::handover_page::for_client;
 use crate::photographs;
 use crate::preference::{Preferences, cookie_of};
-use crate::reach::Reach;
+use crate::reach::{Arrived, Way};
 use crate::router::blocking;
 use crate::shop::Shop;
 
 /// Answers with the job of the link that this browser has; without one, with a page that takes it from the address.
 pub(crate) async fn page(
     State(shop): State<Arc<Shop>>,
-    Extension(reach): Extension<Arc<Reach>>,
+    Arrived { way, .. }: Arrived,
     preferences: Preferences,
     headers: HeaderMap,
 ) -> Result<Response, Failure> {
-    let held = held(&headers, &reach);
+    let held = held(&headers, way);
     let unit = preferences.unit;
     let shown = blocking(move || {
         let Some(link) = held.map(|token| usable(&shop, &token)).transpose()?.flatten() else { return Ok(None) };
@@ -43,14 +42,14 @@ pub(crate) async fn page(
             p id="looking" { "This needs the whole link, as it was given to you. Links end: ask the workshop for a new one." }
             noscript { p.stop { "This page needs its script to open the link: allow scripts for this address." } }
         };
-        return Ok((StatusCode::UNAUTHORIZED, bare("A job to look at", Some(&SCRIPT), &body)).into_response());
+        return Ok((StatusCode::UNAUTHORIZED, bare(way, "A job to look at", Some(&SCRIPT), &body)).into_response());
     };
     let body = html! { h1 { (title) } (body) };
-    Ok(bare(&title, Some(&SCRIPT), &body).into_response())
+    Ok(bare(way, &title, Some(&SCRIPT), &body).into_response())
 }
 
 /// Takes what stands behind the mark of a link, by which this browser looks at its job from now on.
-pub(crate) async fn show(State(shop): State<Arc<Shop>>, Extension(reach): Extension<Arc<Reach>>, body: Bytes) -> Response {
+pub(crate) async fn show(State(shop): State<Arc<Shop>>, Arrived { way, .. }: Arrived, body: Bytes) -> Response {
     let ended = || Failure::NotAllowed("this link has ended, was taken back, or was cut short: ask the workshop for a new one".to_owned());
     let taken = async {
         let token = std::str::from_utf8(&body).ok().and_then(|text| Token::read(text.trim()).ok()).ok_or_else(ended)?;
@@ -58,7 +57,7 @@ pub(crate) async fn show(State(shop): State<Arc<Shop>>, Extension(reach): Extens
             let token = token.clone();
             blocking(move || Ok(usable(&shop, &token)?.map(|link| link.ends_s - shop.now().unix_seconds()))).await?.ok_or_else(ended)?
         };
-        cookie(LOOK, &token.text(), lasts_s, reach.scheme())
+        cookie(LOOK, &token.text(), lasts_s, way)
     };
     match taken.await {
         Ok(cookie) => (StatusCode::NO_CONTENT, [(SET_COOKIE, cookie)]).into_response(),
@@ -69,11 +68,11 @@ pub(crate) async fn show(State(shop): State<Arc<Shop>>, Extension(reach): Extens
 /// Answers with a photograph of the link's job.
 pub(crate) async fn photograph(
     State(shop): State<Arc<Shop>>,
-    Extension(reach): Extension<Arc<Reach>>,
+    Arrived { way, .. }: Arrived,
     headers: HeaderMap,
     Path(digest): Path<String>,
 ) -> Result<Response, Failure> {
-    let held = held(&headers, &reach).ok_or(Failure::Unknown)?;
+    let held = held(&headers, way).ok_or(Failure::Unknown)?;
     let digest: Digest = digest.parse().map_err(|_| Failure::NoPage)?;
     let (bytes, kind) = blocking(move || {
         let link = usable(&shop, &held)?.ok_or(Failure::Unknown)?;
@@ -83,8 +82,8 @@ pub(crate) async fn photograph(
     Ok(([(CONTENT_TYPE, kind), (CACHE_CONTROL, "no-store")], bytes).into_response())
 }
 
-fn held(headers: &HeaderMap, reach: &Reach) -> Option<Token> {
-    cookie_of(headers, &cookie_name(LOOK, reach.scheme())).and_then(|text| Token::read(text).ok())
+fn held(headers: &HeaderMap, way: Way) -> Option<Token> {
+    cookie_of(headers, &cookie_name(LOOK, way)).and_then(|text| Token::read(text).ok())
 }
 
 fn usable(shop: &Shop, token: &Token) -> Result<Option<Link>, Failure> {

@@ -238,9 +238,9 @@ fn shown(preferences: &Preferences, person: &Person, code: &Code, reach: &Reach,
         h1 { "A code for " (person.name) }
         p.shown-code { (code.text()) }
         p { "It makes one device known, once, within half an hour. It is not shown again." }
-        @match reach.origin_elsewhere(host) {
+        @match reach.origin_elsewhere(host, preferences.way) {
             Some(origin) => { p { "On that device: open " strong { (origin) "/enter" } " and type it there." } }
-            None => { p { "The app answers only on this machine: type it here, at " strong { (reach.origin(host)) "/enter" } ", for a browser of its own or on a tablet that is shared." } }
+            None => { p { "The app answers only on this machine: type it here, at " strong { (preferences.way.origin(host)) "/enter" } ", for a browser of its own or on a tablet that is shared." } }
         }
         p { a.primary href="/people" { "To the people" } }
     };

@@ -1,7 +1,7 @@
 //! What holds for every request and every answer, in one place.
 
-use axum::extract::{Request, State};
-use axum::http::header::{CACHE_CONTROL, HOST, HeaderName, HeaderValue, ORIGIN};
+use axum::extract::{ConnectInfo, Request, State};
+use axum::http::header::{CACHE_CONTROL, HOST, HeaderName, HeaderValue, ORIGIN, SET_COOKIE};
 use axum::http::uri::PathAndQuery;
 use axum::http::{HeaderMap, Method};
 use axum::middleware::Next;
@@ -11,10 +11,10 @@ use crate::failure::Failure;
 use crate::guard::Gate;
 use crate::keeping::Banner;
 use crate::preference::Preferences;
-use crate::reach::Reach;
+use crate::reach::{Arrived, Reach, Way};
 
 /// Headers of every answer: nothing from elsewhere, nothing inline, in no frame; what is sent is what its type says, and comes from the app; the browser offers the page nothing that it doesn't use.
-const HEADERS: [(&str, &str); 7] = [
+pub(crate) const HEADERS: [(&str, &str); 7] = [
     (
         "content-security-policy",
         "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; connect-src 'self'; form-action 'self'; worker-src 'self'; manifest-src 'self'; base-uri 'none'; frame-ancestors 'none'",
@@ -30,13 +30,15 @@ const HEADERS: [(&str, &str); 7] = [
 
 /// Refuses what comes by another name or from another site, and puts the headers on whatever is answered.
 pub(crate) async fn hold(State(gate): State<Gate>, mut request: Request, next: Next) -> Response {
+    let arrived = request.extensions().get::<ConnectInfo<Arrived>>().map_or(Arrived::default(), |ConnectInfo(arrived)| *arrived);
+    request.extensions_mut().insert(arrived);
     let banner = Banner::of(&gate.shop.room());
     let path = request.uri().path_and_query().map_or("/", PathAndQuery::as_str);
-    let preferences = Preferences { banner: banner.clone(), ..Preferences::of(request.headers(), path) };
+    let preferences = Preferences { banner: banner.clone(), ..Preferences::of(request.headers(), path, arrived.way) };
     if let Some(banner) = banner {
         request.extensions_mut().insert(banner);
     }
-    let mut response = match refusal(&gate.reach, request.method(), request.headers()) {
+    let mut response = match refusal(&gate.reach, arrived.way, request.method(), request.headers()) {
         Some(failure) => failure.page(&preferences),
         None => next.run(request).await,
     };
@@ -48,20 +50,33 @@ pub(crate) async fn hold(State(gate): State<Gate>, mut request: Request, next: N
     for (name, value) in HEADERS {
         response.headers_mut().insert(HeaderName::from_static(name), HeaderValue::from_static(value));
     }
+    if arrived.way == Way::Tls {
+        only_by_tls(response.headers_mut());
+    }
     response
 }
 
-fn refusal(reach: &Reach, method: &Method, headers: &HeaderMap) -> Option<Failure> {
+/// What a browser was told over TLS it never tells again without.
+fn only_by_tls(headers: &mut HeaderMap) {
+    let told: Vec<HeaderValue> = headers.get_all(SET_COOKIE).iter().cloned().collect();
+    headers.remove(SET_COOKIE);
+    for cookie in told {
+        let secure = HeaderValue::from_bytes(&[cookie.as_bytes(), b"; Secure"].concat()).unwrap_or(cookie);
+        headers.append(SET_COOKIE, secure);
+    }
+}
+
+fn refusal(reach: &Reach, way: Way, method: &Method, headers: &HeaderMap) -> Option<Failure> {
     let text = |name: &HeaderName| headers.get(name).and_then(|value| value.to_str().ok());
     // A page that another name points here (DNS rebinding) gets nothing.
-    let Some(host) = text(&HOST).filter(|host| reach.answers_to(host)) else { return Some(Failure::Host) };
+    let Some(host) = text(&HOST).filter(|host| reach.answers_to(host, way)) else { return Some(Failure::Host) };
     if method.is_safe() {
         return None;
     }
     // Browsers leave Sec-Fetch-Site out on plain http by another name than localhost; then the Origin tells.
     let is_own = match headers.get("sec-fetch-site").map(HeaderValue::as_bytes) {
         Some(site) => matches!(site, b"same-origin" | b"none"),
-        None => headers.get(ORIGIN).is_none_or(|origin| origin.as_bytes() == reach.origin(host).as_bytes()),
+        None => headers.get(ORIGIN).is_none_or(|origin| origin.as_bytes() == way.origin(host).as_bytes()),
     };
     (!is_own).then_some(Failure::CrossSite)
 }

@@ -15,6 +15,7 @@ use serde::Deserialize;
 
 use crate::caller::Caller;
 use crate::keeping::Banner;
+use crate::reach::{Arrived, Way};
 
 /// How long a device remembers, seconds: a year.
 const REMEMBERED_S: u32 = 31_536_000;
@@ -62,13 +63,16 @@ pub(crate) struct Preferences {
     pub(crate) path: String,
     /// What stands on every page now; not remembered, but told by whoever answers.
     pub(crate) banner: Option<Banner>,
+    /// The way by which it came here.
+    pub(crate) way: Way,
 }
 
 impl<S: Sync> FromRequestParts<S> for Preferences {
     type Rejection = Infallible;
 
     async fn from_request_parts(parts: &mut Parts, _: &S) -> Result<Self, Infallible> {
-        let told = Self::of(&parts.headers, parts.uri.path_and_query().map_or("/", PathAndQuery::as_str));
+        let way = parts.extensions.get::<Arrived>().map_or(Way::default(), |arrived| arrived.way);
+        let told = Self::of(&parts.headers, parts.uri.path_and_query().map_or("/", PathAndQuery::as_str), way);
         let told = Self { banner: parts.extensions.get().cloned(), ..told };
         Ok(match parts.extensions.get::<Caller>().and_then(Caller::person) {
             Some(person) => Self { who: person.name.clone(), is_known: true, ..told },
@@ -78,7 +82,7 @@ impl<S: Sync> FromRequestParts<S> for Preferences {
 }
 
 impl Preferences {
-    pub(crate) fn of(headers: &HeaderMap, path: &str) -> Self {
+    pub(crate) fn of(headers: &HeaderMap, path: &str, way: Way) -> Self {
         let cookie = |name: &str| cookie_of(headers, name).map(|value| percent_decode_str(value).decode_utf8_lossy().into_owned());
         Self {
             is_known: false,
@@ -87,6 +91,7 @@ impl Preferences {
             theme: cookie("theme").and_then(|theme| Theme::meant_by(&theme)).unwrap_or_default(),
             path: path.to_owned(),
             banner: None,
+            way,
         }
     }
 }
@@ -148,7 +153,7 @@ mod tests {
         let of = |cookies: &str| {
             let mut headers = HeaderMap::new();
             headers.insert(COOKIE, HeaderValue::from_str(cookies).unwrap());
-            Preferences::of(&headers, "/")
+            Preferences::of(&headers, "/", Way::Loopback)
         };
         let told = of("theme=dark; who=J%2E%20%C3%84; unit=mil");
         assert_eq!((told.who.as_str(), told.unit, told.theme), ("J. \u{c4}", Unit::Mil, Theme::Dark));

@@ -22,10 +22,10 @@ const FORM_BYTES: usize = 4096;
 
 /// The whole app over a shop, for this machine only.
 pub fn router(shop: Shop) -> Router {
-    router_for(Arc::new(shop), Reach::loopback())
+    router_for(Arc::new(shop), Reach::default())
 }
 
-/// The same, reached as it is said. Whatever answers on a socket tells where a request comes from (`ConnectInfo`), or all guesses are of one source.
+/// The same, for those whom it is to reach. Whatever answers on a socket tells how and from where a request comes (`ConnectInfo<Arrived>`), or it is taken for one of this machine.
 pub fn router_for(shop: Arc<Shop>, reach: Reach) -> Router {
     let gate = Gate { shop: Arc::clone(&shop), reach: Arc::new(reach) };
     Router::new()

@@ -8,6 +8,8 @@ mod access;
 mod csv;
 #[path = "app/keeping.rs"]
 mod keeping;
+#[path = "app/lan.rs"]
+mod lan;
 #[path = "app/offline.rs"]
 mod offline;
 #[path = "app/pages.rs"]

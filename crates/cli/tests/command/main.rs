@@ -4,6 +4,7 @@
 
 mod bad_input;
 mod good_input;
+mod lan;
 mod pass;
 mod photo;
 mod records;

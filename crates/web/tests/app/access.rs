@@ -1,6 +1,5 @@
 //! Who may: every route by everybody, codes, PINs, locks, links, and what a guess costs.
 
-use std::net::SocketAddr;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, AtomicU64, Ordering};
 
@@ -10,7 +9,7 @@ use axum::extract::ConnectInfo;
 use axum::http::{HeaderMap, Method, Request, StatusCode};
 use lastmicron_job::event::When;
 use lastmicron_store::Sqlite;
-use lastmicron_web::{Reach, Scheme, Shop, router_for};
+use lastmicron_web::{Arrived, Reach, Shop, Way, router_for};
 use serde_json::{Value, json};
 use tempfile::TempDir;
 use tower::ServiceExt as _;
@@ -24,6 +23,7 @@ const HELPERS_PIN: &str = "739164";
 /// A workshop with a clock that is moved by hand.
 struct Workshop {
     router: Router,
+    way: Way,
     clock_s: Arc<AtomicI64>,
     code: String,
     folder: TempDir,
@@ -56,7 +56,12 @@ fn may(seconds: i64) -> When {
     format!("2024-05-{day:02}T{:02}:{:02}:{:02}Z", rest / 3600, rest / 60 % 60, rest % 60).parse().unwrap()
 }
 
-fn workshop(reach: Reach) -> Workshop {
+/// Asked from the machine itself.
+fn workshop() -> Workshop {
+    workshop_for(Reach::default(), Way::Loopback)
+}
+
+fn workshop_for(reach: Reach, way: Way) -> Workshop {
     let folder = tempfile::tempdir().unwrap();
     let store = Arc::new(Sqlite::open(folder.path()).unwrap());
     let clock_s = Arc::new(AtomicI64::new(0));
@@ -75,19 +80,24 @@ fn workshop(reach: Reach) -> Workshop {
     };
     let shop = Shop::new(Arc::<Sqlite>::clone(&store), move || may(clock.load(Ordering::Relaxed))).with_people(store, random);
     let code = shop.first_code().unwrap().unwrap();
-    Workshop { router: router_for(Arc::new(shop), reach), clock_s, code, folder }
+    Workshop { router: router_for(Arc::new(shop), reach), way, clock_s, code, folder }
 }
 
 impl Workshop {
     fn ask_from(&self, peer: &str, method: Method, path: &str, with: &[(&str, &str)], body: impl Into<Body>) -> Told {
-        let host = if with.iter().any(|(name, _)| *name == "host") { None } else { Some(("host", "localhost:8086")) };
+        let host = if with.iter().any(|(name, _)| *name == "host") {
+            None
+        } else {
+            Some(("host", if self.way == Way::Loopback { "localhost:8086" } else { "bay.local:8086" }))
+        };
         let request = with
             .iter()
             .copied()
             .chain(host)
             .fold(Request::builder().method(method).uri(path), |request, (name, value)| request.header(name, value));
         let mut request = request.body(body.into()).unwrap();
-        request.extensions_mut().insert(ConnectInfo::<SocketAddr>(format!("{peer}:5000").parse().unwrap()));
+        let from = Some(format!("{peer}:5000").parse().unwrap());
+        request.extensions_mut().insert(ConnectInfo(Arrived { way: self.way, from }));
         let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(1).enable_all().build().unwrap();
         runtime.block_on(async {
             let response = self.router.clone().oneshot(request).await.unwrap();
@@ -265,7 +275,7 @@ fn every_route_is_in_the_table_of_who_may() {
 
 #[test]
 fn every_route_is_for_whom_it_is_meant_by_every_method_and_for_nobody_else() {
-    let workshop = workshop(Reach::loopback());
+    let workshop = workshop();
     let owner = workshop.claimed();
     let helper = workshop.with_helper(&owner);
     workshop.send(&owner, "", &[said_by("M.", 2, json!({ "kind": "vehicle-stated", "title": "Sage roadster" }))]);
@@ -313,12 +323,12 @@ fn every_route_is_for_whom_it_is_meant_by_every_method_and_for_nobody_else() {
 
 #[test]
 fn while_nobody_has_claimed_it_this_machine_needs_no_code_and_any_other_does() {
-    let here = workshop(Reach::loopback());
+    let here = workshop();
     assert_eq!(here.get("/", "").status, StatusCode::OK);
     assert_eq!(here.send("", "", &[vehicle(2, "Sage roadster")]).status, StatusCode::OK);
     assert!(here.get("/people", "").text.contains("Nobody has claimed this app"));
     assert_eq!(here.post("/people", "", "name=T.&role=owner").status, StatusCode::FORBIDDEN);
-    let beyond = workshop(Reach::beyond(vec!["bay.local".to_owned()], Scheme::Http));
+    let beyond = workshop_for(Reach::beyond_loopback(vec!["bay.local".to_owned()], None), Way::Plain);
     assert_eq!(beyond.get("/", "").status, StatusCode::UNAUTHORIZED);
     assert_eq!(beyond.send("", "", &[vehicle(2, "Sage roadster")]).status, StatusCode::UNAUTHORIZED);
     assert_eq!(beyond.get("/enter", "").status, StatusCode::OK);
@@ -327,13 +337,13 @@ fn while_nobody_has_claimed_it_this_machine_needs_no_code_and_any_other_does() {
     // Without people there is nobody who could be known.
     let folder = tempfile::tempdir().unwrap();
     let shop = Shop::new(Arc::new(Sqlite::open(folder.path()).unwrap()), || may(0));
-    let nobody = Workshop { router: router_for(Arc::new(shop), Reach::beyond(vec![], Scheme::Https)), ..here };
+    let nobody = Workshop { router: router_for(Arc::new(shop), Reach::beyond_loopback(vec![], None)), ..here };
     assert_eq!(nobody.get("/", "").status, StatusCode::UNAUTHORIZED);
 }
 
 #[test]
 fn whoever_has_the_code_of_the_terminal_becomes_the_owner_and_nobody_after_them() {
-    let workshop = workshop(Reach::loopback());
+    let workshop = workshop();
     let wrong = workshop.post("/enter", "", "code=00000-00000");
     assert_eq!(wrong.status, StatusCode::FORBIDDEN);
     assert!(wrong.text.contains("This code does not hold"), "{}", wrong.text);
@@ -356,14 +366,14 @@ fn whoever_has_the_code_of_the_terminal_becomes_the_owner_and_nobody_after_them(
 
 #[test]
 fn a_code_ends_after_half_an_hour() {
-    let workshop = workshop(Reach::loopback());
+    let workshop = workshop();
     workshop.passes(30 * 60);
     assert_eq!(workshop.post("/enter", "", &format!("code={}", workshop.code)).status, StatusCode::FORBIDDEN);
 }
 
 #[test]
 fn who_is_not_known_is_led_to_where_they_become_so_and_a_program_is_told_in_its_way() {
-    let workshop = workshop(Reach::loopback());
+    let workshop = workshop();
     workshop.claimed();
     let page = workshop.get("/", "");
     assert!(page.text.contains("href=\"/enter\"") && page.text.contains("stays on it"), "{}", page.text);
@@ -381,8 +391,7 @@ fn who_is_not_known_is_led_to_where_they_become_so_and_a_program_is_told_in_its_
 
 #[test]
 fn cookies_are_read_by_no_script_sent_by_no_other_site_and_bound_to_this_host_where_the_line_is_encrypted() {
-    let set = |reach: Reach| {
-        let workshop = workshop(reach);
+    let set = |workshop: Workshop| {
         let claimed = workshop.post("/enter", "", &format!("code={}&name=M.&secret={OWNERS_PIN}", workshop.code));
         let device = claimed.header("set-cookie").to_owned();
         workshop.send(&claimed.cookie(), "", &[said_by("M.", 2, json!({ "kind": "vehicle-stated", "title": "Sage roadster" }))]);
@@ -397,27 +406,27 @@ fn cookies_are_read_by_no_script_sent_by_no_other_site_and_bound_to_this_host_wh
         })
     };
     assert_eq!(
-        set(Reach::loopback()),
+        set(workshop()),
         ["known; Path=/; Max-Age=34560000; HttpOnly; SameSite=Strict", "look; Path=/; Max-Age=86400; HttpOnly; SameSite=Strict"]
     );
     assert_eq!(
-        set(Reach::beyond(vec![], Scheme::Https)),
+        set(workshop_for(Reach::beyond_loopback(vec!["bay.local".to_owned()], None), Way::Tls)),
         [
-            "__Host-known; Path=/; Max-Age=34560000; Secure; HttpOnly; SameSite=Strict",
-            "__Host-look; Path=/; Max-Age=86400; Secure; HttpOnly; SameSite=Strict"
+            "__Host-known; Path=/; Max-Age=34560000; HttpOnly; SameSite=Strict; Secure",
+            "__Host-look; Path=/; Max-Age=86400; HttpOnly; SameSite=Strict; Secure"
         ]
     );
 }
 
 #[test]
 fn another_site_is_refused_on_either_kind_of_line_and_only_names_that_were_listed_are_answered() {
-    for (scheme, own, other) in [(Scheme::Http, "http", "https"), (Scheme::Https, "https", "http")] {
-        let workshop = workshop(Reach::beyond(vec!["bay.local".to_owned(), "192.0.2.10".to_owned()], scheme));
+    for (way, own, other) in [(Way::Plain, "http", "https"), (Way::Tls, "https", "http")] {
+        let workshop = workshop_for(Reach::beyond_loopback(vec!["bay.local".to_owned(), "192.0.2.10".to_owned()], None), way);
         let enter = |host: &str, more: &[(&str, &str)]| {
             let with: Vec<(&str, &str)> = [("host", host), FORM].into_iter().chain(more.iter().copied()).collect();
             workshop.ask(Method::POST, "/enter", &with, format!("code={}", workshop.code)).status.as_u16()
         };
-        for host in ["bay.local:8443", "192.0.2.10:8443", "localhost:8443", "BAY.LOCAL"] {
+        for host in ["bay.local:8443", "192.0.2.10:8443", "BAY.LOCAL"] {
             assert_eq!(enter(host, &[("origin", &format!("{own}://{host}"))]), 200, "{own} {host}");
             assert_eq!(enter(host, &[("origin", &format!("{other}://{host}"))]), 403, "{own} {host}");
             assert_eq!(enter(host, &[("origin", "null")]), 403);
@@ -425,7 +434,7 @@ fn another_site_is_refused_on_either_kind_of_line_and_only_names_that_were_liste
             assert_eq!(enter(host, &[("sec-fetch-site", "cross-site"), ("origin", &format!("{own}://{host}"))]), 403);
             assert_eq!(enter(host, &[("sec-fetch-site", "same-origin")]), 200);
         }
-        for host in ["elsewhere.example", "bay.local.elsewhere.example", "192.0.2.11"] {
+        for host in ["elsewhere.example", "bay.local.elsewhere.example", "192.0.2.11", "localhost:8443"] {
             assert_eq!(enter(host, &[]), 421, "{host}");
         }
         // What a proxy says is believed of nobody.
@@ -435,7 +444,7 @@ fn another_site_is_refused_on_either_kind_of_line_and_only_names_that_were_liste
 
 #[test]
 fn a_thousand_guesses_of_a_code_are_throttled_where_they_come_from_and_nowhere_else() {
-    let workshop = workshop(Reach::loopback());
+    let workshop = workshop();
     let guess = |peer: &str, n: u32, more: &[(&str, &str)]| {
         let with: Vec<(&str, &str)> = [FORM].into_iter().chain(more.iter().copied()).collect();
         workshop.ask_from(peer, Method::POST, "/enter", &with, format!("code=00000{n:05}"))
@@ -457,7 +466,7 @@ fn a_thousand_guesses_of_a_code_are_throttled_where_they_come_from_and_nowhere_e
 
 #[test]
 fn a_thousand_guesses_of_a_pin_are_throttled_for_the_person_wherever_they_come_from() {
-    let workshop = workshop(Reach::loopback());
+    let workshop = workshop();
     let owner = workshop.claimed();
     let person = workshop.person(&owner, "M.");
     let guess = |n: u32, secret: &str| {
@@ -523,7 +532,7 @@ fn kinds() -> Vec<(Value, bool)> {
 
 #[test]
 fn each_kind_of_event_is_recorded_by_whom_it_may_be() {
-    let workshop = workshop(Reach::loopback());
+    let workshop = workshop();
     let owner = workshop.claimed();
     let helper = workshop.with_helper(&owner);
     let first = [
@@ -562,7 +571,7 @@ fn each_kind_of_event_is_recorded_by_whom_it_may_be() {
 
 #[test]
 fn one_event_that_may_not_be_recorded_holds_up_no_other() {
-    let workshop = workshop(Reach::loopback());
+    let workshop = workshop();
     let owner = workshop.claimed();
     let helper = workshop.with_helper(&owner);
     let note = |who: &str, n: u64| said_by(who, n, json!({ "kind": "noted", "text": "Soft." }));
@@ -583,7 +592,7 @@ fn one_event_that_may_not_be_recorded_holds_up_no_other() {
 
 #[test]
 fn what_waited_on_a_device_is_taken_while_its_author_belongs_to_the_workshop() {
-    let workshop = workshop(Reach::loopback());
+    let workshop = workshop();
     let owner = workshop.claimed();
     workshop.with_helper(&owner);
     let [own, other] = ["M.", "T."].map(|name| workshop.person(&owner, name));
@@ -615,7 +624,7 @@ fn what_waited_on_a_device_is_taken_while_its_author_belongs_to_the_workshop() {
 
 #[test]
 fn a_shared_device_locks_when_nobody_touches_it_and_a_pin_opens_it_with_another_cookie() {
-    let workshop = workshop(Reach::loopback());
+    let workshop = workshop();
     let owner = workshop.claimed();
     let person = workshop.person(&owner, "M.");
     // What a page asks for of itself is nobody's touch; what somebody does is.
@@ -650,7 +659,7 @@ fn a_shared_device_locks_when_nobody_touches_it_and_a_pin_opens_it_with_another_
 
 #[test]
 fn nobody_stays_signed_in_for_more_than_thirty_days() {
-    let workshop = workshop(Reach::loopback());
+    let workshop = workshop();
     let owner = workshop.claimed();
     let helper = workshop.with_helper(&owner);
     // The helper's phone is theirs alone: it does not lock when nobody touches it.
@@ -664,7 +673,7 @@ fn nobody_stays_signed_in_for_more_than_thirty_days() {
 
 #[test]
 fn a_device_that_is_revoked_is_unknown_at_once_and_its_person_comes_back_by_a_code_and_their_pin() {
-    let workshop = workshop(Reach::loopback());
+    let workshop = workshop();
     let owner = workshop.claimed();
     let helper = workshop.with_helper(&owner);
     let page = workshop.get("/people", &owner).text;
@@ -688,7 +697,7 @@ fn a_device_that_is_revoked_is_unknown_at_once_and_its_person_comes_back_by_a_co
 
 #[test]
 fn the_last_owner_stays_and_whoever_is_removed_is_out() {
-    let workshop = workshop(Reach::loopback());
+    let workshop = workshop();
     let owner = workshop.claimed();
     let helper = workshop.with_helper(&owner);
     let [own, other] = ["M.", "T."].map(|name| workshop.person(&owner, name));
@@ -704,7 +713,7 @@ fn the_last_owner_stays_and_whoever_is_removed_is_out() {
 
 #[test]
 fn a_link_shows_one_job_until_it_ends_or_is_taken_back() {
-    let workshop = workshop(Reach::loopback());
+    let workshop = workshop();
     let owner = workshop.claimed();
     let other = {
         let mut other = said_by("M.", 50, json!({ "kind": "vehicle-stated", "title": "Plum saloon" }));
@@ -753,7 +762,7 @@ fn locked_person(pad: &str) -> String {
 
 #[test]
 fn a_photograph_is_shown_by_a_link_of_its_job_and_by_no_other() {
-    let workshop = workshop(Reach::loopback());
+    let workshop = workshop();
     let owner = workshop.claimed();
     let picture: Vec<u8> = [b"\x89PNG\r\n\x1a\n".as_slice(), &[0; 20]].concat();
     let kept = workshop.ask(Method::POST, "/photographs", &[("cookie", &owner)], picture);
@@ -769,7 +778,7 @@ fn a_photograph_is_shown_by_a_link_of_its_job_and_by_no_other() {
 
 #[test]
 fn neither_a_pin_nor_a_code_nor_a_cookie_stands_in_the_files() {
-    let workshop = workshop(Reach::loopback());
+    let workshop = workshop();
     let owner = workshop.claimed();
     let secrets = [OWNERS_PIN, workshop.code.as_str(), owner.split('=').nth(1).unwrap()];
     let mut looked = 0;

@@ -19,7 +19,7 @@ use axum::response::{Html, Response};
 use lastmicron_job::event::{Digest, Event, Id, When};
 use lastmicron_record::{Sealed, sha256};
 use lastmicron_store::{Sqlite, Store};
-use lastmicron_web::{Shop, router};
+use lastmicron_web::{Doors, Shop, router, serve};
 use serde_json::{Value, json};
 use tempfile::TempDir;
 use thirtyfour::common::command::{Command as Wire, ExtensionCommand};
@@ -41,6 +41,8 @@ const PATIENCE: Duration = Duration::from_secs(30);
 /// A bay with the app running in it.
 pub(crate) struct Bay {
     address: SocketAddr,
+    at: String,
+    arguments: Vec<String>,
     store: Arc<Sqlite>,
     driver: Driver,
     answering: Mutex<Option<Runtime>>,
@@ -62,26 +64,29 @@ impl Drop for Driver {
     }
 }
 
-/// Runs a test in a bay; without a browser on this machine it is left out, and that is said.
+/// Where the app answers, and how a browser gets there.
+pub(crate) struct Called {
+    pub(crate) doors: Doors,
+    /// What the address of each page begins with.
+    pub(crate) at: String,
+    /// What the browser has to be told beyond the usual.
+    pub(crate) arguments: Vec<String>,
+}
+
+/// Runs a test in a bay of which the browsers are on the same machine; without a browser it is left out, and that is said.
 pub(crate) fn in_bay(test: impl AsyncFnOnce(&Bay)) {
-    let Some(driver) = driver() else {
-        assert!(
-            env::var_os("LASTMICRON_NEED_BROWSER").is_none(),
-            "chromium and chromedriver are needed (Debian: apt install chromium chromium-driver)"
-        );
-        eprintln!(
-            "chromium or chromedriver is not installed: the app was not looked at in a browser (Debian: apt install chromium chromium-driver)"
-        );
-        return;
-    };
-    let folder = tempfile::tempdir().unwrap();
-    let store = Arc::new(Sqlite::open(folder.path()).unwrap());
-    let address = TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap();
-    let bay =
-        Bay { address, store, driver, answering: Mutex::default(), clock_minutes: Arc::default(), code: Mutex::default(), _folder: folder };
+    let Some(bay) = Bay::of_this_machine() else { return };
     bay.starts();
-    // A browser that a failing test leaves behind is ended from another thread.
-    Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap().block_on(test(&bay));
+    bay.does(test);
+}
+
+/// The same, where the app answers as it is said and is never stopped.
+pub(crate) fn in_bay_called(called: impl FnOnce(TcpListener) -> Called, test: impl AsyncFnOnce(&Bay)) {
+    let Some(bay) = Bay::of_this_machine() else { return };
+    let Called { doors, at, arguments } = called(TcpListener::bind("127.0.0.1:0").unwrap());
+    let shop = bay.shop();
+    thread::spawn(move || serve(shop, doors));
+    Bay { at, arguments, ..bay }.does(test);
 }
 
 fn is_installed(name: &str) -> bool {
@@ -104,7 +109,39 @@ fn driver() -> Option<Driver> {
 }
 
 impl Bay {
-    fn app(&self) -> Router {
+    /// Where nothing answers yet; none without a browser.
+    fn of_this_machine() -> Option<Self> {
+        let Some(driver) = driver() else {
+            assert!(
+                env::var_os("LASTMICRON_NEED_BROWSER").is_none(),
+                "chromium and chromedriver are needed (Debian: apt install chromium chromium-driver)"
+            );
+            eprintln!(
+                "chromium or chromedriver is not installed: the app was not looked at in a browser (Debian: apt install chromium chromium-driver)"
+            );
+            return None;
+        };
+        let folder = tempfile::tempdir().unwrap();
+        let address = TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap();
+        Some(Self {
+            address,
+            at: format!("http://{address}"),
+            arguments: Vec::new(),
+            store: Arc::new(Sqlite::open(folder.path()).unwrap()),
+            driver,
+            answering: Mutex::default(),
+            clock_minutes: Arc::default(),
+            code: Mutex::default(),
+            _folder: folder,
+        })
+    }
+
+    fn does(&self, test: impl AsyncFnOnce(&Self)) {
+        // A browser that a failing test leaves behind is ended from another thread.
+        Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap().block_on(test(self));
+    }
+
+    fn shop(&self) -> Shop {
         let clock = Arc::clone(&self.clock_minutes);
         let people = Arc::<Sqlite>::clone(&self.store);
         let drawn = AtomicI64::new(1);
@@ -116,7 +153,11 @@ impl Bay {
         if let Some(code) = shop.first_code().unwrap() {
             *self.code.lock().unwrap() = code;
         }
-        router(shop)
+        shop
+    }
+
+    fn app(&self) -> Router {
+        router(self.shop())
     }
 
     /// Starts the app, with the records that there are.
@@ -246,12 +287,15 @@ impl Bay {
         ] {
             wanted.add_arg(argument).unwrap();
         }
+        for argument in &self.arguments {
+            wanted.add_arg(argument).unwrap();
+        }
         wanted.add_arg(&format!("--user-data-dir={}", profile.path().display())).unwrap();
         wanted.set("goog:loggingPrefs", json!({ "browser": "ALL", "performance": "ALL" })).unwrap();
         // chromedriver closes lines that are not used; one that is used just then would fail what is asked on it.
         let client = reqwest::Client::builder().pool_max_idle_per_host(0).build().unwrap();
         let driver = WebDriver::builder(format!("http://localhost:{}", self.driver.port), wanted).client(client).await.unwrap();
-        let device = Device { driver, at: format!("http://{}", self.address), profile };
+        let device = Device { driver, at: self.at.clone(), profile };
         device.is_wide(360).await;
         device
     }
@@ -307,6 +351,12 @@ impl Device {
 
     pub(crate) async fn open(&self, path: &str) {
         self.driver.goto(format!("{}{path}", self.at)).await.unwrap();
+    }
+
+    /// What the browser keeps under a name, and how.
+    pub(crate) async fn cookie(&self, name: &str) -> Value {
+        let kept = self.tell("Network.getCookies", json!({})).await;
+        kept["cookies"].as_array().unwrap().iter().find(|cookie| cookie["name"] == name).cloned().unwrap_or_default()
     }
 
     /// Opens a page as somebody, bright or dark.

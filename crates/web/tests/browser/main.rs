@@ -11,6 +11,7 @@
 mod bay;
 mod car;
 mod gauge;
+mod lan;
 mod lost;
 mod offline;
 mod papers;

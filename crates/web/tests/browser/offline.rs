@@ -10,7 +10,7 @@ use crate::bay::{Bay, Device, in_bay};
 use crate::car;
 use crate::lost::numbers;
 
-const ENTER: char = '\u{e007}';
+pub(crate) const ENTER: char = '\u{e007}';
 
 /// The smallest picture there is: a PNG of one grey pixel.
 const PIXEL: &str = "137,80,78,71,13,10,26,10,0,0,0,13,73,72,68,82,0,0,0,1,0,0,0,1,8,0,0,0,0,58,126,155,85,0,0,0,10,73,68,65,84,120,156,99,104,0,0,0,130,0,129,119,205,114,182,0,0,0,0,73,69,78,68,174,66,96,130";

@@ -6,11 +6,11 @@ use serde_json::json;
 use crate::bay::{Bay, Device, in_bay};
 use crate::car;
 
-const OWNERS_PIN: &str = "402817";
+pub(crate) const OWNERS_PIN: &str = "402817";
 const HELPERS_PIN: &str = "739164";
 
 /// Makes a device known with a code.
-async fn enters(device: &Device, code: &str, name: Option<&str>, pin: &str, called: &str, is_shared: bool) {
+pub(crate) async fn enters(device: &Device, code: &str, name: Option<&str>, pin: &str, called: &str, is_shared: bool) {
     device.open("/enter").await;
     device.fills("The code", code).await;
     device.presses("Go on").await;

@@ -1,0 +1,214 @@
+//! The app on the local network: which addresses this machine has there, and on which sockets it answers.
+
+use std::fmt::Write as _;
+use std::io::{self, ErrorKind, Write as _};
+use std::net::{IpAddr, Ipv4Addr, Ipv6Addr, SocketAddr, TcpListener, UdpSocket};
+use std::path::Path;
+use std::thread;
+use std::time::{Duration, SystemTime};
+
+use jiff::Timestamp;
+use lastmicron_certificate::{CertificateError, Kept, LanAddress, Presented, SetUp};
+use lastmicron_web::{Lan, Spoken, Trust};
+use qrcode::render::unicode::Dense1x2;
+use qrcode::{EcLevel, QrCode};
+
+use crate::failure::Failure;
+
+/// Addresses towards which this machine would send: those of documentation, which stand for the way out (RFC 5737, RFC 3849), and one of each local block.
+const TOWARDS: [IpAddr; 6] = [
+    IpAddr::V4(Ipv4Addr::new(192, 0, 2, 1)),
+    IpAddr::V4(Ipv4Addr::new(192, 168, 0, 1)),
+    IpAddr::V4(Ipv4Addr::new(10, 0, 0, 1)),
+    IpAddr::V4(Ipv4Addr::new(172, 16, 0, 1)),
+    IpAddr::V6(Ipv6Addr::new(0x2001, 0xdb8, 0, 0, 0, 0, 0, 1)),
+    IpAddr::V6(Ipv6Addr::new(0xfd00, 0, 0, 0, 0, 0, 0, 1)),
+];
+
+/// Any port: nothing is sent to it.
+const DISCARD: u16 = 9;
+
+/// How often it is seen whether the certificate is due. Judgement: it has 30 days; an hour is nothing to wait after another `setup`.
+const LOOKED_AT_EVERY: Duration = Duration::from_secs(3600);
+
+/// How long before its end an authority is mentioned. Judgement: a year, in which each phone is at hand once.
+const MENTIONED_BEFORE: Duration = Duration::from_secs(365 * 24 * 3600);
+
+/// Addresses that this machine has on local networks, the one of its way out first. A socket that is connected without sending knows which it would send from.
+pub(crate) fn addresses() -> Vec<LanAddress> {
+    let from = |to: IpAddr| -> io::Result<IpAddr> {
+        let any = if to.is_ipv4() { IpAddr::V4(Ipv4Addr::UNSPECIFIED) } else { IpAddr::V6(Ipv6Addr::UNSPECIFIED) };
+        let socket = UdpSocket::bind((any, 0))?;
+        socket.connect((to, DISCARD))?;
+        Ok(socket.local_addr()?.ip())
+    };
+    let mut found: Vec<LanAddress> = Vec::new();
+    for address in TOWARDS.into_iter().filter_map(|to| LanAddress::try_from(from(to).ok()?).ok()) {
+        if !found.contains(&address) {
+            found.push(address);
+        }
+    }
+    found
+}
+
+/// Whether this machine has the address now.
+pub(crate) fn is_here(address: LanAddress) -> bool {
+    UdpSocket::bind((IpAddr::from(address), 0)).is_ok()
+}
+
+/// Where the page is that tells phones what to trust: the port after the app's.
+pub(crate) const fn told_at(port: u16) -> u16 {
+    // Port 0 is any that is free, and the last has none after it.
+    if port == 0 { 0 } else { port.wrapping_add(1) }
+}
+
+/// The app by TLS with what was set up, and what there is to say of it.
+pub(crate) fn by_tls(data: &Path, port: u16) -> Result<(Lan, String), Failure> {
+    let kept = Kept::within(data);
+    let SetUp { authority, leaf, .. } = kept.current(SystemTime::now()).map_err(|error| of_certificate(&error))?;
+    let names = leaf.names();
+    let here = sockets(&names.addresses, port)?;
+    if here.is_empty() {
+        return Err(Failure::bad_input(format!(
+            "the certificate is for {names}, and this machine has none of these addresses now{}: run `lastmicron setup` again",
+            others(&addresses())
+        )));
+    }
+    let on_here: Vec<LanAddress> = here.iter().filter_map(|socket| LanAddress::try_from(socket.local_addr().ok()?.ip()).ok()).collect();
+    let told_on = sockets(&on_here, told_at(port))?;
+    let mut app = pages("https", &here)?;
+    if let Some(port) = here.first().and_then(|socket| Some(socket.local_addr().ok()?.port())) {
+        app.push(format!("https://{}:{port}/", names.host));
+    }
+    let trust = Trust {
+        certificate: authority.certificate().to_vec(),
+        fingerprint: authority.fingerprint().to_string(),
+        host: names.host.to_string(),
+        app: app.clone(),
+    };
+    let mut said = format!("On the local network: {}\n", app.join(" "));
+    if let Some(page) = pages("http", &told_on)?.first() {
+        let _ = write!(said, "A phone that does not trust this machine yet begins at {page}\n\n{}\n", code(page)?);
+    }
+    let ends = authority.ends();
+    if ends < SystemTime::now() + MENTIONED_BEFORE {
+        let _ = writeln!(
+            said,
+            "The authority that phones trust ends on {}: before then, move {} away, run `lastmicron setup`, and let each phone trust the new one.",
+            day(ends),
+            kept.folder().display()
+        );
+    }
+    let hosts = std::iter::once(names.host.to_string()).chain(names.addresses.iter().map(|address| host(*address))).collect();
+    let presented = Presented::new(&leaf).map_err(|error| of_certificate(&error))?;
+    let config = presented.config().map_err(|error| of_certificate(&error))?;
+    thread::spawn(move || keep_current(&kept, &presented));
+    Ok((Lan { sockets: here, hosts, spoken: Spoken::Tls { config, trust, told_on } }, said))
+}
+
+/// The app in the open, and what there is to say of that.
+pub(crate) fn in_the_open(port: u16) -> Result<(Lan, String), Failure> {
+    let found = addresses();
+    let sockets = sockets(&found, port)?;
+    let pages = pages("http", &sockets)?;
+    let Some(first) = pages.first() else { return Err(Failure::bad_input(NO_ADDRESS)) };
+    let said = format!(
+        "On the local network, in the open: {}\n\n{}\nOthers on the network can read what is sent, passwords included; on phones the app neither installs nor opens offline. To end that: lastmicron setup, then serve --lan.\n",
+        pages.join(" "),
+        code(first)?
+    );
+    Ok((Lan { sockets, hosts: found.into_iter().map(host).collect(), spoken: Spoken::Plain }, said))
+}
+
+/// What is said where there is no network.
+pub(crate) const NO_ADDRESS: &str =
+    "no address of this machine on a local network was found: connect it to the network, or give one to `lastmicron setup --address`";
+
+/// Sockets on those of the addresses that this machine has.
+fn sockets(addresses: &[LanAddress], port: u16) -> Result<Vec<TcpListener>, Failure> {
+    let mut sockets = Vec::new();
+    for address in addresses {
+        match TcpListener::bind((IpAddr::from(*address), port)) {
+            Ok(socket) => sockets.push(socket),
+            Err(error) if error.kind() == ErrorKind::AddrNotAvailable => {}
+            Err(error) => {
+                return Err(Failure::failed(format!(
+                    "port {port} of {address} can't be used: {error}. Is the app running already? Else give another --port"
+                )));
+            }
+        }
+    }
+    Ok(sockets)
+}
+
+fn pages(scheme: &str, sockets: &[TcpListener]) -> Result<Vec<String>, Failure> {
+    let page = |socket: &TcpListener| -> io::Result<String> { Ok(format!("{scheme}://{}/", socket.local_addr()?)) };
+    Ok(sockets.iter().map(page).collect::<io::Result<_>>()?)
+}
+
+/// An address as a browser sends it.
+fn host(address: LanAddress) -> String {
+    SocketAddr::new(address.into(), 0).to_string().trim_end_matches(":0").to_owned()
+}
+
+fn others(addresses: &[LanAddress]) -> String {
+    if addresses.is_empty() {
+        return String::new();
+    }
+    let list: Vec<String> = addresses.iter().map(ToString::to_string).collect();
+    format!(" (it has {})", list.join(", "))
+}
+
+/// An address as a code for a phone's camera: ISO/IEC 18004, of light on a dark terminal. Most cameras read it the other way round, too.
+pub(crate) fn code(address: &str) -> Result<String, Failure> {
+    let code = QrCode::with_error_correction_level(address, EcLevel::L).map_err(|error| Failure::failed(format!("{address}: {error}")))?;
+    Ok(code.render::<Dense1x2>().dark_color(Dense1x2::Light).light_color(Dense1x2::Dark).build())
+}
+
+/// A day, as people write it.
+pub(crate) fn day(time: SystemTime) -> String {
+    Timestamp::try_from(time).map_or_else(|_| "an unknown day".to_owned(), |time| time.strftime("%-d %B %Y").to_string())
+}
+
+/// Renews the certificate while the app runs, and shows what another `setup` made.
+fn keep_current(kept: &Kept, presented: &Presented) {
+    loop {
+        thread::sleep(LOOKED_AT_EVERY);
+        if let Err(error) = kept.current(SystemTime::now()).and_then(|now| presented.show(&now.leaf)) {
+            // Said each time: phones will be turned away when the one that is shown has ended.
+            let _ = writeln!(io::stderr(), "lastmicron: the certificate could not be looked after: {error}");
+        }
+    }
+}
+
+/// Why there is no certificate, with what to do.
+pub(crate) fn of_certificate(error: &CertificateError) -> Failure {
+    match error {
+        CertificateError::NotSetUp(_) => Failure::bad_input(format!(
+            "{error}, so that no phone could trust this machine: run `lastmicron setup` first, with the same --data. (In the open, for all on the network to read: --lan --plain-http)"
+        )),
+        CertificateError::NotPermitted { .. } | CertificateError::Ended => Failure::bad_input(format!(
+            "{error}. To begin anew, move the folder `certificate` out of the data folder and run `lastmicron setup`; each phone has then to trust the new authority"
+        )),
+        CertificateError::File { .. } => Failure::bad_input(format!(
+            "{error}. Put back the file as it was; or move the folder away and run `lastmicron setup`, and each phone has to trust the new authority"
+        )),
+        _ => Failure::failed(error.to_string()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_address_is_a_host_as_browsers_send_it() {
+        let of = |text: &str| host(text.parse().unwrap());
+        assert_eq!([of("192.168.1.20"), of("10.0.0.10"), of("fd00::2")], ["192.168.1.20", "10.0.0.10", "[fd00::2]"]);
+    }
+
+    #[test]
+    fn the_page_for_phones_is_at_the_port_after_the_apps() {
+        assert_eq!([told_at(8086), told_at(0), told_at(u16::MAX)], [8087, 0, 0]);
+    }
+}

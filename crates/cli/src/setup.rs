@@ -1,0 +1,73 @@
+//! `lastmicron setup`: what phones on the local network are to trust.
+
+use std::io::Write;
+use std::net::{IpAddr, SocketAddr};
+use std::time::SystemTime;
+
+use lastmicron_certificate::{CertificateError, HostName, Kept, LanAddress, NameError, Names, SetUp};
+use lastmicron_web::TRUSTED_ON;
+
+use crate::arguments::SetupArguments;
+use crate::failure::Failure;
+use crate::lan::{self, of_certificate};
+use crate::serve::{USUAL_PORT, folder};
+
+/// What the machine is called where nobody says otherwise.
+const USUAL_NAME: &str = "lastmicron";
+
+pub(crate) fn run(arguments: &SetupArguments, out: &mut dyn Write) -> Result<(), Failure> {
+    let kept = Kept::within(&folder(arguments.data.as_deref())?);
+    let names = Names { host: host(arguments.name.as_ref(), &kept)?, addresses: addresses(&arguments.address)? };
+    let made = kept.set_up(&names, SystemTime::now()).map_err(|error| of_certificate(&error))?;
+    tell(&made, &kept, out)
+}
+
+/// The name that was given, that of the authority that is here, or the usual one.
+fn host(given: Option<&HostName>, kept: &Kept) -> Result<HostName, Failure> {
+    if let Some(given) = given {
+        return Ok(given.clone());
+    }
+    match kept.authority() {
+        Ok(authority) => Ok(authority.host().clone()),
+        Err(CertificateError::NotSetUp(_)) => USUAL_NAME.parse().map_err(|error: NameError| Failure::failed(error.to_string())),
+        Err(error) => Err(of_certificate(&error)),
+    }
+}
+
+/// The addresses that were given, or those that this machine has now.
+fn addresses(given: &[LanAddress]) -> Result<Vec<LanAddress>, Failure> {
+    let addresses = if given.is_empty() { lan::addresses() } else { given.to_vec() };
+    if addresses.is_empty() { Err(Failure::bad_input(lan::NO_ADDRESS)) } else { Ok(addresses) }
+}
+
+fn tell(made: &SetUp, kept: &Kept, out: &mut dyn Write) -> Result<(), Failure> {
+    let SetUp { authority, leaf, is_new } = made;
+    let names = leaf.names();
+    let (ends, host) = (lan::day(authority.ends()), authority.host());
+    if *is_new {
+        writeln!(
+            out,
+            "Made a certificate authority of this workshop's own, which lasts until {ends}. It can vouch for {host} and for addresses of local networks, and"
+        )?;
+        writeln!(out, "for nothing else. Its key is in {}: whoever has a copy can pass for this machine.", kept.folder().display())?;
+    } else {
+        writeln!(out, "Kept the certificate authority that was here, which lasts until {ends}: phones that trust it go on trusting it.")?;
+    }
+    writeln!(out, "Made a certificate for {names}. It lasts until {}, and is renewed by `lastmicron serve --lan`.", lan::day(leaf.ends()))?;
+    for address in names.addresses.iter().filter(|address| !lan::is_here(**address)) {
+        writeln!(out, "Note: this machine doesn't have the address {address} now.")?;
+    }
+    writeln!(out, "Note: {} works where the network knows this machine by that name; the addresses work everywhere.", names.host)?;
+    writeln!(out, "\nThe authority's fingerprint (SHA-256), to compare on each phone:\n\n  {}\n", authority.fingerprint())?;
+    writeln!(out, "Now start the app with `lastmicron serve --lan`. Each phone then does this once:\n")?;
+    let Some(first) = names.addresses.first() else { return Ok(()) };
+    let page = format!("http://{}/", SocketAddr::new(IpAddr::from(*first), lan::told_at(USUAL_PORT)));
+    writeln!(out, "Scan this, or open {page}, which says the same:\n\n{}", lan::code(&page)?)?;
+    for (device, steps) in TRUSTED_ON {
+        writeln!(out, "{device}")?;
+        for (n, step) in (1..).zip(steps) {
+            writeln!(out, "  {n}. {step}")?;
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,154 @@
+//! Phones on the local network: what is set up, and what is refused before it was.
+
+use std::fs;
+use std::io::{BufRead, BufReader, Read, Write};
+use std::net::TcpStream;
+use std::process::{Child, Command, Stdio};
+
+use crate::Room;
+
+/// An address that no machine here has: the last of its block is nobody's.
+const ELSEWHERE: &str = "10.255.255.254";
+
+#[test]
+fn what_phones_trust_is_made_once_and_told_with_its_steps() {
+    let room = Room::new();
+    let setup = |more: &[&str]| room.run(&[&["setup", "--data", "records"], more].concat());
+    assert_eq!(room.run(&["import", "job", "--data", "records"]).status, 0);
+    let first = setup(&["--name", "bay", "--address", ELSEWHERE, "--address", "fd00::20"]);
+    assert_eq!((first.status, first.err.as_str()), (0, ""), "{}", first.out);
+    for words in [
+        "Made a certificate authority of this workshop's own",
+        "vouch for bay.local and for addresses of local networks",
+        "Made a certificate for bay.local, 10.255.255.254, fd00::20.",
+        "this machine doesn't have the address 10.255.255.254 now",
+        "http://10.255.255.254:8087/",
+        "\u{2588}\u{2588}",
+        "iOS\n  1. ",
+        "Android\n  1. ",
+        "Windows\n  1. ",
+        "macOS\n  1. ",
+    ] {
+        assert!(first.out.contains(words), "{words}: {}", first.out);
+    }
+    let fingerprint = |out: &str| out.lines().find(|line| line.matches(':').count() == 28).unwrap().to_owned();
+    let again = setup(&["--address", "192.168.1.31"]);
+    assert!(again.out.contains("Kept the certificate authority that was here"), "{}", again.out);
+    assert!(again.out.contains("Made a certificate for bay.local, 192.168.1.31."), "{}", again.out);
+    assert_eq!(fingerprint(&first.out), fingerprint(&again.out));
+    let other = setup(&["--name", "other", "--address", ELSEWHERE]);
+    assert_eq!((other.status, other.out.as_str()), (2, ""));
+    assert!(
+        other.err.contains("was made for bay.local and private addresses, and can't certify other.local. To begin anew"),
+        "{}",
+        other.err
+    );
+    // The records are no worse for it.
+    assert_eq!(room.run(&["verify", "--data", "records"]).status, 0);
+}
+
+#[test]
+fn names_and_addresses_of_the_internet_are_refused() {
+    let room = Room::new();
+    for (arguments, said) in [
+        (["--name", "example.com"], "may be a name on the internet"),
+        (["--name", "b ay"], "is no name of a machine"),
+        (["--address", "198.51.100.7"], "is no address of a local network"),
+        (["--address", "bay"], "is no address"),
+    ] {
+        let refused = room.run(&["setup", "--data", "records", arguments[0], arguments[1]]);
+        assert_eq!((refused.status, refused.err.contains(said)), (2, true), "{}", refused.err);
+    }
+    assert_eq!(room.names(), ["job"]);
+}
+
+#[test]
+fn without_a_certificate_for_this_machine_the_network_is_not_answered() {
+    let room = Room::new();
+    let serve = |more: &[&str]| room.run(&[&["serve", "--data", "records", "--port", "0"], more].concat());
+    let before = serve(&["--lan"]);
+    assert_eq!((before.status, before.out.as_str()), (2, ""));
+    assert!(before.err.contains("run `lastmicron setup` first"), "{}", before.err);
+    assert_eq!(serve(&["--plain-http"]).status, 2);
+    room.run(&["setup", "--data", "records", "--address", ELSEWHERE]);
+    let moved = serve(&["--lan"]);
+    assert_eq!((moved.status, moved.out.as_str()), (2, ""));
+    assert!(
+        moved.err.contains("this machine has none of these addresses now") && moved.err.contains("run `lastmicron setup` again"),
+        "{}",
+        moved.err
+    );
+    let authority = room.path("records").join("certificate").join("authority.pem");
+    fs::write(&authority, "cut short").unwrap();
+    let damaged = serve(&["--lan"]);
+    assert_eq!(damaged.status, 2);
+    assert!(damaged.err.contains("authority.pem: no certificate with its key. Put back the file as it was"), "{}", damaged.err);
+}
+
+/// The app, ended with the test, and what it said before it answered.
+struct Lan {
+    child: Child,
+    said: String,
+}
+
+impl Drop for Lan {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+impl Lan {
+    fn serve(room: &Room, more: &[&str]) -> Self {
+        let mut child = Command::new(env!("CARGO_BIN_EXE_lastmicron"))
+            .args(["serve", "--data", "records", "--port", "0", "--lan"])
+            .args(more)
+            .current_dir(room.path("."))
+            .stdout(Stdio::piped())
+            .spawn()
+            .unwrap();
+        let mut said = String::new();
+        let mut lines = BufReader::new(child.stdout.take().unwrap());
+        while !said.contains("Ctrl+C") {
+            assert!(lines.read_line(&mut said).unwrap() > 0, "{said}");
+        }
+        Self { child, said }
+    }
+
+    /// The first address that it said after these words.
+    fn address(&self, words: &str, scheme: &str) -> String {
+        assert!(self.said.contains(words), "{words}: {}", self.said);
+        let after = self.said.split_once(words).unwrap().1;
+        after.split_once(&format!("{scheme}://")).unwrap().1.split('/').next().unwrap().to_owned()
+    }
+}
+
+fn get(address: &str) -> String {
+    let mut line = TcpStream::connect(address).unwrap();
+    write!(line, "GET / HTTP/1.1\r\nhost: {address}\r\nconnection: close\r\n\r\n").unwrap();
+    let mut answer = String::new();
+    line.read_to_string(&mut answer).unwrap();
+    answer
+}
+
+#[test]
+fn a_machine_on_a_network_is_found_there() {
+    let room = Room::new();
+    let setup = room.run(&["setup", "--data", "records"]);
+    if setup.status != 0 {
+        assert!(setup.err.contains("no address of this machine on a local network was found"), "{}", setup.err);
+        let refused = room.run(&["serve", "--data", "records", "--port", "0", "--lan", "--plain-http"]);
+        assert_eq!((refused.status, refused.err.contains("no address of this machine")), (2, true), "{}", refused.err);
+        return;
+    }
+    let app = Lan::serve(&room, &[]);
+    let told = get(&app.address("begins at", "http"));
+    assert!(told.starts_with("HTTP/1.1 200") && told.contains("/workshop.crt"), "{told}");
+    let by_tls = app.address("On the local network:", "https");
+    assert!(get(&by_tls).contains(&format!("location: https://{by_tls}/")));
+    assert!(get(&app.address("", "http")).contains("No job is here yet"));
+    drop(app);
+    let app = Lan::serve(&room, &["--plain-http"]);
+    let page = get(&app.address("in the open:", "http"));
+    assert!(page.starts_with("HTTP/1.1 200") && page.contains("Not protected."), "{page}");
+}

@@ -1,0 +1,237 @@
+//! Where the app answers: on this machine in plain http, on the local network by TLS or, if somebody wants that, in the open.
+
+use std::fmt;
+use std::io;
+use std::net::TcpListener;
+use std::pin::Pin;
+use std::sync::Arc;
+use std::task::{Context, Poll};
+use std::time::Duration;
+
+use axum::extract::connect_info::Connected;
+use axum::serve::{IncomingStream, Listener};
+use tokio::io::{AsyncRead, AsyncReadExt as _, AsyncWrite, AsyncWriteExt as _, ReadBuf};
+use tokio::net::TcpStream;
+use tokio::sync::mpsc::{Receiver, Sender, channel};
+use tokio::time::{sleep, timeout};
+use tokio_rustls::TlsAcceptor;
+use tokio_rustls::rustls::ServerConfig;
+use tokio_rustls::server::TlsStream;
+
+use crate::phones_page::Trust;
+use crate::reach::{Arrived, Reach, Way};
+
+/// Longest that a caller may take to agree on TLS. Judgement: a phone at the edge of the network takes two seconds; one that says nothing holds a file open.
+const AGREED_WITHIN: Duration = Duration::from_secs(10);
+
+/// Callers that wait to be answered. Judgement: more than a workshop has devices; those beyond wait in the system.
+const WAITING: usize = 64;
+
+/// How long to wait when the system gives no more lines: some of those that are open end by then.
+const NO_MORE_LINES: Duration = Duration::from_secs(1);
+
+/// First byte of TLS: RFC 8446, section 5.1.
+const HANDSHAKE: u8 = 22;
+
+/// Most of a request that is read before it is sent on to TLS.
+const SENT_ON_BYTES: usize = 4096;
+
+/// Where the app answers.
+#[derive(Debug)]
+pub struct Doors {
+    /// For this machine.
+    pub loopback: TcpListener,
+    /// For the local network.
+    pub lan: Option<Lan>,
+}
+
+impl From<TcpListener> for Doors {
+    /// For this machine alone.
+    fn from(loopback: TcpListener) -> Self {
+        Self { loopback, lan: None }
+    }
+}
+
+/// Where and how the app answers on the local network.
+#[derive(Debug)]
+pub struct Lan {
+    /// On which sockets.
+    pub sockets: Vec<TcpListener>,
+    /// What this machine may be called from there.
+    pub hosts: Vec<String>,
+    /// How it speaks there.
+    pub spoken: Spoken,
+}
+
+/// How the app speaks on the local network.
+pub enum Spoken {
+    /// By TLS; and in the open, on sockets of its own, it says how a phone comes to trust that.
+    Tls {
+        /// With which certificate.
+        config: Arc<ServerConfig>,
+        /// What a phone is to trust.
+        trust: Trust,
+        /// Where that is told.
+        told_on: Vec<TcpListener>,
+    },
+    /// In the open.
+    Plain,
+}
+
+impl fmt::Debug for Spoken {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(if matches!(self, Self::Plain) { "Plain" } else { "Tls" })
+    }
+}
+
+impl Doors {
+    pub(crate) fn reach(&self) -> io::Result<Reach> {
+        let Some(Lan { sockets, hosts, spoken }) = &self.lan else { return Ok(Reach::default()) };
+        let way = if matches!(spoken, Spoken::Plain) { Way::Plain } else { Way::Tls };
+        let origin = sockets.first().map(|socket| Ok::<_, io::Error>(way.origin(&socket.local_addr()?.to_string()))).transpose()?;
+        Ok(Reach::beyond_loopback(hosts.clone(), origin))
+    }
+}
+
+/// All who call, from whichever side.
+#[derive(Debug)]
+pub(crate) struct Callers {
+    lines: Receiver<(Line, Arrived)>,
+}
+
+impl Callers {
+    /// Lets callers in on these sockets.
+    pub(crate) fn at(loopback: TcpListener, lan: Vec<TcpListener>, tls: Option<&Arc<ServerConfig>>) -> io::Result<Self> {
+        let (let_in, lines) = channel(WAITING);
+        tokio::spawn(door(listening(loopback)?, Way::Loopback, None, let_in.clone()));
+        let way = if tls.is_some() { Way::Tls } else { Way::Plain };
+        for socket in lan {
+            let agree = tls.map(|config| TlsAcceptor::from(Arc::clone(config)));
+            tokio::spawn(door(listening(socket)?, way, agree, let_in.clone()));
+        }
+        Ok(Self { lines })
+    }
+}
+
+/// A socket that is waited at.
+pub(crate) fn listening(socket: TcpListener) -> io::Result<tokio::net::TcpListener> {
+    socket.set_nonblocking(true)?;
+    tokio::net::TcpListener::from_std(socket)
+}
+
+async fn door(socket: tokio::net::TcpListener, way: Way, agree: Option<TlsAcceptor>, let_in: Sender<(Line, Arrived)>) {
+    loop {
+        let (line, from) = match socket.accept().await {
+            Ok(called) => called,
+            Err(error) => {
+                if !gone_again(&error) {
+                    sleep(NO_MORE_LINES).await;
+                }
+                continue;
+            }
+        };
+        let arrived = Arrived { way, from: Some(from) };
+        let Some(agree) = agree.clone() else {
+            if let_in.send((Line::Plain(line), arrived)).await.is_err() {
+                return;
+            }
+            continue;
+        };
+        // Whoever is slow to agree keeps nobody else waiting.
+        let let_in = let_in.clone();
+        tokio::spawn(async move {
+            if let Ok(Some(line)) = timeout(AGREED_WITHIN, agreed(line, &agree)).await {
+                let _ = let_in.send((line, arrived)).await;
+            }
+        });
+    }
+}
+
+/// Whether only the caller is gone, and not the means to hear the next.
+fn gone_again(error: &io::Error) -> bool {
+    matches!(error.kind(), io::ErrorKind::ConnectionRefused | io::ErrorKind::ConnectionAborted | io::ErrorKind::ConnectionReset)
+}
+
+async fn agreed(line: TcpStream, agree: &TlsAcceptor) -> Option<Line> {
+    let mut first = [0];
+    if line.peek(&mut first).await.ok()? > 0 && first != [HANDSHAKE] {
+        let _ = sent_on(line).await;
+        return None;
+    }
+    Some(Line::Tls(Box::new(agree.accept(line).await.ok()?)))
+}
+
+/// Somebody typed the address without https: they are sent to where it is.
+async fn sent_on(mut line: TcpStream) -> io::Result<()> {
+    let address = line.local_addr()?;
+    // A line that is closed with something unread on it takes the answer with it.
+    let read = line.read(&mut [0; SENT_ON_BYTES]).await?;
+    if read > 0 {
+        let answer =
+            format!("HTTP/1.1 307 Temporary Redirect\r\nlocation: https://{address}/\r\ncontent-length: 0\r\nconnection: close\r\n\r\n");
+        line.write_all(answer.as_bytes()).await?;
+    }
+    line.shutdown().await
+}
+
+impl Listener for Callers {
+    type Io = Line;
+    type Addr = Arrived;
+
+    async fn accept(&mut self) -> (Line, Arrived) {
+        match self.lines.recv().await {
+            Some(called) => called,
+            // All doors are gone only when the program ends.
+            None => std::future::pending().await,
+        }
+    }
+
+    fn local_addr(&self) -> io::Result<Arrived> {
+        Ok(Arrived::default())
+    }
+}
+
+impl Connected<IncomingStream<'_, Callers>> for Arrived {
+    fn connect_info(called: IncomingStream<'_, Callers>) -> Self {
+        *called.remote_addr()
+    }
+}
+
+/// A line to a caller.
+#[derive(Debug)]
+pub(crate) enum Line {
+    Plain(TcpStream),
+    Tls(Box<TlsStream<TcpStream>>),
+}
+
+impl AsyncRead for Line {
+    fn poll_read(self: Pin<&mut Self>, context: &mut Context<'_>, into: &mut ReadBuf<'_>) -> Poll<io::Result<()>> {
+        match self.get_mut() {
+            Self::Plain(line) => Pin::new(line).poll_read(context, into),
+            Self::Tls(line) => Pin::new(line).poll_read(context, into),
+        }
+    }
+}
+
+impl AsyncWrite for Line {
+    fn poll_write(self: Pin<&mut Self>, context: &mut Context<'_>, bytes: &[u8]) -> Poll<io::Result<usize>> {
+        match self.get_mut() {
+            Self::Plain(line) => Pin::new(line).poll_write(context, bytes),
+            Self::Tls(line) => Pin::new(line).poll_write(context, bytes),
+        }
+    }
+
+    fn poll_flush(self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<io::Result<()>> {
+        match self.get_mut() {
+            Self::Plain(line) => Pin::new(line).poll_flush(context),
+            Self::Tls(line) => Pin::new(line).poll_flush(context),
+        }
+    }
+
+    fn poll_shutdown(self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<io::Result<()>> {
+        match self.get_mut() {
+            Self::Plain(line) => Pin::new(line).poll_shutdown(context),
+            Self::Tls(line) => Pin::new(line).poll_shutdown(context),
+        }
+    }
+}
