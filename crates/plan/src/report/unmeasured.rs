@@ -27,6 +27,10 @@ const UNREAD: &str = "not measured: read it first; unread it gets the mildest pr
 /// Why one is worked that no gauge reads.
 const UNREADABLE: &str = "no gauge of this kind reads film on plastic: the mildest process, within the spend, at a risk that is not known";
 
+/// How far below the goal what was worked counts as having reached it. Judgement: the mean over the draws that treatments are judged by is out by as much, and a plan
+/// that was worked must not ask for one more set of the whole panel because other draws of the same fell out lower.
+const REACHED_WITHIN: f64 = 0.03;
+
 /// Whether a gauge that shows all the film on the metal reads a panel.
 pub(super) fn is_readable(panel: &CarPanel) -> bool {
     readable(panel.panel.substrate, Layer::Total).is_ok()
@@ -109,7 +113,8 @@ fn level(made: &Made, panel: usize, tile: &TileRoom) -> usize {
 fn within_spend<'a>(made: &'a Made, panel: usize, rooms: &[TileRoom], before: &Before) -> Result<&'a Treatment, &'static str> {
     let (car, no_spend) = (made.car, "not measured, and no spend that a mild set would keep to: left alone");
     let spend = car.limits.spend.filter(|_| car.panels[panel].may_be_worked()).ok_or(no_spend)?;
-    let enough = |t: &Treatment| t.correction_after(before, made.drawn) >= car.goal.correction;
+    let goal = if before.is_nothing() { car.goal.correction } else { car.goal.correction - REACHED_WITHIN };
+    let enough = |t: &Treatment| t.correction_after(before, made.drawn) >= goal;
     if !before.is_nothing() && enough(&Treatment::nothing()) {
         return Err("not measured; worked already: the goal is reached");
     }
