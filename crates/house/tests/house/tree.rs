@@ -1,5 +1,6 @@
 //! What no file of the tree may hold: where it was made, by what, and from which registry.
 
+use std::net::Ipv4Addr;
 use std::path::{Path, PathBuf};
 
 /// Folders that are made, not kept.
@@ -50,11 +51,13 @@ fn machine_path(line: &str) -> Option<String> {
     folders.into_iter().find(|folder| line.split(|c: char| c.is_whitespace() || "\"'`(=<".contains(c)).any(|word| word.starts_with(folder)))
 }
 
-/// The host of an address that is not that of a standard's text or name, nor one that RFC 6761 keeps for this machine and for examples.
+/// The host of an address that is not that of a standard's text or name, nor one that is nobody's on the internet: kept for this machine and for examples (RFC 6761, RFC 5737),
+/// or for local networks (RFC 6762, RFC 1918).
 fn other_host(line: &str) -> Option<String> {
     const STANDARDS: [&str; 3] = ["www.w3.org", "json-schema.org", "www.apache.org"];
     let hosts = line.split("://").skip(1).map(|rest| rest.split(|c: char| !(c.is_alphanumeric() || c == '.' || c == '-')).next());
-    let is_nobodys = |host: &str| host == "localhost" || host.ends_with(".example");
+    let is_address = |host: &str| host.parse().is_ok_and(|address: Ipv4Addr| address.is_private() || address.is_documentation());
+    let is_nobodys = |host: &str| host == "localhost" || host.ends_with(".example") || host.ends_with(".local") || is_address(host);
     hosts.flatten().find(|host| !host.is_empty() && !is_nobodys(host) && !STANDARDS.contains(host)).map(str::to_owned)
 }
 
@@ -83,5 +86,6 @@ fn what_must_not_be_held_would_be_found() {
     let path = ["see `/ho", "me/somebody/job`"].concat();
     assert!(machine_path(&path).is_some() && machine_path("a work/life of and/or, crates/units/src").is_none());
     assert!(other_host("http:").is_none() && other_host(&["https:/", "/example.org/x"].concat()).is_some());
+    assert!(other_host("http://192.168.1.20/ http://bay.local").is_none() && other_host(&["http:/", "/9.9.9.9"].concat()).is_some());
     assert!(has_word("By a Robot.", "robot") && !has_word("robotic", "robot"));
 }
