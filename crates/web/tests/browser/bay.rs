@@ -48,7 +48,7 @@ pub(crate) struct Bay {
     answering: Mutex<Option<Runtime>>,
     clock_minutes: Arc<AtomicI64>,
     code: Mutex<String>,
-    _folder: TempDir,
+    folder: TempDir,
 }
 
 /// The program that starts browsers; ended with the bay.
@@ -80,25 +80,37 @@ pub(crate) fn in_bay(test: impl AsyncFnOnce(&Bay)) {
     bay.does(test);
 }
 
-/// The same, where the app answers as it is said and is never stopped.
-pub(crate) fn in_bay_called(called: impl FnOnce(TcpListener) -> Called, test: impl AsyncFnOnce(&Bay)) {
+/// The same, where the app answers as it is said and is never stopped. Told is where browsers have their home, too.
+pub(crate) fn in_bay_called(called: impl FnOnce(TcpListener, &Path) -> Called, test: impl AsyncFnOnce(&Bay)) {
     let Some(bay) = Bay::of_this_machine() else { return };
-    let Called { doors, at, arguments } = called(TcpListener::bind("127.0.0.1:0").unwrap());
+    let Called { doors, at, arguments } = called(TcpListener::bind("127.0.0.1:0").unwrap(), &home(&bay.folder));
     let shop = bay.shop();
     thread::spawn(move || serve(shop, doors));
     Bay { at, arguments, ..bay }.does(test);
 }
 
-fn is_installed(name: &str) -> bool {
+pub(crate) fn is_installed(name: &str) -> bool {
     env::var_os("PATH").is_some_and(|paths| env::split_paths(&paths).any(|path| path.join(name).is_file()))
 }
 
-fn driver() -> Option<Driver> {
+/// Where a bay's browsers find what their user has told every one of them.
+fn home(folder: &TempDir) -> PathBuf {
+    folder.path().join("home")
+}
+
+fn driver(home: &Path) -> Option<Driver> {
     if !is_installed("chromium") || !is_installed("chromedriver") {
         return None;
     }
+    fs::create_dir_all(home).unwrap();
     let port = TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap().port();
-    let child = Command::new("chromedriver").arg(format!("--port={port}")).stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap();
+    let child = Command::new("chromedriver")
+        .arg(format!("--port={port}"))
+        .env("HOME", home)
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn()
+        .unwrap();
     let driver = Driver { child, port };
     let begun = Instant::now();
     while TcpStream::connect(("127.0.0.1", port)).is_err() {
@@ -111,7 +123,8 @@ fn driver() -> Option<Driver> {
 impl Bay {
     /// Where nothing answers yet; none without a browser.
     fn of_this_machine() -> Option<Self> {
-        let Some(driver) = driver() else {
+        let folder = tempfile::tempdir().unwrap();
+        let Some(driver) = driver(&home(&folder)) else {
             assert!(
                 env::var_os("LASTMICRON_NEED_BROWSER").is_none(),
                 "chromium and chromedriver are needed (Debian: apt install chromium chromium-driver)"
@@ -121,18 +134,17 @@ impl Bay {
             );
             return None;
         };
-        let folder = tempfile::tempdir().unwrap();
         let address = TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap();
         Some(Self {
             address,
             at: format!("http://{address}"),
             arguments: Vec::new(),
-            store: Arc::new(Sqlite::open(folder.path()).unwrap()),
+            store: Arc::new(Sqlite::open(&folder.path().join("records")).unwrap()),
             driver,
             answering: Mutex::default(),
             clock_minutes: Arc::default(),
             code: Mutex::default(),
-            _folder: folder,
+            folder,
         })
     }
 
@@ -273,6 +285,7 @@ impl Bay {
 
     async fn device_with(&self, profile: TempDir) -> Device {
         let mut wanted = DesiredCapabilities::chrome();
+        wanted.accept_insecure_certs(false).unwrap();
         for argument in [
             "--headless",
             "--no-sandbox",
@@ -351,6 +364,12 @@ impl Device {
 
     pub(crate) async fn open(&self, path: &str) {
         self.driver.goto(format!("{}{path}", self.at)).await.unwrap();
+    }
+
+    /// The browser refuses the page, since it does not trust who answers.
+    pub(crate) async fn open_in_vain(&self, path: &str) {
+        self.open(path).await;
+        self.shows("ERR_CERT_AUTHORITY_INVALID").await;
     }
 
     /// What the browser keeps under a name, and how.

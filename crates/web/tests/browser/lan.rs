@@ -1,8 +1,11 @@
 //! The app as a phone on the local network has it: by TLS, and in the open.
 
 use std::cell::OnceCell;
+use std::fs;
 use std::io;
 use std::net::{Shutdown, SocketAddr, TcpListener, TcpStream};
+use std::path::Path;
+use std::process::Command;
 use std::sync::{Arc, Mutex};
 use std::thread;
 use std::time::SystemTime;
@@ -17,7 +20,7 @@ use sha2::{Digest as _, Sha256};
 use tokio_rustls::rustls::pki_types::CertificateDer;
 use tokio_rustls::rustls::pki_types::pem::PemObject as _;
 
-use crate::bay::{Bay, Called, in_bay_called};
+use crate::bay::{Bay, Called, in_bay_called, is_installed};
 use crate::car;
 use crate::offline::ENTER;
 use crate::people::{OWNERS_PIN, enters};
@@ -88,7 +91,28 @@ fn called(loopback: TcpListener, spoken: Spoken, scheme: &str, more: Vec<String>
     (Called { doors: Doors { loopback, lan: Some(lan) }, at, arguments }, network)
 }
 
-fn by_tls(loopback: TcpListener) -> (Called, Network) {
+/// What makes the browser trust the workshop's machine.
+enum Trusted {
+    /// That it was told of the authority, as a phone is.
+    ByItsAuthority,
+    /// That it takes this one key for good, where no tool is installed that would tell it of an authority.
+    ByItsKey,
+    /// Nothing.
+    Not,
+}
+
+/// Tells every browser that has this home to trust an authority.
+fn tell(home: &Path, authority: &Authority) {
+    let (kept, file) = (home.join(".pki/nssdb"), home.join("workshop.crt"));
+    fs::create_dir_all(&kept).unwrap();
+    fs::write(&file, authority.certificate()).unwrap();
+    let base = format!("sql:{}", kept.display());
+    for arguments in [vec!["-N", "--empty-password"], vec!["-A", "-n", "workshop", "-t", "C,,", "-i", file.to_str().unwrap()]] {
+        assert!(Command::new("certutil").args(["-d", &base]).args(arguments).status().unwrap().success());
+    }
+}
+
+fn by_tls(loopback: TcpListener, home: &Path, trusted: &Trusted) -> (Called, Network) {
     let names = Names { host: "bay".parse().unwrap(), addresses: Vec::new() };
     let authority = Authority::new(Key::fresh().unwrap(), &names, SystemTime::now()).unwrap();
     let leaf = authority.certify(Key::fresh().unwrap(), &names, SystemTime::now()).unwrap();
@@ -99,10 +123,18 @@ fn by_tls(loopback: TcpListener) -> (Called, Network) {
         app: Vec::new(),
     };
     let spoken = Spoken::Tls { config: Presented::new(&leaf).unwrap().config().unwrap(), trust, told_on: Vec::new() };
-    called(loopback, spoken, "https", vec![format!("--ignore-certificate-errors-spki-list={}", pinned(&leaf))])
+    let more = match trusted {
+        Trusted::ByItsAuthority => {
+            tell(home, &authority);
+            Vec::new()
+        }
+        Trusted::ByItsKey => vec![format!("--ignore-certificate-errors-spki-list={}", pinned(&leaf))],
+        Trusted::Not => Vec::new(),
+    };
+    called(loopback, spoken, "https", more)
 }
 
-fn in_the_open(loopback: TcpListener) -> Called {
+fn in_the_open(loopback: TcpListener, _: &Path) -> Called {
     called(loopback, Spoken::Plain, "http", Vec::new()).0
 }
 
@@ -142,14 +174,39 @@ async fn records_a_panel(bay: &Bay, is_protected: bool) {
 
 #[test]
 fn by_tls_a_phone_has_a_secure_context_and_records() {
-    in_bay_called(|loopback| by_tls(loopback).0, async |bay: &Bay| records_a_panel(bay, true).await);
+    in_bay_called(|loopback, home| by_tls(loopback, home, &Trusted::ByItsKey).0, async |bay: &Bay| records_a_panel(bay, true).await);
+}
+
+#[test]
+fn a_browser_that_was_told_of_the_authority_opens_the_app_and_one_that_was_not_refuses() {
+    if !is_installed("certutil") {
+        eprintln!("certutil is not installed: no browser was told of an authority (Debian: apt install libnss3-tools)");
+        return;
+    }
+    in_bay_called(
+        |loopback, home| by_tls(loopback, home, &Trusted::ByItsAuthority).0,
+        async |bay: &Bay| {
+            let phone = bay.device().await;
+            enters(&phone, &bay.code(), Some("M."), OWNERS_PIN, "phone of M.", false).await;
+            phone.waits_for("navigator.serviceWorker.controller").await;
+            phone.leaves().await;
+        },
+    );
+    in_bay_called(
+        |loopback, home| by_tls(loopback, home, &Trusted::Not).0,
+        async |bay: &Bay| {
+            let phone = bay.device().await;
+            phone.open_in_vain("/enter").await;
+            phone.leaves().await;
+        },
+    );
 }
 
 #[test]
 fn by_tls_a_phone_starts_with_the_network_cut_and_sends_when_it_is_back() {
     let network = OnceCell::new();
-    let called = |loopback: TcpListener| {
-        let (called, between) = by_tls(loopback);
+    let called = |loopback: TcpListener, home: &Path| {
+        let (called, between) = by_tls(loopback, home, &Trusted::ByItsKey);
         network.set(between).ok();
         called
     };
