@@ -72,6 +72,7 @@ impl Failure {
             | StoreError::Older { .. }
             | StoreError::Newer { .. } => Self::bad_input(error.to_string()),
             StoreError::Full
+            | StoreError::Disk(_)
             | StoreError::Low { .. }
             | StoreError::OnlyRead
             | StoreError::Damaged(_)

@@ -13,7 +13,8 @@ use lastmicron_job::event::{Digest, When};
 
 use crate::content::{self, Content};
 use crate::error::StoreError;
-use crate::kept::{Kept, Shelved, sync_folder};
+use crate::folder::{make_folder, sync_folder};
+use crate::kept::{Kept, Shelved};
 use crate::report::{Damage, Report};
 use crate::room::Gauge;
 use crate::sqlite::{DATABASE, KEPT, Tables};
@@ -74,10 +75,15 @@ pub(crate) fn make(source: &Source<'_>, target: &Path, made: When) -> Result<Bac
     }
     let parent = target.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let name = target.file_name().ok_or_else(|| StoreError::Exists(target.to_owned()))?;
-    fs::create_dir_all(parent).map_err(|error| StoreError::io(parent, &error))?;
+    make_folder(parent).map_err(|error| StoreError::io(parent, &error))?;
     let partial = Partial::begin(parent.join([name.to_string_lossy().as_ref(), PARTIAL].concat()))?;
     let backup = fill(source, &partial.0, earlier(parent, &partial.0).as_deref(), made)?.sound()?;
-    fs::rename(&partial.0, target).and_then(|()| sync_folder(parent)).map_err(|error| StoreError::io(target, &error))?;
+    fs::rename(&partial.0, target).map_err(|error| StoreError::io(target, &error))?;
+    sync_folder(parent).map_err(|error| {
+        // What may be gone after a power cut has no name.
+        let _ = fs::rename(target, &partial.0);
+        StoreError::io(target, &error)
+    })?;
     Ok(backup)
 }
 

@@ -13,6 +13,11 @@ pub enum StoreError {
     /// No room on the disk.
     #[error("the disk is full: nothing was taken, and what was there can be read. Make room, and send it again")]
     Full,
+    /// The disk did not take what was written, did not say that it is there, or did not give what was asked for.
+    #[error(
+        "the disk fails or refuses ({0}): nothing was acknowledged, and what was there can be read. Send it again; where that goes on, see to the disk, and to who may write there"
+    )]
+    Disk(String),
     /// So little room that nothing more is taken.
     #[error(
         "the disk has {} MB free, and below {} MB nothing is taken: what was there can be read. Make room, and send it again: the app goes on by itself",
@@ -127,6 +132,7 @@ impl From<rusqlite::Error> for StoreError {
         let code = error.sqlite_error_code();
         match error {
             _ if code == Some(ErrorCode::DiskFull) => Self::Full,
+            _ if matches!(code, Some(ErrorCode::SystemIoFailure | ErrorCode::CannotOpen)) => Self::Disk(error.to_string()),
             _ if matches!(code, Some(ErrorCode::DatabaseCorrupt | ErrorCode::NotADatabase)) => Self::Damaged(error.to_string()),
             // The tables are strict and only texts and numbers were written: what reads as neither was changed.
             Error::FromSqlConversionFailure(..)

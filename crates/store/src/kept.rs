@@ -1,13 +1,16 @@
 //! Bytes by their content, in files.
 
+use std::collections::BTreeSet;
 use std::fs::{self, File};
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
 
 use lastmicron_job::event::Digest;
 use lastmicron_record::sha256;
 
 use crate::error::StoreError;
+use crate::folder::{make_folder, sync_folder};
 use crate::report::{Damage, Report};
 
 /// Most bytes of one thing kept. Judgement: a photograph of 50 megapixels is 25 MB; larger, and two phones could use up a small machine's memory;
@@ -18,6 +21,10 @@ pub const MOST_KEPT_BYTES: usize = 64 * 1024 * 1024;
 #[derive(Debug)]
 pub(crate) struct Kept {
     folder: PathBuf,
+    // Whoever finds a shelf takes its name for one that is on the disk: one is made at a time.
+    making: Mutex<()>,
+    // Those of which the disk did not say that their names are there: asked again, it would say so of what it gave up.
+    doubtful: Mutex<BTreeSet<Digest>>,
 }
 
 /// Something kept.
@@ -29,13 +36,13 @@ pub(crate) struct Shelved {
 
 impl Kept {
     pub(crate) fn open(folder: PathBuf) -> Result<Self, StoreError> {
-        fs::create_dir_all(&folder).and_then(|()| sync_folder(&folder)).map_err(|error| StoreError::io(&folder, &error))?;
-        Ok(Self { folder })
+        make_folder(&folder).and_then(|()| sync_folder(&folder)).map_err(|error| StoreError::io(&folder, &error))?;
+        Ok(Self::at(folder))
     }
 
     /// One that is not touched before it is used.
     pub(crate) const fn at(folder: PathBuf) -> Self {
-        Self { folder }
+        Self { folder, making: Mutex::new(()), doubtful: Mutex::new(BTreeSet::new()) }
     }
 
     /// In a folder of its first byte, so that none has too many entries for a person to list.
@@ -51,8 +58,42 @@ impl Kept {
         let digest = sha256(bytes);
         let path = self.path(digest);
         // Bytes that are damaged are written anew, and what was written before a power cut is synced again.
-        write(&path, &self.folder, bytes).map_err(|error| StoreError::io(&path, &error))?;
+        self.write(&path, digest, bytes).map_err(|error| StoreError::io(&path, &error))?;
         Ok(digest)
+    }
+
+    /// Writes a file so that it is there whole or not at all, whenever the power goes.
+    fn write(&self, path: &Path, digest: Digest, bytes: &[u8]) -> io::Result<()> {
+        let shelf = path.parent().unwrap_or(&self.folder);
+        {
+            let _one = self.making.lock().unwrap_or_else(PoisonError::into_inner);
+            make_folder(shelf)?;
+        }
+        // Beside the shelves, where a look at everything takes no half of a file for one that was kept.
+        let mut unfinished = tempfile::Builder::new().prefix(".unfinished-").tempfile_in(&self.folder)?;
+        unfinished.write_all(bytes)?;
+        unfinished.as_file().sync_all()?;
+        unfinished.persist(path).map_err(|error| error.error)?;
+        let synced = sync_folder(shelf);
+        let mut doubtful = self.doubtful.lock().unwrap_or_else(PoisonError::into_inner);
+        if synced.is_ok() {
+            doubtful.remove(&digest)
+        } else {
+            doubtful.insert(digest)
+        };
+        synced
+    }
+
+    /// Whether those bytes are here, and on the disk: what kept them may have been ended before it could say so.
+    pub(crate) fn is_settled(&self, digest: Digest) -> Result<bool, StoreError> {
+        let is_doubtful = self.doubtful.lock().unwrap_or_else(PoisonError::into_inner).contains(&digest);
+        if is_doubtful || self.read(digest)?.is_none() {
+            return Ok(false);
+        }
+        let path = self.path(digest);
+        let shelf = path.parent().unwrap_or(&self.folder);
+        sync_folder(shelf).map_err(|error| StoreError::io(shelf, &error))?;
+        Ok(true)
     }
 
     pub(crate) fn read(&self, digest: Digest) -> Result<Option<Vec<u8>>, StoreError> {
@@ -117,26 +158,6 @@ fn bytes_of(path: &Path) -> io::Result<Vec<u8>> {
     let most = u64::try_from(MOST_KEPT_BYTES).unwrap_or(u64::MAX);
     File::open(path)?.take(most + 1).read_to_end(&mut bytes)?;
     Ok(bytes)
-}
-
-/// Writes a file so that it is there whole or not at all, whenever the power goes.
-fn write(path: &Path, folder: &Path, bytes: &[u8]) -> io::Result<()> {
-    let shelf = path.parent().unwrap_or(folder);
-    if !shelf.is_dir() {
-        fs::create_dir_all(shelf)?;
-        sync_folder(folder)?;
-    }
-    // Beside the shelves, where a look at everything takes no half of a file for one that was kept.
-    let mut unfinished = tempfile::Builder::new().prefix(".unfinished-").tempfile_in(folder)?;
-    unfinished.write_all(bytes)?;
-    unfinished.as_file().sync_all()?;
-    unfinished.persist(path).map_err(|error| error.error)?;
-    sync_folder(shelf)
-}
-
-/// Makes the names in a folder survive a power cut. Other systems than Unix do so with the file.
-pub(crate) fn sync_folder(folder: &Path) -> io::Result<()> {
-    if cfg!(unix) { File::open(folder)?.sync_all() } else { Ok(()) }
 }
 
 /// The shelves of a folder; none where it is not there. Files that are not finished stand beside them.

@@ -6,6 +6,7 @@ mod backup;
 mod carry;
 mod content;
 mod error;
+mod folder;
 mod kept;
 mod parts;
 mod people;

@@ -8,7 +8,7 @@ mod rows;
 mod schema;
 mod writer;
 
-use std::fs::{self, File, TryLockError};
+use std::fs::{File, TryLockError};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -19,7 +19,8 @@ use rusqlite::Connection;
 
 use crate::backup::{self, Backup, MANIFEST, Source, UNFINISHED};
 use crate::error::StoreError;
-use crate::kept::{Kept, sync_folder};
+use crate::folder::{make_folder, sync_folder, sync_name};
+use crate::kept::Kept;
 use crate::parts::{Part, Parted, Parts, There};
 use crate::report::Report;
 use crate::room::{Gauge, Room};
@@ -40,9 +41,9 @@ const LOCK: &str = "lock";
 /// Records in one SQLite file: one thread writes, many read. docs/decisions/store.md says why so.
 #[derive(Debug)]
 pub struct Sqlite {
-    // In the order in which they are let go: the folder last.
-    writer: Option<Writer>,
+    // In the order in which they are let go: the writer after the readers, since the last to go writes the log into the database, and the folder last.
     readers: Readers,
+    writer: Option<Writer>,
     kept: Kept,
     folder: PathBuf,
     tables: Tables,
@@ -104,19 +105,27 @@ impl Sqlite {
     }
 
     fn open_prepared(folder: &Path, tables: Tables, prepare: impl FnOnce(&Connection) -> rusqlite::Result<()>) -> Result<Self, StoreError> {
-        fs::create_dir_all(folder).map_err(|error| StoreError::io(folder, &error))?;
+        make_folder(folder).and_then(|()| sync_name(folder)).map_err(|error| StoreError::io(folder, &error))?;
         refuse_what_is_no_record(folder)?;
         let lock = lock(folder)?;
         let path = folder.join(DATABASE);
         let connection = tables.open(&path)?;
         prepare(&connection)?;
-        sync_folder(folder).map_err(|error| StoreError::io(folder, &error))?;
+        let kept = Kept::open(folder.join(KEPT))?;
         let is_damaged = Arc::new(AtomicBool::new(false));
+        sync_folder(folder).map_err(|error| StoreError::io(folder, &error))?;
+        // One stays open, so that there is a log to read by where the writer has to open the database anew and the disk has no room for one.
+        let readers = Readers::of(path.clone(), tables);
+        readers.with(|_| Ok(()))?;
+        let people = people::Tables::open(&path)?;
+        let again = path;
+        let writer = Writer::start(connection, move || tables.open(&again), Arc::clone(&is_damaged))
+            .map_err(|error| StoreError::io(folder, &error))?;
         Ok(Self {
-            people: Some(people::Tables::open(&path)?),
-            writer: Some(Writer::start(connection, Arc::clone(&is_damaged)).map_err(|error| StoreError::io(folder, &error))?),
-            readers: Readers::of(path, tables),
-            kept: Kept::open(folder.join(KEPT))?,
+            people: Some(people),
+            writer: Some(writer),
+            readers,
+            kept,
             folder: folder.to_owned(),
             tables,
             gauge: Gauge::of_disk(folder.to_owned()),
@@ -229,10 +238,10 @@ impl Store for Sqlite {
         if let Some(there) = self.parts.there(digest) {
             return Ok(There::Bytes(there));
         }
-        match self.kept.read(digest) {
-            Ok(Some(_)) => Ok(There::Whole),
+        match self.kept.is_settled(digest) {
+            Ok(true) => Ok(There::Whole),
             // What is damaged is wanted anew.
-            Ok(None) | Err(StoreError::Damaged(_)) => Ok(There::Bytes(0)),
+            Ok(false) | Err(StoreError::Damaged(_)) => Ok(There::Bytes(0)),
             Err(error) => Err(error),
         }
     }

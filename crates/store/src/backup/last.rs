@@ -8,7 +8,7 @@ use lastmicron_job::event::When;
 use serde::{Deserialize, Serialize};
 
 use crate::error::StoreError;
-use crate::kept::sync_folder;
+use crate::folder::sync_folder;
 
 /// The note's name beside the record.
 const NOTE: &str = "last-backup.json";

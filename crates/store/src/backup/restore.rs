@@ -5,7 +5,8 @@ use std::path::Path;
 
 use super::{Backup, Manifest, content, look, placed, verify_backup, whole};
 use crate::error::StoreError;
-use crate::kept::{Kept, entries, sync_folder};
+use crate::folder::{make_folder, sync_folder};
+use crate::kept::{Kept, entries};
 use crate::sqlite::{DATABASE, KEPT, Tables};
 
 /// The file by which a folder is known that a backup is being restored into. A record with it is not opened: what is there may be half of one.
@@ -18,7 +19,7 @@ pub(crate) const UNFINISHED: &str = "restore-unfinished";
 pub fn restore(backup: &Path, into: &Path) -> Result<Backup, StoreError> {
     let Backup { manifest, .. } = verify_backup(backup)?.sound()?;
     let at = |error: std::io::Error| StoreError::io(into, &error);
-    fs::create_dir_all(into).map_err(at)?;
+    make_folder(into).map_err(at)?;
     if into.join(UNFINISHED).exists() {
         return Err(StoreError::Unfinished(into.to_owned()));
     }

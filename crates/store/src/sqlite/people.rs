@@ -1,6 +1,6 @@
 //! People and what they are known by, as tables beside the records.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::atomic::Ordering;
 use std::sync::{Mutex, PoisonError};
 use std::time::Duration;
@@ -66,18 +66,26 @@ const PATIENCE: Duration = Duration::from_secs(5);
 
 /// The connection that writes them. Records have a thread of their own: a sign-in waits for its commit, and no record for more than one sign-in.
 #[derive(Debug)]
-pub(super) struct Tables(Mutex<Connection>);
+pub(super) struct Tables {
+    path: PathBuf,
+    /// None after a commit failed: what became of it is known only to whoever opens the database anew.
+    connection: Mutex<Option<Connection>>,
+}
 
 impl Tables {
     /// Opens them in a database that is there.
     pub(super) fn open(path: &Path) -> Result<Self, StoreError> {
-        let connection = Connection::open(path)?;
-        connection.pragma_update(None, "synchronous", "FULL")?;
-        connection.pragma_update(None, "cell_size_check", true)?;
-        connection.pragma_update(None, "trusted_schema", false)?;
-        connection.busy_timeout(PATIENCE)?;
-        Ok(Self(Mutex::new(connection)))
+        Ok(Self { path: path.to_owned(), connection: Mutex::new(Some(connected(path)?)) })
     }
+}
+
+fn connected(path: &Path) -> Result<Connection, StoreError> {
+    let connection = Connection::open(path)?;
+    connection.pragma_update(None, "synchronous", "FULL")?;
+    connection.pragma_update(None, "cell_size_check", true)?;
+    connection.pragma_update(None, "trusted_schema", false)?;
+    connection.busy_timeout(PATIENCE)?;
+    Ok(connection)
 }
 
 impl Sqlite {
@@ -95,12 +103,16 @@ impl Sqlite {
             return Err(StoreError::Damaged("damage was found before".to_owned()));
         }
         let people = self.people.as_ref().ok_or(StoreError::Closed)?;
-        let mut connection = people.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut held = people.connection.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut connection = held.take().map_or_else(|| connected(&people.path), Ok)?;
         let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
         let changed = change(&transaction)?;
         if is_kept(&changed) {
             transaction.commit()?;
+        } else {
+            transaction.rollback()?;
         }
+        *held = Some(connection);
         Ok(changed)
     }
 

@@ -74,6 +74,7 @@ impl Tables {
             transaction.pragma_update(None, "application_id", APPLICATION_ID)?;
             transaction.commit()?;
         }
+        settle(&connection, path)?;
         Ok(connection)
     }
 
@@ -191,6 +192,13 @@ fn write_ahead(connection: &Connection) -> Result<(), StoreError> {
     connection.pragma_update(None, "cell_size_check", true)?;
     connection.pragma_update(None, "trusted_schema", false)?;
     Ok(())
+}
+
+/// Writes what stands in the log into the database, and syncs it. A process that was ended, or whose sync failed, may have left events in the log that were never synced: whoever
+/// sends them again is told that they are there, and nothing is written for it.
+fn settle(connection: &Connection, path: &Path) -> Result<(), StoreError> {
+    let is_busy: i64 = connection.query_row("PRAGMA wal_checkpoint(FULL)", [], |row| row.get(0))?;
+    if is_busy == 0 { Ok(()) } else { Err(StoreError::InUse(path.to_owned())) }
 }
 
 fn open_to_read(path: &Path) -> Result<Connection, StoreError> {

@@ -38,9 +38,15 @@ pub(super) struct Writer {
 }
 
 impl Writer {
-    pub(super) fn start(connection: Connection, is_damaged: Arc<AtomicBool>) -> io::Result<Self> {
+    /// `open` opens the database anew where the disk did not take what was written.
+    pub(super) fn start(
+        connection: Connection,
+        open: impl Fn() -> Result<Connection, StoreError> + Send + 'static,
+        is_damaged: Arc<AtomicBool>,
+    ) -> io::Result<Self> {
         let (requests, queue) = sync_channel(QUEUE);
-        let thread = Builder::new().name("record".to_owned()).spawn(move || write(connection, &queue, &is_damaged))?;
+        let mut database = Database { connection: Some(connection), open };
+        let thread = Builder::new().name("record".to_owned()).spawn(move || write(&mut database, &queue, &is_damaged))?;
         Ok(Self { requests: Some(requests), thread: Some(thread) })
     }
 
@@ -62,7 +68,26 @@ impl Drop for Writer {
     }
 }
 
-fn write(mut connection: Connection, queue: &Receiver<Request>, is_damaged: &AtomicBool) {
+/// The database, and how it is opened.
+struct Database<O> {
+    connection: Option<Connection>,
+    open: O,
+}
+
+impl<O: Fn() -> Result<Connection, StoreError>> Database<O> {
+    /// Takes events. After a write or a sync that failed, the database is closed, and opened before the next: the system counts what it could not write as written, and a second sync
+    /// would say that all is well.
+    fn append(&mut self, requests: &[Request]) -> Result<Vec<Vec<Outcome>>, StoreError> {
+        let mut connection = self.connection.take().map_or_else(&self.open, Ok)?;
+        let outcomes = group::append(&mut connection, requests.iter().map(|request| (request.events.as_slice(), &request.received)));
+        if !matches!(outcomes, Err(StoreError::Disk(_))) {
+            self.connection = Some(connection);
+        }
+        outcomes
+    }
+}
+
+fn write(database: &mut Database<impl Fn() -> Result<Connection, StoreError>>, queue: &Receiver<Request>, is_damaged: &AtomicBool) {
     while let Ok(first) = queue.recv() {
         let mut requests = vec![first];
         let mut events = requests.iter().map(|request| request.events.len()).sum::<usize>();
@@ -70,15 +95,15 @@ fn write(mut connection: Connection, queue: &Receiver<Request>, is_damaged: &Ato
             events += next.events.len();
             requests.push(next);
         }
-        answer(&mut connection, requests, is_damaged);
+        answer(database, requests, is_damaged);
     }
 }
 
-fn answer(connection: &mut Connection, requests: Vec<Request>, is_damaged: &AtomicBool) {
+fn answer(database: &mut Database<impl Fn() -> Result<Connection, StoreError>>, requests: Vec<Request>, is_damaged: &AtomicBool) {
     let outcomes = if is_damaged.load(Ordering::Acquire) {
         Err(StoreError::Damaged("damage was found before".to_owned()))
     } else {
-        group::append(connection, requests.iter().map(|request| (request.events.as_slice(), &request.received)))
+        database.append(&requests)
     };
     if matches!(outcomes, Err(StoreError::Damaged(_))) {
         is_damaged.store(true, Ordering::Release);

@@ -7,7 +7,13 @@ mod carried;
 mod closed;
 mod concurrent;
 mod conformance;
+#[cfg(target_os = "linux")]
+mod cut;
 mod delivered;
+#[cfg(target_os = "linux")]
+mod disk;
+#[cfg(target_os = "linux")]
+mod failing;
 mod flipped;
 mod killed;
 mod parts;
