@@ -5,12 +5,15 @@ use std::path::Path;
 
 use lastmicron_job::event::Id;
 use lastmicron_record::{Entry, Head};
-use lastmicron_store::{Sqlite, Store, StoreError};
+use lastmicron_store::{Damage, Sqlite, Store, StoreError};
 
 use crate::pen::{Chance, at, event, photograph, reading};
 
 /// How many bits are flipped: 200 unless the environment says otherwise.
 const FLIPS: &str = "LASTMICRON_FLIPS";
+
+/// How often something kept is changed: 50 times unless the environment says otherwise.
+const FLIPS_KEPT: &str = "LASTMICRON_FLIPS_KEPT";
 
 /// All that a store shows.
 type Shown = Result<Vec<(Id, Head, Vec<Entry>)>, StoreError>;
@@ -72,4 +75,56 @@ fn every_flipped_bit_that_shows_is_found() {
     println!("{flips} bits flipped in {} bytes, {visible} showed, {} of them missed", sound.len(), missed.len());
     assert_eq!(missed, [], "of {visible} that showed");
     assert!(visible * 5 > flips, "only {visible} of {flips} showed: too few to tell");
+}
+
+#[test]
+fn every_photograph_of_which_a_bit_is_flipped_or_an_end_is_missing_is_found() {
+    let flips: usize = std::env::var(FLIPS_KEPT).map_or(50, |flips| flips.parse().unwrap());
+    let folder = tempfile::tempdir().unwrap();
+    let mut chance = Chance(6);
+    let photographs: Vec<Vec<u8>> =
+        (0..20_usize).map(|n| (0..1000 + 517 * n).map(|i| u8::try_from((i * i + n) % 251).unwrap()).collect()).collect();
+    let store = Sqlite::open(folder.path()).unwrap();
+    let kept: Vec<_> = photographs.iter().map(|bytes| store.keep(bytes).unwrap()).collect();
+    assert_eq!(store.verify().unwrap().damage, []);
+    for i in 0..flips {
+        let which = chance.below(photographs.len());
+        let (digest, bytes) = (kept[which], &photographs[which]);
+        let name = digest.to_string();
+        let path = folder.path().join("kept").join(&name[..2]).join(&name);
+        let mut changed = bytes.clone();
+        match i % 5 {
+            0 => changed.truncate(chance.below(bytes.len())),
+            1 => changed.extend([0; 7]),
+            _ => {
+                let bit = chance.below(bytes.len() * 8);
+                changed[bit / 8] ^= 1 << (bit % 8);
+            }
+        }
+        fs::write(&path, &changed).unwrap();
+        let store = Sqlite::open_to_read(folder.path()).unwrap();
+        assert!(matches!(store.kept(digest), Err(StoreError::Damaged(_))), "{name} is given out though it was changed");
+        assert_eq!(store.verify().unwrap().damage, [Damage::Kept { name }]);
+        fs::write(&path, bytes).unwrap();
+    }
+    println!("{flips} changes of what is kept, all of them found");
+    // And nothing more is taken.
+    fs::write(folder.path().join("kept").join(&kept[0].to_string()[..2]).join(kept[0].to_string()), "").unwrap();
+    assert!(!store.verify().unwrap().damage.is_empty() && store.append(vec![reading(5000, 1)], at(0)).is_err());
+}
+
+#[test]
+fn a_database_of_which_an_end_is_missing_is_found() {
+    let folder = tempfile::tempdir().unwrap();
+    let sound = database(folder.path());
+    let before = shown(&Sqlite::open(folder.path()).unwrap());
+    let mut chance = Chance(7);
+    // In the middle of pages, and between them.
+    for length in [4096, 1].repeat(10).into_iter().map(|of: usize| chance.below(sound.len() / of) * of).filter(|length| *length > 0) {
+        fs::write(folder.path().join("record.sqlite"), &sound[..length]).unwrap();
+        let Ok(store) = Sqlite::open(folder.path()) else { continue };
+        assert_ne!(shown(&store), before);
+        assert!(store.verify().map_or(true, |report| !report.damage.is_empty()), "{length} of {} bytes", sound.len());
+        assert!(store.append(vec![reading(5000, 1)], at(0)).is_err());
+    }
 }
