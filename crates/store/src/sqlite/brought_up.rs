@@ -26,6 +26,9 @@ const BAD: &str = "UPDATE entry SET seq = seq + 1000";
 const NOW: i64 = Tables::KNOWN.version();
 const THEN: i64 = NOW + 2;
 
+/// How many events the record has that is brought up as a large one: 3,000 unless the environment says otherwise.
+const ROWS: &str = "LASTMICRON_ROWS";
+
 /// In the environment of the process that is killed.
 const FOLDER: &str = "LASTMICRON_BRING_UP";
 /// How often it is killed: 12 times unless the environment says otherwise.
@@ -89,6 +92,25 @@ fn a_step_that_does_damage_or_fails_changes_nothing() {
     assert!(failing.bring_up(&folder.join(DATABASE)).is_err());
     let store = Sqlite::open(&folder).unwrap();
     assert_eq!((version(&folder), entries(&store), store.verify().unwrap().damage), (NOW, before, vec![]));
+}
+
+#[test]
+fn a_large_record_is_brought_up_with_every_event_as_it_was() {
+    let rows: u64 = std::env::var(ROWS).map_or(3000, |rows| rows.parse().unwrap());
+    let room = tempfile::tempdir().unwrap();
+    let folder = room.path().join("record");
+    let store = Sqlite::open(&folder).unwrap();
+    for from in (0..rows).step_by(1000) {
+        store.append((from..rows.min(from + 1000)).map(|n| note(10 + n)).collect(), now()).unwrap();
+    }
+    let before = store.jobs().unwrap();
+    drop(store);
+    let began = std::time::Instant::now();
+    let made = Sqlite::bring_up_to(LATER, &folder, &room.path().join("before"), now()).unwrap();
+    println!("{rows} events backed up, brought up and looked at in {:.1} s", began.elapsed().as_secs_f64());
+    assert_eq!((version(&folder), made.report.entries), (3, rows));
+    let store = open(&folder, LATER).unwrap();
+    assert_eq!((store.jobs().unwrap(), store.verify().unwrap().damage), (before, vec![]));
 }
 
 #[test]
