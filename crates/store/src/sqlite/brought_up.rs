@@ -106,10 +106,10 @@ fn a_large_record_is_brought_up_with_every_event_as_it_was() {
     let before = store.jobs().unwrap();
     drop(store);
     let began = std::time::Instant::now();
-    let made = Sqlite::bring_up_to(LATER, &folder, &room.path().join("before"), now()).unwrap();
+    let made = Sqlite::bring_up_to(later(), &folder, &room.path().join("before"), now()).unwrap();
     println!("{rows} events backed up, brought up and looked at in {:.1} s", began.elapsed().as_secs_f64());
     assert_eq!((version(&folder), made.report.entries), (3, rows));
-    let store = open(&folder, LATER).unwrap();
+    let store = open(&folder, later()).unwrap();
     assert_eq!((store.jobs().unwrap(), store.verify().unwrap().damage), (before, vec![]));
 }
 
