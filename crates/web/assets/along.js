@@ -2,6 +2,7 @@
 
 import { all, onChange } from "/assets/outbox.js";
 import { UNASKED } from "/assets/lock.js";
+import { WORKER, parsed } from "/assets/trusted.js";
 
 // After how long a job's pages are fetched to be taken along, and for how long that is enough, ms: whoever looks at a page waits for no other.
 const LATER = 3000;
@@ -13,7 +14,7 @@ const { job } = document.body.dataset;
 
 async function page(address) {
     const answer = await fetch(address, { headers: { accept: "text/html", ...UNASKED } });
-    return new DOMParser().parseFromString(await answer.text(), "text/html");
+    return parsed(await answer.text());
 }
 
 function links(of, start) {
@@ -59,7 +60,7 @@ async function taken() {
 }
 
 async function start() {
-    const registration = await navigator.serviceWorker.register("/worker.js");
+    const registration = await navigator.serviceWorker.register(WORKER);
     const look = () => { takeOver(registration); };
     registration.addEventListener("updatefound", () => registration.installing?.addEventListener("statechange", look));
     onChange(look);

@@ -2,6 +2,7 @@
 
 import { isAsItIs, isAsItWas } from "/assets/standing.js";
 import { UNASKED, unlocked } from "/assets/lock.js";
+import { parsed } from "/assets/trusted.js";
 
 // How long an answer is waited for, ms: a plan from all its films may take some seconds.
 const PATIENCE = 30000;
@@ -92,7 +93,7 @@ async function once() {
     if (answer.headers.get("x-lastmicron") === null) throw new Error("Somebody else answers in place of the workshop's computer.");
     if (answer.redirected || answer.status === 401 || answer.status === 404) { leave(answer.url); return; }
     if (!answer.ok) throw new Error("The workshop's computer could not make this page anew.");
-    const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
+    const fresh = parsed(await answer.text());
     const parts = Array.from(document.querySelectorAll("[data-live]"));
     if (parts.some((old) => fresh.getElementById(old.id) === null)) { leave(location.href); return; }
     for (const old of parts) {

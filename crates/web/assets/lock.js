@@ -1,5 +1,7 @@
 // Asks for a PIN where the device is locked. What was typed stays where it is, under it; what was about to be sent waits, and is sent then.
 
+import { parsed } from "/assets/trusted.js";
+
 const LOCKED = 423;
 
 // What the page asks for of itself bears this header: nobody touched the device for it.
@@ -54,7 +56,7 @@ let open = null;
 function asksForPin() {
     open ??= (async () => {
         const page = await fetch("/lock", { headers: { accept: "text/html", ...UNASKED } });
-        const pad = new DOMParser().parseFromString(await page.text(), "text/html").getElementById("pad");
+        const pad = parsed(await page.text()).getElementById("pad");
         // Unknown by now: there is nobody to ask.
         if (!pad) return false;
         const dialog = document.createElement("dialog");

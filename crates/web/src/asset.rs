@@ -34,8 +34,10 @@ pub(crate) static CUT_ICON: LazyLock<Asset> =
     LazyLock::new(|| Asset::new("icon-cut", "png", include_bytes!("../assets/icon-cut.png").to_vec()));
 /// What knows bytes by their hash.
 pub(crate) static SHA256: LazyLock<Asset> = LazyLock::new(|| script("sha256", include_str!("../assets/sha256.js"), &[]));
+/// What alone makes pages of texts.
+pub(crate) static TRUSTED: LazyLock<Asset> = LazyLock::new(|| script("trusted", include_str!("../assets/trusted.js"), &[]));
 /// What asks for a PIN where the device is locked.
-pub(crate) static LOCK: LazyLock<Asset> = LazyLock::new(|| script("lock", include_str!("../assets/lock.js"), &[]));
+pub(crate) static LOCK: LazyLock<Asset> = LazyLock::new(|| script("lock", include_str!("../assets/lock.js"), &[("trusted", &TRUSTED)]));
 /// What shows a client their job.
 pub(crate) static LOOK: LazyLock<Asset> = LazyLock::new(|| script("look", include_str!("../assets/look.js"), &[]));
 /// What keeps events and photographs until they are in the record.
@@ -51,7 +53,7 @@ pub(crate) static RECORD: LazyLock<Asset> =
     LazyLock::new(|| script("record", include_str!("../assets/record.js"), &[("sha256", &SHA256), ("outbox", &OUTBOX), ("send", &SEND)]));
 /// What shows what others record.
 pub(crate) static LIVE: LazyLock<Asset> =
-    LazyLock::new(|| script("live", include_str!("../assets/live.js"), &[("standing", &STANDING), ("lock", &LOCK)]));
+    LazyLock::new(|| script("live", include_str!("../assets/live.js"), &[("standing", &STANDING), ("lock", &LOCK), ("trusted", &TRUSTED)]));
 /// What every page runs.
 pub(crate) static APP: LazyLock<Asset> =
     LazyLock::new(|| script("app", include_str!("../assets/app.js"), &[("record", &RECORD), ("live", &LIVE), ("standing", &STANDING)]));
@@ -62,7 +64,7 @@ pub(crate) static SPOTS: LazyLock<Asset> =
     LazyLock::new(|| script("spots", include_str!("../assets/spots.js"), &[("live", &LIVE), ("map", &MAP)]));
 /// What has pages kept on the device.
 pub(crate) static ALONG: LazyLock<Asset> =
-    LazyLock::new(|| script("along", include_str!("../assets/along.js"), &[("outbox", &OUTBOX), ("lock", &LOCK)]));
+    LazyLock::new(|| script("along", include_str!("../assets/along.js"), &[("outbox", &OUTBOX), ("lock", &LOCK), ("trusted", &TRUSTED)]));
 /// What takes readings.
 pub(crate) static SURVEY: LazyLock<Asset> = LazyLock::new(|| {
     let imports: [(&str, &Asset); 6] =
@@ -81,7 +83,7 @@ pub(crate) static VERIFY: LazyLock<Asset> = LazyLock::new(|| script("verify", in
 pub(crate) static GAUGE: LazyLock<Asset> = LazyLock::new(|| script("gauge", include_str!("../assets/gauge.js"), &[]));
 
 /// All of them: what a device takes along.
-pub(crate) fn all() -> [&'static Asset; 22] {
+pub(crate) fn all() -> [&'static Asset; 23] {
     [
         &STYLE,
         &ICON,
@@ -89,6 +91,7 @@ pub(crate) fn all() -> [&'static Asset; 22] {
         &LARGE_ICON,
         &CUT_ICON,
         &SHA256,
+        &TRUSTED,
         &LOCK,
         &LOOK,
         &OUTBOX,

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use axum::Json;
 use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
-use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE};
+use axum::http::header::{CACHE_CONTROL, CONTENT_DISPOSITION, CONTENT_SECURITY_POLICY, CONTENT_TYPE, HeaderName};
 use axum::response::{IntoResponse, Response};
 use lastmicron_job::event::{Digest, Id};
 use lastmicron_store::{Part, Parted, There};
@@ -25,6 +25,10 @@ const MOST_PART_BYTES: usize = 256 * 1024;
 
 /// How files of each kind begin, and what they are called.
 const KINDS: [(&[u8], &str); 2] = [(b"\xff\xd8\xff", "image/jpeg"), (b"\x89PNG\r\n\x1a\n", "image/png")];
+
+/// What was handed in is a picture in a page and nothing by itself: opened alone it is saved, and were it more than a picture it could do nothing.
+pub(crate) const UNTRUSTED: [(HeaderName, &str); 2] =
+    [(CONTENT_SECURITY_POLICY, "default-src 'none'; sandbox"), (CONTENT_DISPOSITION, "attachment")];
 
 fn kind(bytes: &[u8]) -> Option<&'static str> {
     // RIFF holds sounds and films too: which it is stands behind the length.
@@ -106,7 +110,7 @@ pub(crate) async fn photograph(
 ) -> Result<Response, Failure> {
     let digest: Digest = digest.parse().map_err(|_| Failure::NoPage)?;
     let (bytes, kind) = blocking(move || of_job(&shop, id, digest)).await?;
-    Ok(([(CONTENT_TYPE, kind), (CACHE_CONTROL, "private, max-age=31536000, immutable")], bytes).into_response())
+    Ok((UNTRUSTED, [(CONTENT_TYPE, kind), (CACHE_CONTROL, "private, max-age=31536000, immutable")], bytes).into_response())
 }
 
 /// The bytes of a photograph of a job, and of no other, with their kind.

@@ -17,7 +17,7 @@ use crate::reach::{Arrived, Reach, Way};
 pub(crate) const HEADERS: [(&str, &str); 7] = [
     (
         "content-security-policy",
-        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; connect-src 'self'; form-action 'self'; worker-src 'self'; manifest-src 'self'; base-uri 'none'; frame-ancestors 'none'",
+        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; connect-src 'self'; form-action 'self'; worker-src 'self'; manifest-src 'self'; base-uri 'none'; frame-ancestors 'none'; require-trusted-types-for 'script'; trusted-types lastmicron",
     ),
     ("x-content-type-options", "nosniff"),
     ("referrer-policy", "no-referrer"),
@@ -48,7 +48,7 @@ pub(crate) async fn hold(State(gate): State<Gate>, mut request: Request, next: N
     // A page is as it is now: going back must not show what was before.
     response.headers_mut().entry(CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));
     for (name, value) in HEADERS {
-        response.headers_mut().insert(HeaderName::from_static(name), HeaderValue::from_static(value));
+        response.headers_mut().entry(name).or_insert(HeaderValue::from_static(value));
     }
     if arrived.way == Way::Tls {
         only_by_tls(response.headers_mut());

@@ -146,9 +146,10 @@ fn a_machine_on_a_network_is_found_there() {
     assert!(told.starts_with("HTTP/1.1 200") && told.contains("/workshop.crt"), "{told}");
     let by_tls = app.address("On the local network:", "https");
     assert!(get(&by_tls).contains(&format!("location: https://{by_tls}/")));
-    assert!(get(&app.address("", "http")).contains("No job is here yet"));
+    // Nobody has claimed it, and others could reach it.
+    assert!(get(&app.address("", "http")).contains("This device is not known here"));
     drop(app);
     let app = Lan::serve(&room, &["--plain-http"]);
     let page = get(&app.address("in the open:", "http"));
-    assert!(page.starts_with("HTTP/1.1 200") && page.contains("Not protected."), "{page}");
+    assert!(page.starts_with("HTTP/1.1 401") && page.contains("Not protected."), "{page}");
 }

@@ -393,7 +393,7 @@ impl Device {
         self.driver.execute(script, Vec::new()).await.unwrap().json().clone()
     }
 
-    async fn runs_to_its_end(&self, script: &str) -> Value {
+    pub(crate) async fn runs_to_its_end(&self, script: &str) -> Value {
         self.driver.execute_async(script, Vec::new()).await.unwrap().json().clone()
     }
 

@@ -17,6 +17,7 @@ mod offline;
 mod papers;
 mod people;
 mod phones;
+mod policy;
 mod restate;
 mod screens;
 mod spots;
