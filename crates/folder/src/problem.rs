@@ -92,6 +92,11 @@ pub enum Fault {
         "this line names columns, as the first one does: a file has one header, with every column that a row needs. Take this line out, and give each row a field, empty or not, for every column"
     )]
     SecondHeader,
+    /// More columns than anybody names.
+    #[error(
+        "the header names {0} columns, more than any file here has: are there commas that belong to the text, or line ends that are missing?"
+    )]
+    ManyColumns(usize),
     /// A field longer than anything that belongs there.
     #[error("a field of {0} characters: is a quote left open?")]
     LongField(usize),

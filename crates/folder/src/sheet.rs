@@ -13,6 +13,9 @@ const MOST_ROWS_IN_WORDS: &str = "20,000 rows";
 /// Longest field, in characters: a note may be a paragraph.
 const LONGEST_FIELD: usize = 1000;
 
+/// Most columns of a header. Judgement: no file here has twenty; each that is not known is compared with all that are, so that with a million of them an answer would take minutes.
+const MOST_COLUMNS: usize = 200;
+
 /// The columns of one kind of file.
 pub(crate) struct Columns {
     /// Those that must be there.
@@ -116,6 +119,10 @@ fn usable_header(file: File, line: usize, fields: Vec<String>, columns: &Columns
         header.pop();
     }
     let place = Place::line(file, line);
+    if header.len() > MOST_COLUMNS {
+        ledger.refuse(place, Fault::ManyColumns(header.len()));
+        return None;
+    }
     if let [only] = header.as_slice() {
         for (divider, in_words) in [(';', "semicolons"), ('\t', "tabs")] {
             if only.contains(divider) {
@@ -282,6 +289,14 @@ mod tests {
         assert_eq!(read("a,b\n1,2\na,b,note\n3,4\n").unwrap_err(), [said]);
         assert_eq!(read("a,b\n1,2\n b , a \n").unwrap_err(), [said]);
         assert_eq!(read("a,b\nb,b\n").unwrap(), [row(2, "b", "")]);
+    }
+
+    #[test]
+    fn a_header_of_a_million_columns_is_refused_as_a_whole() {
+        let said = "readings.csv, line 1: the header names 1000002 columns, more than any file here has: are there commas that belong to the text, or line ends that are missing?";
+        assert_eq!(read(&format!("a,b{}\n1,2\n", ",x".repeat(1_000_000))).unwrap_err(), [said]);
+        let each = read(&format!("a,b{}\n1,2\n", ",x".repeat(198))).unwrap_err();
+        assert!(each.iter().all(|said| said.contains("'x' is not a column known here")));
     }
 
     #[test]

@@ -5,6 +5,9 @@ mod architecture;
 #[cfg(test)]
 mod findings;
 #[cfg(test)]
+#[cfg(target_os = "linux")]
+mod fuzzed;
+#[cfg(test)]
 mod licences;
 #[cfg(test)]
 mod limits;
