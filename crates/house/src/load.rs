@@ -2,6 +2,7 @@
 
 mod device;
 mod events;
+mod soak;
 
 use std::io::{self, BufRead as _, BufReader};
 use std::path::Path;
@@ -10,6 +11,8 @@ use std::thread;
 use std::time::{Duration, Instant};
 
 use device::Device;
+
+pub use soak::{Sample, Soak, soak};
 
 /// Devices that send at once, and how often each does.
 const DEVICES: u64 = 50;

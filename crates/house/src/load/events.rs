@@ -23,6 +23,11 @@ fn event(of: u64, n: u64, body: &Value) -> String {
     json!({ "id": id(n), "job": job(of), "when": "2024-05-01T09:30:00+02:00", "device": id(9), "who": "J.", "body": body }).to_string()
 }
 
+/// A job begins.
+pub(super) fn vehicle(of: u64, n: u64) -> String {
+    event(of, n, &json!({ "kind": "vehicle-stated", "title": format!("Job {of}"), "substrate": "steel" }))
+}
+
 pub(super) fn noted(of: u64, n: u64) -> String {
     event(of, n, &json!({ "kind": "noted", "text": format!("note {n}") }))
 }
