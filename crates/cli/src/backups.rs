@@ -38,7 +38,7 @@ pub(crate) fn make(store: &Sqlite, records: &Path, target: &Path, made: When) ->
 
 fn note(records: &Path, backup: &Path, made: When) -> Result<(), StoreError> {
     let folder = fs::canonicalize(backup).unwrap_or_else(|_| backup.to_owned());
-    LastBackup { verified: now().unwrap_or_else(|| made.clone()), made, folder }.note(records)
+    LastBackup { verified: now().unwrap_or_else(|| made.clone()), made, folder, sha256: None }.note(records)
 }
 
 pub(crate) fn backup(arguments: &BackupArguments, out: &mut dyn Write) -> Result<(), Failure> {

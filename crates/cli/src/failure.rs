@@ -65,6 +65,11 @@ impl Failure {
             | StoreError::Unfinished(_)
             | StoreError::IsABackup(_)
             | StoreError::NotABackup { .. }
+            | StoreError::WrongKey(_)
+            | StoreError::NotAKey
+            | StoreError::OtherKey(_)
+            | StoreError::KeyInUse(_)
+            | StoreError::KeyNote { .. }
             | StoreError::NewerBackup { .. }
             | StoreError::NotARecord(_)
             | StoreError::NoRecord(_)
@@ -76,6 +81,8 @@ impl Failure {
             | StoreError::Low { .. }
             | StoreError::OnlyRead
             | StoreError::Damaged(_)
+            | StoreError::DamagedBackup { .. }
+            | StoreError::Encrypting(_)
             | StoreError::TooLarge { .. }
             | StoreError::Closed
             | StoreError::Io { .. }

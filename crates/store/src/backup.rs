@@ -1,7 +1,11 @@
-//! Backups: a folder with a copy of everything and a manifest, checked before it has its name; and a record made of one again.
+//! Backups: a folder with a copy of everything and a manifest, checked before it has its name; the same as one encrypted file; and a record made of one again.
 
+mod decrypt;
+mod encrypt;
+mod key;
 mod last;
 mod manifest;
+mod note;
 mod restore;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -19,13 +23,19 @@ use crate::report::{Damage, Report};
 use crate::room::Gauge;
 use crate::sqlite::{DATABASE, KEPT, Tables};
 
+#[cfg(test)]
+pub(crate) use decrypt::restore_with;
+pub use decrypt::{is_encrypted, restore_encrypted, sha256_of, verify_encrypted};
+pub use encrypt::{ENCRYPTED, EncryptedBackup};
+pub(crate) use encrypt::{Encrypting, PRIVATE, make_encrypted};
+pub use key::{BackupIdentity, BackupKey};
 pub use last::LastBackup;
 pub(crate) use manifest::MANIFEST;
 pub use manifest::{FileSaid, JobEnd, Manifest};
 pub(crate) use restore::UNFINISHED;
 pub use restore::restore;
 
-/// How the name ends of a folder that is no backup yet.
+/// How the name ends of what is no backup yet.
 const PARTIAL: &str = ".partial";
 
 /// A backup that was looked at.
@@ -87,12 +97,22 @@ pub(crate) fn make(source: &Source<'_>, target: &Path, made: When) -> Result<Bac
     Ok(backup)
 }
 
-/// A folder that goes when it is let go of under this name.
+/// A folder, or a file, that goes when it is let go of under this name.
 struct Partial(PathBuf);
 
 impl Partial {
     fn begin(path: PathBuf) -> Result<Self, StoreError> {
-        match fs::create_dir(&path) {
+        let made = fs::create_dir(&path);
+        Self::begun(path, made)
+    }
+
+    fn begin_file(path: PathBuf) -> Result<Self, StoreError> {
+        let made = File::create_new(&path);
+        Self::begun(path, made.map(drop))
+    }
+
+    fn begun(path: PathBuf, made: io::Result<()>) -> Result<Self, StoreError> {
+        match made {
             Ok(()) => Ok(Self(path)),
             Err(error) if error.kind() == io::ErrorKind::AlreadyExists => Err(StoreError::Exists(path)),
             Err(error) => Err(StoreError::io(&path, &error)),
@@ -103,7 +123,7 @@ impl Partial {
 impl Drop for Partial {
     fn drop(&mut self) {
         // After it was given its name there is nothing here.
-        let _ = fs::remove_dir_all(&self.0);
+        let _ = if self.0.is_dir() { fs::remove_dir_all(&self.0) } else { fs::remove_file(&self.0) };
     }
 }
 
@@ -113,10 +133,14 @@ fn earlier(parent: &Path, partial: &Path) -> Option<PathBuf> {
     folders.filter(|folder| folder != partial && folder.join(MANIFEST).is_file()).max()
 }
 
+/// A backup must not be what the last room goes to.
+fn watch(gauge: &Gauge) -> impl Fn() -> Result<(), StoreError> {
+    let had_room = gauge.room().is_ok();
+    move || if had_room { gauge.room().map(drop) } else { Ok(()) }
+}
+
 fn fill(source: &Source<'_>, partial: &Path, earlier: Option<&Path>, made: When) -> Result<Backup, StoreError> {
-    let had_room = source.gauge.room().is_ok();
-    // A backup must not be what the last room goes to.
-    let room = || if had_room { source.gauge.room().map(drop) } else { Ok(()) };
+    let room = watch(source.gauge);
     let database = partial.join(DATABASE);
     source.tables.copy(source.database, &database)?;
     room()?;
@@ -198,7 +222,12 @@ fn look(folder: &Path, manifest: &Manifest, beside: &str, tables: Tables) -> Res
     if !damage.is_empty() {
         return Ok(Report { damage, ..Report::default() });
     }
-    let (mut report, jobs, references) = tables.look(&placed(folder, DATABASE))?;
+    records_of(&placed(folder, DATABASE), manifest, tables)
+}
+
+/// Looks at the records in a backup's database, and at whether they are those of its manifest. That its files are there is seen before.
+fn records_of(database: &Path, manifest: &Manifest, tables: Tables) -> Result<Report, StoreError> {
+    let (mut report, jobs, references) = tables.look(database)?;
     let ends = jobs.iter().map(|(job, head)| JobEnd { job: *job, seq: head.seq, hash: head.hash });
     if !ends.eq(manifest.jobs.iter().copied()) {
         report.damage.push(Damage::Database("its jobs end elsewhere than its manifest says".to_owned()));

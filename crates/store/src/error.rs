@@ -54,6 +54,39 @@ pub enum StoreError {
         /// What is lacking.
         why: String,
     },
+    /// An encrypted backup that a key does not open.
+    #[error("{}: this key does not open it: it was encrypted for another, or its first lines were changed. Give the key that it was made for", .0.display())]
+    WrongKey(PathBuf),
+    /// A text that is no key.
+    #[error(
+        "this is no backup key: one begins with AGE-SECRET-KEY-1 and has 58 letters and digits behind that, and a misread one shows. Look at the sheet again"
+    )]
+    NotAKey,
+    /// The secret half of another key.
+    #[error("this is the key of other backups: what is encrypted here is for {0}. Look for the sheet that names it")]
+    OtherKey(String),
+    /// Backups are encrypted for a key already.
+    #[error("{}: backups are encrypted for a key already, which was checked. To make another, take this file away first, and keep the sheet of the old key as long as its backups", .0.display())]
+    KeyInUse(PathBuf),
+    /// The note of the key can't be read.
+    #[error("{}: the note of the backup key can't be read ({why}): no backup is made. Take it away, and make a key again; backups are plain until that one was checked", path.display())]
+    KeyNote {
+        /// The note.
+        path: PathBuf,
+        /// What is wrong with it.
+        why: String,
+    },
+    /// Nothing can be encrypted.
+    #[error("nothing can be encrypted: {0}")]
+    Encrypting(String),
+    /// A backup that is not as it was made.
+    #[error("{}: this backup is not as it was made ({why}): use another, and look at the disk that it is on", path.display())]
+    DamagedBackup {
+        /// Where.
+        path: PathBuf,
+        /// What shows.
+        why: String,
+    },
     /// A backup that a later version of this program made.
     #[error(
         "this backup is of version {found}, and this program reads versions up to {known}: use the program that made it, or a later one"

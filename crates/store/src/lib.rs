@@ -15,7 +15,10 @@ mod room;
 mod sqlite;
 mod store;
 
-pub use backup::{Backup, FileSaid, JobEnd, LastBackup, Manifest, restore, verify_backup};
+pub use backup::{
+    Backup, BackupIdentity, BackupKey, ENCRYPTED, EncryptedBackup, FileSaid, JobEnd, LastBackup, Manifest, is_encrypted, restore,
+    restore_encrypted, sha256_of, verify_backup, verify_encrypted,
+};
 pub use carry::{BroughtIn, TakenIn, bring_in, take_in, take_out};
 pub use error::StoreError;
 pub use kept::MOST_KEPT_BYTES;

@@ -17,7 +17,7 @@ use lastmicron_job::event::{Digest, Id, When};
 use lastmicron_record::{Entry, Head, Sealed};
 use rusqlite::Connection;
 
-use crate::backup::{self, Backup, MANIFEST, Source, UNFINISHED};
+use crate::backup::{self, Backup, BackupKey, EncryptedBackup, Encrypting, MANIFEST, PRIVATE, Source, UNFINISHED};
 use crate::error::StoreError;
 use crate::folder::{make_folder, sync_folder, sync_name};
 use crate::kept::Kept;
@@ -33,6 +33,8 @@ use writer::Writer;
 pub(crate) const DATABASE: &str = "record.sqlite";
 /// The folder of what is kept beside it.
 pub(crate) const KEPT: &str = "kept";
+/// The folder in which a backup is made and looked at before it is encrypted.
+const ENCRYPTING: &str = "encrypting";
 /// The folder of what came in part.
 const PARTS: &str = "parts";
 /// The file by which one process holds the folder.
@@ -149,12 +151,37 @@ impl Sqlite {
     pub fn back_up(&self, target: &Path, made: When) -> Result<Backup, StoreError> {
         let database = self.folder.join(DATABASE);
         let source = Source { database: &database, kept: &self.kept, gauge: &self.gauge, tables: self.tables };
-        backup::make(&source, target, made).inspect_err(|error| {
-            if matches!(error, StoreError::Damaged(_)) {
-                // Is it here, or on the disk that the backup was made on? Looking tells, and heeds it.
-                let _ = self.verify();
-            }
-        })
+        backup::make(&source, target, made).inspect_err(|error| self.look_after(error))
+    }
+
+    /// The same as one file, encrypted for a key: a plain copy is made beside the record, looked at, encrypted, and taken away; the file is read back. That it opens
+    /// is for whoever has the key to see: [`verify_encrypted`](crate::verify_encrypted).
+    ///
+    /// # Errors
+    /// As [`back_up`](Self::back_up), and [`StoreError::Encrypting`].
+    pub fn back_up_encrypted(&self, target: &Path, key: &BackupKey, made: When) -> Result<EncryptedBackup, StoreError> {
+        self.encrypted_with(&PRIVATE, target, key, made)
+    }
+
+    fn encrypted_with(&self, private: &[&str], target: &Path, key: &BackupKey, made: When) -> Result<EncryptedBackup, StoreError> {
+        let database = self.folder.join(DATABASE);
+        let source = Source { database: &database, kept: &self.kept, gauge: &self.gauge, tables: self.tables };
+        let private = private.iter().map(|name| self.folder.join(name)).collect();
+        let by = Encrypting { staging: Self::staging(&self.folder), key, private };
+        backup::make_encrypted(&source, &by, target, made).inspect_err(|error| self.look_after(error))
+    }
+
+    /// The folder beside a record in which backups are made that are to be encrypted: what is left in it came to no end.
+    #[must_use]
+    pub fn staging(folder: &Path) -> PathBuf {
+        folder.join(ENCRYPTING)
+    }
+
+    /// Is damage that a backup met with here, or on the disk that it was made on? Looking tells, and heeds it.
+    fn look_after(&self, error: &StoreError) {
+        if matches!(error, StoreError::Damaged(_)) {
+            let _ = self.verify();
+        }
     }
 
     /// Brings a record that an earlier version wrote up to this one: a backup of it is made and looked at first. It is brought up whole or left as it was.
@@ -319,5 +346,28 @@ mod tests {
         let store = Sqlite::open(folder.path()).unwrap();
         assert_eq!(store.append(vec![note(10 + taken)], now()).unwrap()[0].as_ref().unwrap().seq, taken + 1);
         assert_eq!(store.verify().unwrap(), Report { jobs: 1, entries: taken + 1, ..Report::default() });
+    }
+
+    #[test]
+    fn private_files_go_into_encrypted_backups_alone_and_come_back_readable_by_their_owner() {
+        let room = tempfile::tempdir().unwrap();
+        let (record, into) = (room.path().join("record"), room.path().join("restored"));
+        let store = Sqlite::open(&record).unwrap();
+        store.append(vec![note(10)], now()).unwrap();
+        fs::write(record.join("secret"), "signs").unwrap();
+        let identity = backup::BackupIdentity::generate();
+        let key = BackupKey { recipient: identity.recipient(), made: now(), checked: Some(now()) };
+        let file = room.path().join("one.tar.age");
+        let made = store.encrypted_with(&["secret", "not there"], &file, &key, now()).unwrap().backup;
+        assert_eq!(store.back_up(&room.path().join("two"), now()).unwrap(), made);
+        assert!(!room.path().join("two").join("secret").exists());
+        assert_eq!(backup::restore_with(&file, &identity, &into, &["secret"]), Ok(made));
+        assert_eq!(fs::read(into.join("secret")).unwrap(), b"signs");
+        #[cfg(unix)]
+        assert_eq!(std::os::unix::fs::PermissionsExt::mode(&fs::metadata(into.join("secret")).unwrap().permissions()) & 0o777, 0o600);
+        // A program that does not know the file takes it for no part of a backup.
+        let again = room.path().join("again");
+        assert!(matches!(backup::restore_with(&file, &identity, &again, &[]), Err(StoreError::NotABackup { .. })));
+        assert!(!again.join("secret").exists() && !again.join(DATABASE).exists());
     }
 }

@@ -80,7 +80,10 @@ pub(crate) fn age(backups: &Backups, now: &When) -> Markup {
         } @else if age_h > OLD_BACKUP_H {
             p.stop { "The last verified backup is " (hours(age_h)) " old. While the app runs it makes one a day; lastmicron backup makes one now." }
         } @else {
-            p.quiet { "The last verified backup is " (hours(age_h)) " old: " (last.folder.display()) }
+            p.quiet {
+                "The last verified backup is " (hours(age_h)) " old: " (last.folder.display())
+                @if last.sha256.is_some() { " (verified before it was encrypted)" }
+            }
         }
         (trouble)
     }

@@ -1,14 +1,13 @@
 //! Which backup was the last that was looked at and found whole.
 
 use std::fs;
-use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use lastmicron_job::event::When;
+use lastmicron_job::event::{Digest, When};
 use serde::{Deserialize, Serialize};
 
+use super::note;
 use crate::error::StoreError;
-use crate::folder::sync_folder;
 
 /// The note's name beside the record.
 const NOTE: &str = "last-backup.json";
@@ -18,10 +17,13 @@ const NOTE: &str = "last-backup.json";
 pub struct LastBackup {
     /// When it was begun.
     pub made: When,
-    /// When it was last looked at.
+    /// When it was last looked at: one that is encrypted, before it was.
     pub verified: When,
-    /// Where it was then.
+    /// Where it was then: a folder, or the file of one that is encrypted.
     pub folder: PathBuf,
+    /// The SHA-256 of that file; none for a folder.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sha256: Option<Digest>,
 }
 
 impl LastBackup {
@@ -39,14 +41,6 @@ impl LastBackup {
         if Self::read(record).is_some_and(|noted| noted.made.seconds_since(&self.made) > 0) {
             return Ok(());
         }
-        let text = serde_json::to_string_pretty(self).map_err(|error| StoreError::Database(error.to_string()))?;
-        let written = || {
-            let mut beside = tempfile::NamedTempFile::new_in(record)?;
-            beside.write_all(text.as_bytes())?;
-            beside.as_file().sync_all()?;
-            beside.persist(record.join(NOTE)).map_err(|error| error.error)?;
-            sync_folder(record)
-        };
-        written().map_err(|error| StoreError::io(record, &error))
+        note::write(record, NOTE, self)
     }
 }

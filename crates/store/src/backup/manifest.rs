@@ -102,9 +102,15 @@ impl Manifest {
     /// [`StoreError::NotABackup`], [`StoreError::NewerBackup`], or that it was changed.
     pub fn read(backup: &Path) -> Result<Self, StoreError> {
         let path = backup.join(MANIFEST);
+        let bytes =
+            fs::read(path).map_err(|error| StoreError::NotABackup { path: backup.to_owned(), why: format!("{MANIFEST}: {error}") })?;
+        Self::parse(&bytes, backup)
+    }
+
+    /// The same of a manifest's bytes.
+    pub(super) fn parse(bytes: &[u8], backup: &Path) -> Result<Self, StoreError> {
         let not = |why: &str| StoreError::NotABackup { path: backup.to_owned(), why: why.to_owned() };
-        let bytes = fs::read(&path).map_err(|error| not(&format!("{MANIFEST}: {error}")))?;
-        let value: Value = serde_json::from_slice(&bytes).map_err(|error| not(&format!("{MANIFEST}: {error}")))?;
+        let value: Value = serde_json::from_slice(bytes).map_err(|error| not(&format!("{MANIFEST}: {error}")))?;
         let heading = |name: &str| value.get("manifest").and_then(|manifest| manifest.get(name));
         if heading("format").and_then(Value::as_str) != Some(FORMAT) {
             return Err(not("its manifest names another format"));
@@ -116,7 +122,7 @@ impl Manifest {
         }
         let Written { manifest, hash } = serde_json::from_value(value).map_err(|error| not(&format!("{MANIFEST}: {error}")))?;
         if manifest.own_hash()? != hash {
-            return Err(StoreError::Damaged(format!("{}: it was changed", path.display())));
+            return Err(StoreError::Damaged(format!("{}: it was changed", backup.join(MANIFEST).display())));
         }
         // Whoever made it: nothing is read or written by it but where a backup has its files.
         match manifest.files.iter().find(|file| !file.has_its_place()) {

@@ -18,6 +18,11 @@ pub(crate) const UNFINISHED: &str = "restore-unfinished";
 /// [`StoreError`]: [`NotEmpty`](StoreError::NotEmpty) where something is, [`Damaged`](StoreError::Damaged) for a backup that is not as it was made.
 pub fn restore(backup: &Path, into: &Path) -> Result<Backup, StoreError> {
     let Backup { manifest, .. } = verify_backup(backup)?.sound()?;
+    behind_marker(into, || fill(backup, into, manifest))
+}
+
+/// Fills an empty folder. What came to no end stays behind a marker, or is taken away.
+pub(super) fn behind_marker(into: &Path, fill: impl FnOnce() -> Result<Backup, StoreError>) -> Result<Backup, StoreError> {
     let at = |error: std::io::Error| StoreError::io(into, &error);
     make_folder(into).map_err(at)?;
     if into.join(UNFINISHED).exists() {
@@ -28,7 +33,7 @@ pub fn restore(backup: &Path, into: &Path) -> Result<Backup, StoreError> {
     }
     let marker = into.join(UNFINISHED);
     whole(&marker, b"").and_then(|()| sync_folder(into)).map_err(at)?;
-    let restored = fill(backup, into, manifest).inspect_err(|_| empty(into));
+    let restored = fill().inspect_err(|_| empty(into));
     // What could not be taken away stays behind the marker.
     if restored.is_ok() || entries(into).is_ok_and(|left| left == [marker.as_path()]) {
         fs::remove_file(&marker).and_then(|()| sync_folder(into)).map_err(at)?;

@@ -369,7 +369,7 @@ fn a_folder_that_a_backup_was_being_restored_into_is_neither_opened_nor_restored
 fn the_last_backup_is_noted_beside_the_record_and_an_older_one_does_not_take_its_place() {
     let room = tempfile::tempdir().unwrap();
     assert_eq!(LastBackup::read(room.path()), None);
-    let note = |made, verified| LastBackup { made: at(made), verified: at(verified), folder: room.path().join("one") };
+    let note = |made, verified| LastBackup { made: at(made), verified: at(verified), folder: room.path().join("one"), sha256: None };
     for (noted, read) in [(note(5, 6), note(5, 6)), (note(4, 9), note(5, 6)), (note(5, 8), note(5, 8)), (note(7, 7), note(7, 7))] {
         noted.note(room.path()).unwrap();
         assert_eq!(LastBackup::read(room.path()), Some(read));

@@ -12,6 +12,7 @@ mod cut;
 mod delivered;
 #[cfg(target_os = "linux")]
 mod disk;
+mod encrypted;
 #[cfg(target_os = "linux")]
 mod failing;
 mod flipped;

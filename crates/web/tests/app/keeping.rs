@@ -84,8 +84,12 @@ fn the_first_page_says_how_old_the_last_verified_backup_is() {
     let said = |last: Option<&str>, trouble: Option<&str>| {
         let folder = tempfile::tempdir().unwrap();
         let store = Arc::new(Sqlite::open(folder.path()).unwrap());
-        let last =
-            last.map(|made| LastBackup { made: made.parse().unwrap(), verified: NOON.parse().unwrap(), folder: "backups/one".into() });
+        let last = last.map(|made| LastBackup {
+            made: made.parse().unwrap(),
+            verified: NOON.parse().unwrap(),
+            folder: "backups/one".into(),
+            sha256: None,
+        });
         let backups = Backups { last, trouble: trouble.map(str::to_owned) };
         let shop = Shop::new(store, || NOON.parse().unwrap()).with_backups(move || backups.clone());
         let app = App { router: router(shop), _folder: folder };
