@@ -13,12 +13,13 @@ use typst_pdf::{PdfOptions, PdfStandard, PdfStandards};
 
 use crate::printable::{breakable, printable};
 use crate::recorded::{READINGS_FILE, RECORD_FILE};
-use crate::{HandoverDocument, PaperError, PassDocument, PlanDocument, Press};
+use crate::{HandoverDocument, KeySheetDocument, PaperError, PassDocument, PlanDocument, Press};
 
 /// The forms' markup. What a person typed is never part of it.
 const PLAN: (&str, &str) = ("plan.typ", include_str!("../template/plan.typ"));
 const PASS: (&str, &str) = ("pass.typ", include_str!("../template/pass.typ"));
 const HANDOVER: (&str, &str) = ("handover.typ", include_str!("../template/handover.typ"));
+const KEY_SHEET: (&str, &str) = ("key_sheet.typ", include_str!("../template/key_sheet.typ"));
 /// The name by which the forms read what they print.
 const DATA_NAME: &str = "plan.json";
 
@@ -32,6 +33,7 @@ pub struct Typst {
     plan: Source,
     pass: Source,
     handover: Source,
+    key_sheet: Source,
     data: FileId,
 }
 
@@ -45,9 +47,9 @@ impl Typst {
         let faces = faces.into_iter().map(|face| Font::new(Bytes::new(face), 0).ok_or(PaperError::Typeface));
         let faces: Vec<Font> = faces.collect::<Result<_, _>>()?;
         let form = |(name, markup): (&str, &str)| Ok(Source::new(file_id(name)?, markup.to_owned()));
-        let (plan, pass, handover) = (form(PLAN)?, form(PASS)?, form(HANDOVER)?);
+        let (plan, pass, handover, key_sheet) = (form(PLAN)?, form(PASS)?, form(HANDOVER)?, form(KEY_SHEET)?);
         let book = LazyHash::new(FontBook::from_fonts(&faces));
-        Ok(Self { library: LazyHash::new(Library::default()), book, faces, plan, pass, handover, data: file_id(DATA_NAME)? })
+        Ok(Self { library: LazyHash::new(Library::default()), book, faces, plan, pass, handover, key_sheet, data: file_id(DATA_NAME)? })
     }
 
     fn covers(&self, c: char) -> bool {
@@ -68,6 +70,10 @@ impl Press for Typst {
         let file = |name: &str, bytes: &[u8]| Ok((file_id(name)?, Bytes::new(bytes.to_vec())));
         let attached = vec![file(RECORD_FILE, &document.record_file)?, file(READINGS_FILE, &document.readings_file)?];
         self.printed(&self.handover, document, attached)
+    }
+
+    fn key_sheet(&self, document: &KeySheetDocument) -> Result<Vec<u8>, PaperError> {
+        self.printed(&self.key_sheet, document, Vec::new())
     }
 }
 

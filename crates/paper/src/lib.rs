@@ -1,4 +1,4 @@
-//! The plan, what one set does, and the handover, as PDF documents.
+//! The plan, what one set does, the handover, and the key of the backups, as PDF documents.
 //!
 //! [`document`] puts a job and its plan into words: plain data, no layout. A [`Press`] makes pages of it; [`Typst`] is the one press
 //! there is, and the only thing here that knows the typesetting engine. It reads no clock, no file and no network, and what a person
@@ -12,6 +12,7 @@ mod error;
 mod facts;
 mod handed;
 mod handover;
+mod key_sheet;
 mod page;
 mod panel_sheet;
 mod pass_document;
@@ -27,9 +28,10 @@ pub use engine::Typst;
 pub use error::PaperError;
 pub use handed::{Changed, HandedOver, MOST_HANDOVER_BYTES, NotAHandover, read_handover};
 pub use handover::{Estimated, HandoverDocument, NextLine, PanelHandover, SpotLine, handover_document};
+pub use key_sheet::{KeySheet, KeySheetDocument, key_sheet_document};
 pub use page::Page;
 pub use panel_sheet::{Drawing, PanelSheet, SectionLine};
 pub use pass_document::{DepthLine, LineProfile, PassDocument, SetWorked, With, figure, pass_document};
 pub use pass_words::HeatLine;
-pub use press::{Press, handover_pdf, pass_pdf, plan_pdf, plan_pdf_by};
+pub use press::{Press, handover_pdf, key_sheet_pdf, pass_pdf, plan_pdf, plan_pdf_by};
 pub use recorded::{READINGS_FILE, RECORD_FILE, Recorded};

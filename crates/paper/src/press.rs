@@ -4,7 +4,9 @@ use lastmicron_job::Job;
 use lastmicron_plan::Outcome;
 use lastmicron_units::Unit;
 
-use crate::{HandoverDocument, Page, PaperError, PassDocument, PlanDocument, Typst, document};
+use crate::{
+    HandoverDocument, KeySheet, KeySheetDocument, Page, PaperError, PassDocument, PlanDocument, Typst, document, key_sheet_document,
+};
 
 /// Makes pages of a document. Tests of other crates use one of their own, so that they need no typesetting engine.
 pub trait Press {
@@ -25,6 +27,20 @@ pub trait Press {
     /// # Errors
     /// [`PaperError`] when no pages can be made of it.
     fn handover(&self, document: &HandoverDocument) -> Result<Vec<u8>, PaperError>;
+
+    /// The same of the sheet of a key.
+    ///
+    /// # Errors
+    /// [`PaperError`] when no pages can be made of it.
+    fn key_sheet(&self, document: &KeySheetDocument) -> Result<Vec<u8>, PaperError>;
+}
+
+/// The sheet of a key as PDF/A-2a and PDF/UA-1: the same bytes for the same key.
+///
+/// # Errors
+/// [`PaperError`] when no pages can be made of it.
+pub fn key_sheet_pdf(sheet: &KeySheet<'_>, page: Page) -> Result<Vec<u8>, PaperError> {
+    Typst::new()?.key_sheet(&key_sheet_document(sheet, page)?)
 }
 
 /// A handover as PDF/A-3a and PDF/UA-1, record and readings attached: the same bytes for the same document.
@@ -75,6 +91,10 @@ mod tests {
         }
 
         fn handover(&self, document: &HandoverDocument) -> Result<Vec<u8>, PaperError> {
+            Ok(document.paper.clone().into_bytes())
+        }
+
+        fn key_sheet(&self, document: &KeySheetDocument) -> Result<Vec<u8>, PaperError> {
             Ok(document.paper.clone().into_bytes())
         }
     }

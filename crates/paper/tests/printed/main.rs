@@ -4,4 +4,5 @@
 
 mod handovers;
 mod invented;
+mod keys;
 mod plans;

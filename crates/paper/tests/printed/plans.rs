@@ -7,8 +7,8 @@ use expect_test::expect;
 use lastmicron_film::gauge::Substrate;
 use lastmicron_job::Job;
 use lastmicron_paper::{
-    HandoverDocument, Page, PaperError, PassDocument, PlanDocument, Press, SetWorked, Typst, With, document, pass_document, pass_pdf,
-    plan_pdf, plan_pdf_by,
+    HandoverDocument, KeySheetDocument, Page, PaperError, PassDocument, PlanDocument, Press, SetWorked, Typst, With, document,
+    pass_document, pass_pdf, plan_pdf, plan_pdf_by,
 };
 use lastmicron_plan::{Finding, Interval, Outcome, Rate, Spread};
 use lastmicron_polish::pass::Pass;
@@ -37,6 +37,10 @@ impl Press for Words {
 
     fn handover(&self, document: &HandoverDocument) -> Result<Vec<u8>, PaperError> {
         Ok(document.citation.clone().into_bytes())
+    }
+
+    fn key_sheet(&self, document: &KeySheetDocument) -> Result<Vec<u8>, PaperError> {
+        Ok(document.head.clone().into_bytes())
     }
 }
 
