@@ -74,6 +74,8 @@ pub(crate) enum Question {
     Backup(BackupArguments),
     /// List the backups of the app's records
     Backups(BackupsArguments),
+    /// Make the key that backups are encrypted for, or give it back to be checked
+    BackupKey(BackupKeyArguments),
     /// Make records of a backup in an empty folder
     Restore(RestoreArguments),
     /// Say whether all is well with the app's records: disk, clock, backup, damage
@@ -276,11 +278,15 @@ Examples:
   lastmicron verify                 all of the app's records, and everything kept beside them
   lastmicron verify coupe.record
   lastmicron verify handover.pdf
-  lastmicron verify BACKUP")]
+  lastmicron verify BACKUP
+  lastmicron verify BACKUP.tar.age --key key.txt")]
 pub(crate) struct VerifyArguments {
-    /// A record's file, a handover with the record in it, or the folder of a backup (left out: the app's records)
+    /// A record's file, a handover with the record in it, or a backup (left out: the app's records)
     #[arg(value_name = "FILE")]
     pub(crate) file: Option<PathBuf>,
+    /// File that holds the key of an encrypted backup; - reads it from stdin
+    #[arg(long, value_name = "FILE", requires = "file")]
+    pub(crate) key: Option<PathBuf>,
     /// Folder that the records are kept in (left out: as with serve)
     #[arg(long, value_name = "DIR")]
     pub(crate) data: Option<PathBuf>,
@@ -292,7 +298,7 @@ Examples:
   lastmicron backup
   lastmicron backup /media/stick/lastmicron-may")]
 pub(crate) struct BackupArguments {
-    /// The folder to be made, where nothing is (left out: one in backups beside the records)
+    /// The folder to be made, where nothing is (left out: one in backups beside the records). With a backup key that was checked it is a file instead, encrypted, and its name ends with .tar.age
     #[arg(value_name = "TARGET")]
     pub(crate) target: Option<PathBuf>,
     /// Folder that the records are kept in (left out: as with serve)
@@ -313,12 +319,65 @@ pub(crate) struct BackupsArguments {
 
 #[derive(Args, Debug)]
 #[command(after_help = "\
-Example:
-  lastmicron restore BACKUP --data restored && lastmicron serve --data restored")]
+Examples:
+  lastmicron backup-key new --sheet key.pdf     print it, put it away, take the file away
+  lastmicron backup-key check -                 type it from the sheet: from then on backups are encrypted")]
+pub(crate) struct BackupKeyArguments {
+    #[command(subcommand)]
+    pub(crate) wanted: BackupKeyWanted,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum BackupKeyWanted {
+    /// Make a key. Its secret half goes onto a sheet or into a file, once, and is kept nowhere else
+    New(NewKeyArguments),
+    /// Give the secret half back: does it open what is encrypted? Only then are backups encrypted
+    Check(CheckKeyArguments),
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  lastmicron backup-key new --sheet key.pdf
+  lastmicron backup-key new --file /media/stick/key.txt")]
+pub(crate) struct NewKeyArguments {
+    /// Write the key as a PDF to print, in letters and as a code; only you may read the file
+    #[arg(long, value_name = "FILE", required_unless_present = "file")]
+    pub(crate) sheet: Option<PathBuf>,
+    /// Write the key to a file, as age and this command read it; only you may read it
+    #[arg(long, value_name = "FILE")]
+    pub(crate) file: Option<PathBuf>,
+    /// Folder that the records are kept in (left out: as with serve)
+    #[arg(long, value_name = "DIR")]
+    pub(crate) data: Option<PathBuf>,
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  lastmicron backup-key check -
+  lastmicron backup-key check /media/stick/key.txt")]
+pub(crate) struct CheckKeyArguments {
+    /// File that holds the key; - reads it from stdin
+    #[arg(value_name = "FILE")]
+    pub(crate) key: PathBuf,
+    /// Folder that the records are kept in (left out: as with serve)
+    #[arg(long, value_name = "DIR")]
+    pub(crate) data: Option<PathBuf>,
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  lastmicron restore BACKUP --data restored && lastmicron serve --data restored
+  lastmicron restore BACKUP.tar.age --key key.txt --data restored")]
 pub(crate) struct RestoreArguments {
-    /// The folder of the backup
+    /// The folder of the backup, or the file of an encrypted one
     #[arg(value_name = "BACKUP")]
     pub(crate) backup: PathBuf,
+    /// File that holds the key of an encrypted backup; - reads it from stdin
+    #[arg(long, value_name = "FILE")]
+    pub(crate) key: Option<PathBuf>,
     /// Folder to put the records into: one that is empty, or not there yet
     #[arg(long, value_name = "DIR")]
     pub(crate) data: PathBuf,

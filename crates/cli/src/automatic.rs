@@ -10,7 +10,7 @@ use std::time::Duration;
 
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
-use lastmicron_store::{LastBackup, Sqlite, Store as _, StoreError};
+use lastmicron_store::{ENCRYPTED, LastBackup, Sqlite, Store as _, StoreError};
 use lastmicron_web::Backups;
 
 use crate::backups;
@@ -66,7 +66,9 @@ fn round(store: &Sqlite, records: &Path, backups: &Path) -> Result<(), StoreErro
     store.room()?;
     store.verify()?;
     store.room()?;
-    take_away(&unfinished(backups));
+    for folder in [backups, Sqlite::staging(records).as_path()] {
+        take_away(&unfinished(folder));
+    }
     let (made, target) = backups::named(backups, KIND).map_err(|failure| StoreError::Database(failure.to_string()))?;
     backups::make(store, records, &target, made)?;
     let dailies = dailies(backups);
@@ -82,12 +84,12 @@ fn is_due(now: Timestamp, last: Option<Timestamp>) -> bool {
 
 /// The backups that were made by this, with when.
 fn dailies(backups: &Path) -> Vec<(Timestamp, PathBuf)> {
-    backups::folders(backups).into_iter().filter_map(|path| Some((made(path.file_name()?.to_str()?)?, path))).collect()
+    backups::all(backups).into_iter().filter_map(|path| Some((made(path.file_name()?.to_str()?)?, path))).collect()
 }
 
 /// When the backup of that name was made.
 fn made(name: &str) -> Option<Timestamp> {
-    let time = name.strip_prefix(KIND)?.strip_prefix('-')?;
+    let time = name.strip_suffix(ENCRYPTED).unwrap_or(name).strip_prefix(KIND)?.strip_prefix('-')?;
     let (day, hours) = time.split_once('T')?;
     format!("{day}T{}", hours.replace('-', ":")).parse().ok()
 }
@@ -118,16 +120,23 @@ fn last_of_each<K: Ord>(all: &BTreeSet<Timestamp>, of: impl Fn(&Timestamp) -> K,
     all.iter().rev().filter(|time| seen.insert(of(time))).take(most).copied().collect()
 }
 
-fn take_away(folders: &[PathBuf]) {
-    for folder in folders {
+fn take_away(paths: &[PathBuf]) {
+    for path in paths {
+        if !path.is_dir() {
+            // A file goes whole.
+            let _ = fs::remove_file(path);
+            continue;
+        }
         // Under another name first: half of a backup must not have one's name. What can't be taken away is tried again the next day.
-        let partial = if folder.extension().is_some() { folder.clone() } else { folder.with_extension("partial") };
-        let _ = fs::rename(folder, &partial).and_then(|()| fs::remove_dir_all(&partial));
+        let partial = if path.extension().is_some() { path.clone() } else { path.with_extension("partial") };
+        let _ = fs::rename(path, &partial).and_then(|()| fs::remove_dir_all(&partial));
     }
 }
 
 #[cfg(test)]
 mod tests {
+    use lastmicron_store::{BackupIdentity, BackupKey};
+
     use super::*;
 
     fn time(text: &str) -> Timestamp {
@@ -163,7 +172,9 @@ mod tests {
 
     #[test]
     fn only_what_was_made_here_is_taken_for_it() {
-        assert_eq!(made("daily-2024-05-01T18-00-00Z"), Some(time("2024-05-01T18:00:00Z")));
+        for name in ["daily-2024-05-01T18-00-00Z", "daily-2024-05-01T18-00-00Z.tar.age"] {
+            assert_eq!(made(name), Some(time("2024-05-01T18:00:00Z")));
+        }
         for other in [
             "by-hand-2024-05-01T18-00-00Z",
             "daily",
@@ -203,5 +214,39 @@ mod tests {
         let before = names.len();
         round(&store, &records, &backups).unwrap();
         assert_eq!(fs::read_dir(&backups).unwrap().count(), before, "another was made within a day");
+    }
+
+    #[test]
+    fn backups_are_plain_until_the_key_was_checked_and_encrypted_ones_count_and_go_like_plain_ones() {
+        let room = tempfile::tempdir().unwrap();
+        let (records, backups) = (room.path().join("records"), room.path().join("backups"));
+        let store = Sqlite::open(&records).unwrap();
+        crate::demo::fill(&store, Timestamp::now()).unwrap();
+        let made = crate::serve::now().unwrap();
+        let key = BackupKey { recipient: BackupIdentity::generate().recipient(), made: made.clone(), checked: None };
+        key.note(&records).unwrap();
+        round(&store, &records, &backups).unwrap();
+        assert!(LastBackup::read(&records).unwrap().folder.is_dir());
+        fs::remove_dir_all(&backups).unwrap();
+        BackupKey { checked: Some(made), ..key }.note(&records).unwrap();
+        let old: Vec<String> = (1..=20).map(|day| format!("daily-2020-01-{day:02}T10-00-00Z.tar.age")).collect();
+        fs::create_dir_all(&backups).unwrap();
+        for name in old.iter().map(String::as_str).chain(["daily-2020-02-01T10-00-00Z.tar.age.partial"]) {
+            fs::write(backups.join(name), "old").unwrap();
+        }
+        let left = Sqlite::staging(&records).join("daily-2020-02-01T10-00-00Z.tar.age.partial");
+        fs::create_dir_all(&left).unwrap();
+        round(&store, &records, &backups).unwrap();
+        let last = LastBackup::read(&records).unwrap();
+        assert!(lastmicron_store::is_encrypted(&last.folder) && last.sha256.is_some());
+        assert!(backups.join(&old[19]).exists() && !backups.join(&old[0]).exists() && !left.exists());
+        let names: Vec<String> = fs::read_dir(&backups).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
+        assert!(names.iter().all(|name| made_of(name)), "{names:?}");
+        round(&store, &records, &backups).unwrap();
+        assert_eq!(fs::read_dir(&backups).unwrap().count(), names.len(), "another was made within a day");
+    }
+
+    fn made_of(name: &str) -> bool {
+        name.ends_with(ENCRYPTED) && made(name).is_some()
     }
 }

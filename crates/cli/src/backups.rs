@@ -1,13 +1,17 @@
 //! `lastmicron backup`, `backups` and `restore`, and `verify` of a backup.
 
 use std::fs;
-use std::io::Write;
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-use lastmicron_job::event::When;
-use lastmicron_store::{Backup, LastBackup, Manifest, Sqlite, StoreError, restore, verify_backup};
+use lastmicron_job::event::{Digest, When};
+use lastmicron_store::{
+    Backup, BackupKey, ENCRYPTED, LastBackup, Manifest, Report, Sqlite, StoreError, is_encrypted, restore, restore_encrypted, sha256_of,
+    verify_backup, verify_encrypted,
+};
 
 use crate::arguments::{BackupArguments, BackupsArguments, RestoreArguments};
+use crate::backup_key::identity;
 use crate::failure::Failure;
 use crate::records::{tell, to_read};
 use crate::serve::{folder, now};
@@ -29,16 +33,51 @@ fn in_a_name(time: &When) -> String {
     format!("{}Z", time.as_str().get(..19).unwrap_or_default().replace(':', "-"))
 }
 
-/// Makes a backup, and notes it as the last that was looked at.
-pub(crate) fn make(store: &Sqlite, records: &Path, target: &Path, made: When) -> Result<Backup, StoreError> {
-    let backup = store.back_up(target, made.clone())?;
-    note(records, target, made)?;
-    Ok(backup)
+/// A backup that was made.
+pub(crate) struct Made {
+    pub(crate) path: PathBuf,
+    pub(crate) report: Report,
+    pub(crate) is_encrypted: bool,
 }
 
-fn note(records: &Path, backup: &Path, made: When) -> Result<(), StoreError> {
+/// Makes a backup, encrypted where the key for that was checked, and notes it as the last that was looked at.
+pub(crate) fn make(store: &Sqlite, records: &Path, target: &Path, made: When) -> Result<Made, StoreError> {
+    match BackupKey::read(records)? {
+        Some(key) if key.checked.is_some() => {
+            let target = encrypted_name(target);
+            let encrypted = store.back_up_encrypted(&target, &key, made.clone())?;
+            note(records, &target, made, Some(encrypted.sha256))?;
+            Ok(Made { path: target, report: encrypted.backup.report, is_encrypted: true })
+        }
+        unchecked => {
+            if unchecked.is_some() {
+                // There is nowhere to say that stderr is gone.
+                let _ = writeln!(
+                    io::stderr(),
+                    "lastmicron: this backup is not encrypted: the backup key was not given back yet. Do that with lastmicron backup-key check"
+                );
+            }
+            let backup = store.back_up(target, made.clone())?;
+            note(records, target, made, None)?;
+            Ok(Made { path: target.to_owned(), report: backup.report, is_encrypted: false })
+        }
+    }
+}
+
+/// The same name, with the ending of an encrypted backup.
+fn encrypted_name(target: &Path) -> PathBuf {
+    let name = target.as_os_str();
+    if name.to_string_lossy().ends_with(ENCRYPTED) {
+        return target.to_owned();
+    }
+    let mut name = name.to_owned();
+    name.push(ENCRYPTED);
+    name.into()
+}
+
+fn note(records: &Path, backup: &Path, made: When, sha256: Option<Digest>) -> Result<(), StoreError> {
     let folder = fs::canonicalize(backup).unwrap_or_else(|_| backup.to_owned());
-    LastBackup { verified: now().unwrap_or_else(|| made.clone()), made, folder, sha256: None }.note(records)
+    LastBackup { verified: now().unwrap_or_else(|| made.clone()), made, folder, sha256 }.note(records)
 }
 
 pub(crate) fn backup(arguments: &BackupArguments, out: &mut dyn Write) -> Result<(), Failure> {
@@ -46,15 +85,21 @@ pub(crate) fn backup(arguments: &BackupArguments, out: &mut dyn Write) -> Result
     let store = to_read(&records)?;
     let (made, usual) = named(&usual(&records), "by-hand")?;
     let target = arguments.target.as_deref().unwrap_or(&usual);
-    let backup = make(&store, &records, target, made).map_err(|error| Failure::of_store(&error))?;
-    writeln!(out, "{}: a backup, read back and found whole.", target.display())?;
-    tell(&backup.report, out)
+    let Made { path, report, is_encrypted } = make(&store, &records, target, made).map_err(|error| Failure::of_store(&error))?;
+    let what = if is_encrypted { "a backup, found whole before it was encrypted" } else { "a backup, read back and found whole" };
+    writeln!(out, "{}: {what}.", path.display())?;
+    tell(&report, out)
 }
 
 pub(crate) fn list(arguments: &BackupsArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let records = folder(arguments.data.as_deref())?;
     let backups = arguments.backups.clone().unwrap_or_else(|| usual(&records));
-    for path in folders(&backups) {
+    for path in all(&backups) {
+        if is_encrypted(&path) {
+            let megabytes = fs::metadata(&path).map_or(0, |file| file.len()) as f64 / 1e6;
+            writeln!(out, "encrypted  {megabytes:.1} MB  {}", path.display())?;
+            continue;
+        }
         match Manifest::read(&path) {
             Ok(manifest) => {
                 let megabytes = manifest.bytes() as f64 / 1e6;
@@ -72,17 +117,31 @@ pub(crate) fn list(arguments: &BackupsArguments, out: &mut dyn Write) -> Result<
     Ok(())
 }
 
-/// The folders in a folder, but those that are no backup yet, in the order of their names.
-pub(crate) fn folders(backups: &Path) -> Vec<PathBuf> {
-    let all = fs::read_dir(backups).into_iter().flatten().filter_map(Result::ok).map(|entry| entry.path());
-    let mut folders: Vec<PathBuf> =
-        all.filter(|path| path.is_dir() && path.extension().is_none_or(|extension| extension != "partial")).collect();
-    folders.sort();
-    folders
+/// The folders and the encrypted backups in a folder, but those that are no backup yet, in the order of their names.
+pub(crate) fn all(backups: &Path) -> Vec<PathBuf> {
+    let entries = fs::read_dir(backups).into_iter().flatten().filter_map(Result::ok).map(|entry| entry.path());
+    let is_one = |path: &PathBuf| match path.extension() {
+        Some(extension) if extension == "partial" => false,
+        _ => path.is_dir() || path.to_string_lossy().ends_with(ENCRYPTED),
+    };
+    let mut found: Vec<PathBuf> = entries.filter(is_one).collect();
+    found.sort();
+    found
 }
 
 pub(crate) fn restore_into(arguments: &RestoreArguments, out: &mut dyn Write) -> Result<(), Failure> {
-    let Backup { manifest, report } = restore(&arguments.backup, &arguments.data).map_err(|error| Failure::of_store(&error))?;
+    let restored = match (&arguments.key, is_encrypted(&arguments.backup)) {
+        (Some(key), true) => restore_encrypted(&arguments.backup, &identity(key)?, &arguments.data),
+        (None, true) => {
+            return Err(Failure::bad_input(format!(
+                "{}: this backup is encrypted: give its key with --key FILE",
+                arguments.backup.display()
+            )));
+        }
+        (Some(_), false) => return Err(not_encrypted(&arguments.backup)),
+        (None, false) => restore(&arguments.backup, &arguments.data),
+    };
+    let Backup { manifest, report } = restored.map_err(|error| Failure::of_store(&error))?;
     writeln!(
         out,
         "{}: restored as of {}, and found whole. Look at it with lastmicron serve --data.",
@@ -92,16 +151,48 @@ pub(crate) fn restore_into(arguments: &RestoreArguments, out: &mut dyn Write) ->
     tell(&report, out)
 }
 
+fn not_encrypted(backup: &Path) -> Failure {
+    Failure::bad_input(format!("{}: this is no encrypted backup: leave --key out", backup.display()))
+}
+
 /// Looks at a backup, and notes that where it is the last one of the records.
-pub(crate) fn verify(path: &Path, data: Option<&Path>, out: &mut dyn Write) -> Result<(), Failure> {
-    let Backup { manifest, report } = verify_backup(path).map_err(|error| Failure::of_store(&error))?;
+pub(crate) fn verify(path: &Path, key: Option<&Path>, data: Option<&Path>, out: &mut dyn Write) -> Result<(), Failure> {
+    let records = folder(data)?;
+    let whole = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+    let last = LastBackup::read(&records).filter(|last| last.folder == whole);
+    let looked = match (key, is_encrypted(path)) {
+        (Some(key), true) => verify_encrypted(path, &identity(key)?),
+        (None, true) => return verify_closed(path, last, out),
+        (Some(_), false) => return Err(not_encrypted(path)),
+        (None, false) => verify_backup(path),
+    };
+    let Backup { manifest, report } = looked.map_err(|error| Failure::of_store(&error))?;
     // What is damaged ends this here.
     tell(&report, out)?;
     writeln!(out, "It is a backup of {}, made by version {}.", manifest.made, manifest.program)?;
-    let whole = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-    let records = folder(data)?;
-    if LastBackup::read(&records).is_some_and(|last| last.folder == whole && last.made == manifest.made) {
-        note(&records, path, manifest.made).map_err(|error| Failure::of_store(&error))?;
+    if let Some(last) = last.filter(|last| last.made == manifest.made) {
+        note(&records, path, manifest.made, last.sha256).map_err(|error| Failure::of_store(&error))?;
     }
     Ok(())
+}
+
+/// Without the key an encrypted backup can be compared with what was written, if that was noted.
+fn verify_closed(path: &Path, last: Option<LastBackup>, out: &mut dyn Write) -> Result<(), Failure> {
+    let Some((made, noted)) = last.and_then(|last| Some((last.made, last.sha256?))) else {
+        return Err(Failure::bad_input(format!(
+            "{}: this backup is encrypted, and is not the last one that was noted: give its key with --key FILE",
+            path.display()
+        )));
+    };
+    if sha256_of(path).map_err(|error| Failure::of_store(&error))? != noted {
+        return Err(Failure::failed(format!(
+            "{}: it has other bytes than it had: make another backup, and look at the disk that this one is on",
+            path.display()
+        )));
+    }
+    Ok(writeln!(
+        out,
+        "{}: as it was written, of {made}. It was found whole before it was encrypted; that it opens can be seen with its key alone: --key FILE.",
+        path.display()
+    )?)
 }

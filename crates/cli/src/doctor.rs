@@ -5,7 +5,7 @@ use std::path::Path;
 use std::time::{Duration, Instant};
 
 use lastmicron_job::event::When;
-use lastmicron_store::{LastBackup, STOP_BELOW, Sqlite, Store, StoreError, WARN_BELOW, free_bytes};
+use lastmicron_store::{BackupKey, LastBackup, STOP_BELOW, Sqlite, Store, StoreError, WARN_BELOW, free_bytes};
 use serde_json::{Value, json};
 
 use crate::arguments::DoctorArguments;
@@ -52,6 +52,7 @@ pub(crate) fn run(arguments: &DoctorArguments, out: &mut dyn Write) -> Result<()
         clock(&store, &now)
             .unwrap_or_else(|error| Finding::new("clock", format!("it can't be compared: {error}"), Value::Null).but(true, "See damage.")),
         backup(&records, &now),
+        key(&records),
         Finding::new("schema", format!("version {}, as this program writes it", Sqlite::SCHEMA), json!({ "version": Sqlite::SCHEMA })),
         damage(&store),
     ];
@@ -148,8 +149,25 @@ fn backup(records: &Path, now: &When) -> Finding {
     };
     let age_h = now.seconds_since(&last.made).div_euclid(3600);
     let figures = json!({ "made": last.made, "verified": last.verified, "age_h": age_h, "folder": last.folder.display().to_string() });
-    let found = format!("the last one found whole was made {}, {age_h} h ago: {}", last.made, last.folder.display());
+    let whole = if last.sha256.is_some() { "found whole before it was encrypted" } else { "found whole" };
+    let found = format!("the last one {whole} was made {}, {age_h} h ago: {}", last.made, last.folder.display());
     Finding::new("backup", found, figures).but(!(0..=OLD_H).contains(&age_h), to_do)
+}
+
+fn key(records: &Path) -> Finding {
+    match BackupKey::read(records) {
+        Ok(None) => Finding::new("key", "backups are not encrypted: no backup key was made", json!({ "made": null, "checked": null })),
+        Ok(Some(BackupKey { recipient, made, checked })) => {
+            let found = checked.as_ref().map_or_else(
+                || format!("backups are not encrypted: the key made {made} was not given back yet"),
+                |checked| format!("backups are encrypted for {recipient}; the key was given back {checked}"),
+            );
+            let is_wrong = checked.is_none();
+            Finding::new("key", found, json!({ "recipient": recipient, "made": made, "checked": checked }))
+                .but(is_wrong, "Give it back from its sheet: lastmicron backup-key check -. Or make another: lastmicron backup-key new.")
+        }
+        Err(error) => Finding::new("key", "its note can't be read", Value::Null).but(true, error.to_string()),
+    }
 }
 
 fn damage(store: &Sqlite) -> Finding {

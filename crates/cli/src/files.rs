@@ -30,6 +30,28 @@ pub(crate) fn write(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     beside.persist(path).map(drop).map_err(|error| failed(error.error))
 }
 
+/// Writes a file that its owner alone may read, where nothing is.
+pub(crate) fn write_private(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    let parent = path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let written = || {
+        let mut beside = tempfile::NamedTempFile::new_in(parent)?;
+        beside.write_all(bytes)?;
+        beside.as_file().sync_all()?;
+        beside.persist_noclobber(path).map(drop).map_err(|error| error.error)
+    };
+    written().map_err(|error| match error.kind() {
+        std::io::ErrorKind::AlreadyExists => {
+            Failure::bad_input(format!("{}: something is here already: name another file", path.display()))
+        }
+        _ => Failure::failed(format!("{}: {error}", path.display())),
+    })
+}
+
+/// Whether a file is in a folder or one below it, or would be.
+pub(crate) fn is_within(path: &Path, folder: &Path) -> bool {
+    whole(path).zip(whole(folder)).is_some_and(|(path, folder)| path.starts_with(folder))
+}
+
 /// Whether two names are of one file, there or to be made.
 pub(crate) fn is_same(a: &Path, b: &Path) -> bool {
     a == b || whole(a).is_some_and(|a| whole(b) == Some(a))

@@ -2,6 +2,7 @@
 
 mod arguments;
 mod automatic;
+mod backup_key;
 mod backups;
 mod check;
 pub mod compute;
@@ -72,6 +73,7 @@ fn answer(arguments: Arguments, out: &mut dyn Write) -> Result<(), Failure> {
         Question::Serve(arguments) => serve::run(&arguments, out),
         Question::Backup(arguments) => backups::backup(&arguments, out),
         Question::Backups(arguments) => backups::list(&arguments, out),
+        Question::BackupKey(arguments) => backup_key::run(&arguments, out),
         Question::Restore(arguments) => backups::restore_into(&arguments, out),
         Question::Doctor(arguments) => doctor::run(&arguments, out),
         Question::People(arguments) => people::run(&arguments, out),

@@ -9,7 +9,7 @@ use lastmicron_folder::events::{contents, said};
 use lastmicron_job::event::{Event, Id, When};
 use lastmicron_job::fold::{Status, fold};
 use lastmicron_record::{Bundle, Sealed, is_waited, read_waited};
-use lastmicron_store::{BroughtIn, Report, Sqlite, Store, StoreError, TakenIn, bring_in, take_in, take_out};
+use lastmicron_store::{BroughtIn, Report, Sqlite, Store, StoreError, TakenIn, bring_in, is_encrypted, take_in, take_out};
 use lastmicron_web::Papers as _;
 
 use crate::arguments::{ExportArguments, ImportArguments, JobsArguments, VerifyArguments};
@@ -178,7 +178,9 @@ fn verify_file(path: &Path, out: &mut dyn Write) -> Result<(), Failure> {
 
 pub(crate) fn verify(arguments: &VerifyArguments, out: &mut dyn Write) -> Result<(), Failure> {
     match &arguments.file {
-        Some(path) if path.is_dir() => backups::verify(path, arguments.data.as_deref(), out),
+        Some(path) if path.is_dir() || is_encrypted(path) => {
+            backups::verify(path, arguments.key.as_deref(), arguments.data.as_deref(), out)
+        }
         Some(path) => verify_file(path, out),
         None => tell(&known(arguments.data.as_deref())?.verify().map_err(of_store)?, out),
     }

@@ -4,6 +4,7 @@
 
 mod bad_input;
 mod good_input;
+mod keys;
 mod lan;
 mod pass;
 mod photo;

@@ -16,7 +16,8 @@ use super::restore::behind_marker;
 use super::{Backup, BackupIdentity, FileSaid, MANIFEST, Manifest, UNFINISHED, look, records_of};
 use crate::content::{self, Content};
 use crate::error::StoreError;
-use crate::kept::{Kept, sync_folder};
+use crate::folder::sync_folder;
+use crate::kept::Kept;
 use crate::sqlite::{DATABASE, KEPT, Tables};
 
 /// How a file of this format begins (age, C2SP age-encryption.org/v1).

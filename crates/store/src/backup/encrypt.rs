@@ -12,7 +12,7 @@ use tar::{Builder, Header};
 use super::{Backup, BackupKey, MANIFEST, Manifest, PARTIAL, Partial, Source, fill, placed, watch};
 use crate::content::{self, Content, Hashed};
 use crate::error::StoreError;
-use crate::kept::sync_folder;
+use crate::folder::sync_folder;
 
 /// How the name of an encrypted backup ends.
 pub const ENCRYPTED: &str = ".tar.age";

@@ -6,7 +6,7 @@ use std::path::Path;
 use serde::Serialize;
 
 use crate::error::StoreError;
-use crate::kept::sync_folder;
+use crate::folder::sync_folder;
 
 /// Writes a note beside a record, in place of an earlier one: whole or not at all.
 pub(super) fn write(record: &Path, name: &str, note: &impl Serialize) -> Result<(), StoreError> {

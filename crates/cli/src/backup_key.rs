@@ -1,0 +1,110 @@
+//! `lastmicron backup-key`: the key that backups are encrypted for, made, put on paper, and given back.
+
+use std::fs::File;
+use std::io::{self, BufRead, IsTerminal, Read, Write};
+use std::path::Path;
+
+use lastmicron_paper::{KeySheet, Page, key_sheet_pdf};
+use lastmicron_store::{BackupIdentity, BackupKey, LastBackup, StoreError, verify_encrypted};
+
+use crate::arguments::{BackupKeyArguments, BackupKeyWanted, CheckKeyArguments, NewKeyArguments};
+use crate::failure::Failure;
+use crate::files;
+use crate::records::to_read;
+use crate::serve::{folder, now};
+
+/// Most bytes of a key's file that are read.
+const MOST_KEY: u64 = 1 << 16;
+/// How a secret begins, which is never to stand in a command.
+const SECRET: &str = "AGE-SECRET-KEY-";
+
+pub(crate) fn run(arguments: &BackupKeyArguments, out: &mut dyn Write) -> Result<(), Failure> {
+    match &arguments.wanted {
+        BackupKeyWanted::New(arguments) => new(arguments, out),
+        BackupKeyWanted::Check(arguments) => check(arguments, out),
+    }
+}
+
+fn of_store(error: StoreError) -> Failure {
+    Failure::of_store(&error)
+}
+
+fn new(arguments: &NewKeyArguments, out: &mut dyn Write) -> Result<(), Failure> {
+    let records = folder(arguments.data.as_deref())?;
+    to_read(&records)?;
+    let paths: Vec<&Path> = [&arguments.sheet, &arguments.file].into_iter().filter_map(|path| path.as_deref()).collect();
+    if let Some(path) = paths.iter().find(|path| files::is_within(path, &records)) {
+        return Err(Failure::bad_input(format!(
+            "{}: that is among the records: whoever has them would have the key of their backups too. Name a file elsewhere",
+            path.display()
+        )));
+    }
+    let made = now().ok_or_else(|| Failure::failed("the system's time is beyond what a record holds"))?;
+    let identity = BackupIdentity::generate();
+    let key = BackupKey { recipient: identity.recipient(), made: made.clone(), checked: None };
+    // Where backups are encrypted for another key already, nothing is written.
+    key.may_be_noted(&records).map_err(of_store)?;
+    if let Some(path) = &arguments.sheet {
+        let sheet = KeySheet { secret: &identity.secret(), recipient: &key.recipient, made: &made };
+        let pdf = key_sheet_pdf(&sheet, Page::A4).map_err(|error| Failure::failed(error.to_string()))?;
+        files::write_private(path, &pdf)?;
+    }
+    if let Some(path) = &arguments.file {
+        files::write_private(path, identity.file(&made).as_bytes())?;
+    }
+    key.note(&records).map_err(of_store)?;
+    for path in paths {
+        writeln!(out, "{}: the key of the backups. Only you may read this file.", path.display())?;
+    }
+    Ok(writeln!(
+        out,
+        "It is kept nowhere else: whoever has it reads the backups, and without it nobody does. Print the sheet, put it where the records are not, and take the file away.\n\
+         Backups are encrypted once it was given back: lastmicron backup-key check -"
+    )?)
+}
+
+fn check(arguments: &CheckKeyArguments, out: &mut dyn Write) -> Result<(), Failure> {
+    let records = folder(arguments.data.as_deref())?;
+    to_read(&records)?;
+    let Some(key) = BackupKey::read(&records).map_err(of_store)? else {
+        return Err(Failure::bad_input("no backup key was made for these records: lastmicron backup-key new --sheet key.pdf makes one"));
+    };
+    let identity = identity(&arguments.key)?;
+    key.prove(&identity).map_err(of_store)?;
+    // One that was encrypted for this key, where it is still there: its whole is read.
+    let last = LastBackup::read(&records).filter(|last| {
+        let is_since = key.checked.as_ref().is_some_and(|checked| last.made.seconds_since(checked) >= 0);
+        last.sha256.is_some() && is_since && last.folder.is_file()
+    });
+    if let Some(last) = &last {
+        let backup = verify_encrypted(&last.folder, &identity).and_then(lastmicron_store::Backup::sound).map_err(of_store)?;
+        writeln!(out, "{}: the key opens it, and it is whole: a backup of {}.", last.folder.display(), backup.manifest.made)?;
+    }
+    let first = key.checked.clone();
+    let checked = first.or_else(now).ok_or_else(|| Failure::failed("the system's time is beyond what a record holds"))?;
+    BackupKey { checked: Some(checked), ..key }.note(&records).map_err(of_store)?;
+    Ok(writeln!(out, "The key opens what is encrypted for it. Backups are encrypted from now on; those made before stay as they are.")?)
+}
+
+/// The key in a file; `-` is stdin. From a terminal it is one line.
+pub(crate) fn identity(path: &Path) -> Result<BackupIdentity, Failure> {
+    if path.to_string_lossy().to_ascii_uppercase().starts_with(SECRET) {
+        // What stands in a command is seen by others, and kept by the shell; it is not said again here.
+        return Err(Failure::bad_input("that is the key itself: give the file that holds it, or - and type it"));
+    }
+    let mut text = String::new();
+    if path.as_os_str() == "-" {
+        let stdin = io::stdin();
+        let read = if stdin.is_terminal() {
+            let _ = writeln!(io::stderr(), "Type the key from its sheet, in one line:");
+            stdin.lock().read_line(&mut text)
+        } else {
+            stdin.lock().take(MOST_KEY).read_to_string(&mut text)
+        };
+        read.map_err(|error| Failure::bad_input(format!("no key comes from stdin: {error}")))?;
+    } else {
+        let read = File::open(path).and_then(|file| file.take(MOST_KEY).read_to_string(&mut text));
+        read.map_err(|error| Failure::bad_input(format!("{}: {error}", path.display())))?;
+    }
+    BackupIdentity::read(&text).map_err(of_store)
+}
