@@ -354,7 +354,7 @@ mod tests {
         let (record, into) = (room.path().join("record"), room.path().join("restored"));
         let store = Sqlite::open(&record).unwrap();
         store.append(vec![note(10)], now()).unwrap();
-        fs::write(record.join("secret"), "signs").unwrap();
+        std::fs::write(record.join("secret"), "signs").unwrap();
         let identity = backup::BackupIdentity::generate();
         let key = BackupKey { recipient: identity.recipient(), made: now(), checked: Some(now()) };
         let file = room.path().join("one.tar.age");
@@ -362,9 +362,9 @@ mod tests {
         assert_eq!(store.back_up(&room.path().join("two"), now()).unwrap(), made);
         assert!(!room.path().join("two").join("secret").exists());
         assert_eq!(backup::restore_with(&file, &identity, &into, &["secret"]), Ok(made));
-        assert_eq!(fs::read(into.join("secret")).unwrap(), b"signs");
+        assert_eq!(std::fs::read(into.join("secret")).unwrap(), b"signs");
         #[cfg(unix)]
-        assert_eq!(std::os::unix::fs::PermissionsExt::mode(&fs::metadata(into.join("secret")).unwrap().permissions()) & 0o777, 0o600);
+        assert_eq!(std::os::unix::fs::PermissionsExt::mode(&std::fs::metadata(into.join("secret")).unwrap().permissions()) & 0o777, 0o600);
         // A program that does not know the file takes it for no part of a backup.
         let again = room.path().join("again");
         assert!(matches!(backup::restore_with(&file, &identity, &again, &[]), Err(StoreError::NotABackup { .. })));
