@@ -126,6 +126,9 @@ pub enum StoreError {
     /// What is on the disk is not what was written.
     #[error("what is on the disk is not what was written ({0}): nothing more is taken. Restore the last backup that was verified")]
     Damaged(String),
+    /// A checkpoint that is not of a record here as it stands.
+    #[error("this checkpoint is not kept: {0}")]
+    NotHeld(String),
     /// More bytes than are kept.
     #[error("{found} bytes: at most {most} are kept of one thing")]
     TooLarge {

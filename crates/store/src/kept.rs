@@ -135,6 +135,15 @@ impl Kept {
         Ok(all)
     }
 
+    pub(crate) fn erase(&self, digest: Digest) -> Result<bool, StoreError> {
+        let path = self.path(digest);
+        match fs::remove_file(&path).and_then(|()| sync_folder(path.parent().unwrap_or(&self.folder))) {
+            Ok(()) => Ok(true),
+            Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(false),
+            Err(error) => Err(StoreError::io(&path, &error)),
+        }
+    }
+
     /// Looks at everything kept, and for everything referred to.
     pub(crate) fn verify(&self, references: impl IntoIterator<Item = Digest>, report: &mut Report) -> Result<(), StoreError> {
         report.waiting.extend(references.into_iter().filter(|digest| !self.path(*digest).exists()));

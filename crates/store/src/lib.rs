@@ -12,6 +12,7 @@ mod parts;
 mod people;
 mod report;
 mod room;
+mod signing;
 mod sqlite;
 mod store;
 
@@ -26,5 +27,6 @@ pub use parts::{Part, Parted, There};
 pub use people::{People, SignIn, SignedIn};
 pub use report::{Damage, Report};
 pub use room::{Room, STOP_BELOW, WARN_BELOW, free_bytes};
+pub use signing::{KeyFile, SIGNING_KEYS, sign_end, sign_ends};
 pub use sqlite::Sqlite;
-pub use store::{Outcome, Receipt, Store};
+pub use store::{KeptCheckpoint, Outcome, Receipt, Store};

@@ -28,6 +28,14 @@ pub enum Damage {
     /// The database's own structure.
     #[error("the database says: {0}")]
     Database(String),
+    /// A checkpoint.
+    #[error("checkpoint {number}: {what}")]
+    Checkpoint {
+        /// Which, from 1, in the order in which they were kept.
+        number: i64,
+        /// What is wrong.
+        what: String,
+    },
     /// Bytes that were kept.
     #[error("what is kept as {name} has other bytes than it had")]
     Kept {

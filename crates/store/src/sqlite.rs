@@ -1,5 +1,6 @@
 //! A store in one SQLite file, with photographs in a folder beside it.
 
+mod checkpoints;
 mod group;
 mod look;
 mod people;
@@ -14,7 +15,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use lastmicron_job::event::{Digest, Id, When};
-use lastmicron_record::{Entry, Head, Sealed};
+use lastmicron_record::{Entry, Head, Note, Sealed};
 use rusqlite::Connection;
 
 use crate::backup::{self, Backup, BackupKey, EncryptedBackup, Encrypting, MANIFEST, PRIVATE, Source, UNFINISHED};
@@ -24,7 +25,7 @@ use crate::kept::Kept;
 use crate::parts::{Part, Parted, Parts, There};
 use crate::report::Report;
 use crate::room::{Gauge, Room};
-use crate::store::{Outcome, Store};
+use crate::store::{KeptCheckpoint, Outcome, Store};
 use readers::Readers;
 pub(crate) use schema::Tables;
 use writer::Writer;
@@ -275,6 +276,24 @@ impl Store for Sqlite {
 
     fn kept(&self, digest: Digest) -> Result<Option<Vec<u8>>, StoreError> {
         self.kept.read(digest)
+    }
+
+    fn erase(&self, digest: Digest) -> Result<bool, StoreError> {
+        if self.writer.is_none() {
+            return Err(StoreError::OnlyRead);
+        }
+        self.kept.erase(digest)
+    }
+
+    fn keep_checkpoint(&self, note: &Note, kept: When) -> Result<(), StoreError> {
+        self.room()?;
+        // Looked at beside the writer, whom a long record would hold up; meanwhile it can only grow.
+        let checkpoint = self.readers.with(|connection| checkpoints::held(connection, note))?;
+        self.writer.as_ref().ok_or(StoreError::OnlyRead)?.keep_checkpoint(checkpoint.job, note.clone(), kept)
+    }
+
+    fn checkpoints(&self, job: Id) -> Result<Vec<KeptCheckpoint>, StoreError> {
+        self.readers.with(|connection| checkpoints::of(connection, job))
     }
 
     fn room(&self) -> Result<Room, StoreError> {

@@ -1,7 +1,7 @@
 //! What a store does, whatever it keeps its rows in.
 
 use lastmicron_job::event::{Digest, Id, When};
-use lastmicron_record::{Entry, Head, Refusal, Sealed};
+use lastmicron_record::{Entry, Head, Note, Refusal, Sealed};
 
 use crate::error::StoreError;
 use crate::parts::{Part, Parted, There};
@@ -27,6 +27,15 @@ pub struct Receipt {
 
 /// What became of one event.
 pub type Outcome = Result<Receipt, Refusal>;
+
+/// A checkpoint of a record, and when it was kept by the clock here.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct KeptCheckpoint {
+    /// As it was signed.
+    pub note: Note,
+    /// When.
+    pub kept: When,
+}
 
 /// Records of jobs, and what is kept beside them.
 ///
@@ -78,6 +87,24 @@ pub trait Store: Send + Sync {
     /// [`StoreError::Damaged`] for bytes that have another hash by now.
     fn kept(&self, digest: Digest) -> Result<Option<Vec<u8>>, StoreError>;
 
+    /// Erases the bytes of that hash, like a sheet whose person wants it gone, and says whether they were there. The record stays as it is: it has only the hash.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    fn erase(&self, digest: Digest) -> Result<bool, StoreError>;
+
+    /// Keeps what was signed of a record that is here, once; it is never taken away. Whose signature it is, the caller has to know.
+    ///
+    /// # Errors
+    /// [`StoreError`]; [`StoreError::NotHeld`] for a note that is no checkpoint, or not of a record here as it stands.
+    fn keep_checkpoint(&self, note: &Note, kept: When) -> Result<(), StoreError>;
+
+    /// The checkpoints of a job, in the order in which they were kept.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    fn checkpoints(&self, job: Id) -> Result<Vec<KeptCheckpoint>, StoreError>;
+
     /// Whether something is taken now, and whether there is room for long.
     ///
     /// # Errors
@@ -90,7 +117,7 @@ pub trait Store: Send + Sync {
     /// [`StoreError`] when it could not look.
     fn verify_newest(&self, entries: u64) -> Result<Report, StoreError>;
 
-    /// Looks at everything: every chain, every end, every way by which an entry is found, every reference, everything kept. When damage is found, nothing
+    /// Looks at everything: every chain, every end, every checkpoint, every way by which an entry is found, every reference, everything kept. When damage is found, nothing
     /// more is taken.
     ///
     /// # Errors

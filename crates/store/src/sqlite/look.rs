@@ -6,7 +6,7 @@ use lastmicron_job::event::{Digest, Id};
 use lastmicron_record::{Break, Broken, Checker, Entry, Head, Sealed};
 use rusqlite::Connection;
 
-use super::rows;
+use super::{checkpoints, rows};
 use crate::error::StoreError;
 use crate::report::{Damage, Report};
 
@@ -34,6 +34,7 @@ pub(super) fn at_everything(connection: &Connection) -> Result<(Report, BTreeSet
     if u64::try_from(in_table) != Ok(report.entries) && report.damage.is_empty() {
         report.damage.push(Damage::Database(format!("{in_table} entries in the table, {} found by their jobs", report.entries)));
     }
+    checkpoints::look(connection, &mut report)?;
     Ok((report, references))
 }
 

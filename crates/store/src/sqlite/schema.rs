@@ -7,7 +7,7 @@ use lastmicron_job::event::{Digest, Id};
 use lastmicron_record::Head;
 use rusqlite::{Connection, OpenFlags, TransactionBehavior};
 
-use super::{look, people, rows};
+use super::{checkpoints, look, people, rows};
 use crate::error::StoreError;
 use crate::report::{Damage, Report};
 
@@ -46,7 +46,7 @@ pub(crate) type Looked = (Report, Vec<(Id, Head)>, BTreeSet<Digest>);
 
 impl Tables {
     /// What this program knows. A step that was released is never changed, and new ones come behind it.
-    pub(crate) const KNOWN: Self = Self { steps: &[people::TABLES] };
+    pub(crate) const KNOWN: Self = Self { steps: &[people::TABLES, checkpoints::TABLE] };
 
     /// The same, and more steps behind them.
     #[cfg(test)]

@@ -6,11 +6,11 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 use std::thread::{Builder, JoinHandle};
 
-use lastmicron_job::event::When;
-use lastmicron_record::Sealed;
+use lastmicron_job::event::{Id, When};
+use lastmicron_record::{Note, Sealed};
 use rusqlite::Connection;
 
-use super::group;
+use super::{checkpoints, group};
 use crate::error::StoreError;
 use crate::store::Outcome;
 
@@ -24,10 +24,22 @@ const MOST_IN_GROUP: usize = 1000;
 
 type Answer = Result<Vec<Outcome>, StoreError>;
 
-struct Request {
+struct Append {
     events: Vec<Sealed>,
     received: When,
     answer: SyncSender<Answer>,
+}
+
+struct Keep {
+    job: Id,
+    note: Note,
+    kept: When,
+    answer: SyncSender<Result<(), StoreError>>,
+}
+
+enum Request {
+    Append(Append),
+    Keep(Keep),
 }
 
 /// The thread that writes, and the way to it.
@@ -53,7 +65,14 @@ impl Writer {
     pub(super) fn append(&self, events: Vec<Sealed>, received: When) -> Answer {
         let (answer, answered) = sync_channel(1);
         let requests = self.requests.as_ref().ok_or(StoreError::Closed)?;
-        requests.send(Request { events, received, answer }).map_err(|_| StoreError::Closed)?;
+        requests.send(Request::Append(Append { events, received, answer })).map_err(|_| StoreError::Closed)?;
+        answered.recv().map_err(|_| StoreError::Closed)?
+    }
+
+    pub(super) fn keep_checkpoint(&self, job: Id, note: Note, kept: When) -> Result<(), StoreError> {
+        let (answer, answered) = sync_channel(1);
+        let requests = self.requests.as_ref().ok_or(StoreError::Closed)?;
+        requests.send(Request::Keep(Keep { job, note, kept, answer })).map_err(|_| StoreError::Closed)?;
         answered.recv().map_err(|_| StoreError::Closed)?
     }
 }
@@ -75,39 +94,61 @@ struct Database<O> {
 }
 
 impl<O: Fn() -> Result<Connection, StoreError>> Database<O> {
-    /// Takes events. After a write or a sync that failed, the database is closed, and opened before the next: the system counts what it could not write as written, and a second sync
+    /// Writes something. After a write or a sync that failed, the database is closed, and opened before the next: the system counts what it could not write as written, and a second sync
     /// would say that all is well.
-    fn append(&mut self, requests: &[Request]) -> Result<Vec<Vec<Outcome>>, StoreError> {
+    fn write<T>(&mut self, write: impl FnOnce(&mut Connection) -> Result<T, StoreError>) -> Result<T, StoreError> {
         let mut connection = self.connection.take().map_or_else(&self.open, Ok)?;
-        let outcomes = group::append(&mut connection, requests.iter().map(|request| (request.events.as_slice(), &request.received)));
-        if !matches!(outcomes, Err(StoreError::Disk(_))) {
+        let done = write(&mut connection);
+        if !matches!(done, Err(StoreError::Disk(_))) {
             self.connection = Some(connection);
         }
-        outcomes
+        done
     }
 }
 
 fn write(database: &mut Database<impl Fn() -> Result<Connection, StoreError>>, queue: &Receiver<Request>, is_damaged: &AtomicBool) {
     while let Ok(first) = queue.recv() {
-        let mut requests = vec![first];
-        let mut events = requests.iter().map(|request| request.events.len()).sum::<usize>();
-        while let (true, Ok(next)) = (events < MOST_IN_GROUP, queue.try_recv()) {
-            events += next.events.len();
-            requests.push(next);
+        let (mut group, mut events, mut next) = (Vec::new(), 0, Some(first));
+        let mut keep = None;
+        while let Some(request) = next {
+            match request {
+                Request::Append(append) => {
+                    events += append.events.len();
+                    group.push(append);
+                }
+                // Nothing that came behind it is taken before it.
+                Request::Keep(found) => {
+                    keep = Some(found);
+                    break;
+                }
+            }
+            next = if events < MOST_IN_GROUP { queue.try_recv().ok() } else { None };
         }
-        answer(database, requests, is_damaged);
+        if !group.is_empty() {
+            append(database, group, is_damaged);
+        }
+        if let Some(Keep { job, note, kept, answer }) = keep {
+            let done = unless_damaged(is_damaged, || database.write(|connection| checkpoints::keep(connection, job, &note, &kept)));
+            drop(answer.send(done));
+        }
     }
 }
 
-fn answer(database: &mut Database<impl Fn() -> Result<Connection, StoreError>>, requests: Vec<Request>, is_damaged: &AtomicBool) {
-    let outcomes = if is_damaged.load(Ordering::Acquire) {
-        Err(StoreError::Damaged("damage was found before".to_owned()))
-    } else {
-        database.append(&requests)
-    };
-    if matches!(outcomes, Err(StoreError::Damaged(_))) {
+/// Writes nothing over damage that was found, and remembers damage that is found in writing.
+fn unless_damaged<T>(is_damaged: &AtomicBool, write: impl FnOnce() -> Result<T, StoreError>) -> Result<T, StoreError> {
+    if is_damaged.load(Ordering::Acquire) {
+        return Err(StoreError::Damaged("damage was found before".to_owned()));
+    }
+    let done = write();
+    if matches!(done, Err(StoreError::Damaged(_))) {
         is_damaged.store(true, Ordering::Release);
     }
+    done
+}
+
+fn append(database: &mut Database<impl Fn() -> Result<Connection, StoreError>>, requests: Vec<Append>, is_damaged: &AtomicBool) {
+    let taken = requests.iter().map(|request| (request.events.as_slice(), &request.received));
+    let outcomes = unless_damaged(is_damaged, || database.write(|connection| group::append(connection, taken)));
     // Whoever has gone meanwhile will ask again, and is given the same receipt then.
     match outcomes {
         Ok(outcomes) => requests.into_iter().zip(outcomes).for_each(|(request, outcomes)| drop(request.answer.send(Ok(outcomes)))),

@@ -4,8 +4,8 @@ use std::fs;
 use std::path::Path;
 
 use lastmicron_job::event::Id;
-use lastmicron_record::{Entry, Head};
-use lastmicron_store::{Damage, Sqlite, Store, StoreError};
+use lastmicron_record::{Entry, Head, SigningKey};
+use lastmicron_store::{Damage, KeptCheckpoint, Sqlite, Store, StoreError, sign_ends};
 
 use crate::pen::{Chance, at, event, photograph, reading};
 
@@ -16,15 +16,16 @@ const FLIPS: &str = "LASTMICRON_FLIPS";
 const FLIPS_KEPT: &str = "LASTMICRON_FLIPS_KEPT";
 
 /// All that a store shows.
-type Shown = Result<Vec<(Id, Head, Vec<Entry>)>, StoreError>;
+type Shown = Result<Vec<(Id, Head, Vec<Entry>, Vec<KeptCheckpoint>)>, StoreError>;
 
 fn shown(store: &Sqlite) -> Shown {
-    store.jobs()?.into_iter().map(|(job, head)| Ok((job, head, store.events(job, 1)?))).collect()
+    store.jobs()?.into_iter().map(|(job, head)| Ok((job, head, store.events(job, 1)?, store.checkpoints(job)?))).collect()
 }
 
 /// A database of some jobs, closed.
 fn database(folder: &Path) -> Vec<u8> {
     let store = Sqlite::open(folder).unwrap();
+    let key = SigningKey::of("workshop", [7; 32]).unwrap();
     let kept = store.keep(b"a photograph").unwrap();
     for n in 0..900_u64 {
         let job = 1 + n % 5;
@@ -34,8 +35,13 @@ fn database(folder: &Path) -> Vec<u8> {
             _ => reading(1000 + n, job),
         };
         store.append(vec![sealed], at(u32::try_from(n % 60).unwrap())).unwrap();
+        if n % 30 == 0 {
+            sign_ends(&store, &key, &at(1)).unwrap();
+        }
     }
     drop(store);
+    // Where something was read, the log stays when a store is closed; where nothing was, it goes into the database.
+    drop(Sqlite::open(folder).unwrap());
     fs::read(folder.join("record.sqlite")).unwrap()
 }
 

@@ -4,6 +4,7 @@
 
 mod backed_up;
 mod carried;
+mod checkpoints;
 mod closed;
 mod concurrent;
 mod conformance;
@@ -22,3 +23,4 @@ mod pen;
 mod people;
 mod released;
 mod room;
+mod signing;
