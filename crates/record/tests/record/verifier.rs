@@ -93,6 +93,9 @@ fn an_exported_record_passes_with_what_is_kept_beside_it() {
     }
 }
 
+/// Something done to a record.
+type Change<'c> = &'c dyn Fn(&mut Vec<Entry>);
+
 #[test]
 fn it_names_the_entry_that_this_program_names_and_says_the_same_of_it() {
     let folder = Folder::new("named");
