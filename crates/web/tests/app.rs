@@ -387,6 +387,10 @@ fn a_sheet_that_names_somebody_is_kept_apart_from_the_record() {
     let record = app.get(&format!("/jobs/{}/history", id(0))).text;
     assert!(!record.contains("A. Owner") && record.contains(&sheet));
     assert_eq!(app.post("/sheets", "{}", &[]).status, StatusCode::UNPROCESSABLE_ENTITY);
+    // The same name has another hash with another salt, and none without one that can't be guessed.
+    let with = |salt: &str| app.post("/sheets", json!({ "salt": salt, "name": "A. Owner" }).to_string(), &[]);
+    assert_ne!(with("fedcba9876543210").json()["sheet"], json!(sheet));
+    assert_eq!(["", "0123456789abcde"].map(|salt| with(salt).status), [StatusCode::UNPROCESSABLE_ENTITY; 2]);
     assert_eq!(app.post("/sheets", "x".repeat(5000), &[]).status, StatusCode::PAYLOAD_TOO_LARGE);
 }
 
