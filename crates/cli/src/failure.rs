@@ -83,6 +83,7 @@ impl Failure {
             | StoreError::Damaged(_)
             | StoreError::DamagedBackup { .. }
             | StoreError::Encrypting(_)
+            | StoreError::NotHeld(_)
             | StoreError::TooLarge { .. }
             | StoreError::Closed
             | StoreError::Io { .. }

@@ -111,6 +111,20 @@ pub enum Body {
 }
 
 impl Body {
+    /// The sheet, by its hash, that says who somebody is: it can be erased while the record stays whole.
+    #[must_use]
+    pub const fn sheet(&self) -> Option<Digest> {
+        if let Self::VehicleStated(stated) = self {
+            stated.owner
+        } else if let Self::TermsAgreed(agreed) = self {
+            agreed.with
+        } else if let Self::PlanAccepted(accepted) = self {
+            accepted.with
+        } else {
+            None
+        }
+    }
+
     /// What is kept beside the record and named here by its hash.
     #[must_use]
     pub fn references(&self) -> Vec<Digest> {

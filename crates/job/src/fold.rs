@@ -25,7 +25,7 @@ pub use standing::Standing;
 pub use struck::Struck;
 pub use terms::{Accepted, Terms};
 pub use vehicle::Vehicle;
-pub use work::{Attached, Deed, Jotted, Status, Stood, Work};
+pub use work::{Attached, Deed, GONE_HOME, Jotted, Status, Stood, Work};
 
 use std::collections::BTreeMap;
 

@@ -234,7 +234,7 @@ fn records_of(database: &Path, manifest: &Manifest, tables: Tables) -> Result<Re
     }
     let kept: BTreeSet<Digest> = manifest.files.iter().filter(|file| file.path != DATABASE).map(|file| file.sha256).collect();
     report.kept = kept.len() as u64;
-    report.waiting.extend(references.into_iter().filter(|digest| !kept.contains(digest)));
+    report.lacks(references.into_keys().filter(|digest| !kept.contains(digest)));
     Ok(report)
 }
 

@@ -11,7 +11,7 @@ use lastmicron_record::sha256;
 
 use crate::error::StoreError;
 use crate::folder::{make_folder, sync_folder};
-use crate::report::{Damage, Report};
+use crate::report::{Damage, References, Report};
 
 /// Most bytes of one thing kept. Judgement: a photograph of 50 megapixels is 25 MB; larger, and two phones could use up a small machine's memory;
 /// smaller, and a photograph that a camera makes would be refused.
@@ -145,15 +145,17 @@ impl Kept {
     }
 
     /// Looks at everything kept, and for everything referred to.
-    pub(crate) fn verify(&self, references: impl IntoIterator<Item = Digest>, report: &mut Report) -> Result<(), StoreError> {
-        report.waiting.extend(references.into_iter().filter(|digest| !self.path(*digest).exists()));
+    pub(crate) fn verify(&self, references: &References, report: &mut Report) -> Result<(), StoreError> {
+        report.lacks(references.keys().copied().filter(|digest| !self.path(*digest).exists()));
         for folder in shelves(&self.folder)? {
             for path in entries(&folder)? {
                 report.kept += 1;
                 let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
                 let bytes = bytes_of(&path).map_err(|error| StoreError::io(&path, &error))?;
-                if name.parse() != Ok(sha256(&bytes)) {
-                    report.damage.push(Damage::Kept { name });
+                let digest = name.parse();
+                if digest != Ok(sha256(&bytes)) {
+                    let entry = digest.ok().and_then(|digest| references.get(&digest).copied());
+                    report.damage.push(Damage::Kept { name, entry });
                 }
             }
         }

@@ -27,6 +27,6 @@ pub use parts::{Part, Parted, There};
 pub use people::{People, SignIn, SignedIn};
 pub use report::{Damage, Report};
 pub use room::{Room, STOP_BELOW, WARN_BELOW, free_bytes};
-pub use signing::{KeyFile, SIGNING_KEYS, sign_end, sign_ends};
+pub use signing::{KeyFile, SIGNING_KEYS, Signer, sign_end, sign_ends};
 pub use sqlite::Sqlite;
 pub use store::{KeptCheckpoint, Outcome, Receipt, Store};

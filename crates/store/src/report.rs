@@ -1,7 +1,12 @@
 //! What a look at everything found.
 
+use std::collections::BTreeMap;
+
 use lastmicron_job::event::{Digest, Id};
 use lastmicron_record::Broken;
+
+/// What events name by its hash, each with the job and the number of the first entry that does.
+pub(crate) type References = BTreeMap<Digest, (Id, u64)>;
 
 /// Something that is not as it was written.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -37,11 +42,16 @@ pub enum Damage {
         what: String,
     },
     /// Bytes that were kept.
-    #[error("what is kept as {name} has other bytes than it had")]
+    #[error("what is kept as {name}{} has other bytes than it had", named_by(entry))]
     Kept {
         /// The name of the file.
         name: String,
+        /// The job and the number of the first entry that names it; none where none does.
+        entry: Option<(Id, u64)>,
     },
+    /// A sheet noted as erased that nothing names.
+    #[error("a sheet is noted as erased that no entry names: {0}")]
+    Erased(Digest),
     /// A file of a backup that is not there.
     #[error("{name} is not there")]
     Missing {
@@ -71,8 +81,26 @@ pub struct Report {
     pub entries: u64,
     /// Things kept that were looked at.
     pub kept: u64,
-    /// What events refer to and is not here: not sent yet, or erased.
+    /// Checkpoints looked at.
+    pub checkpoints: u64,
+    /// What events refer to and is not here: not sent yet, or taken away by somebody.
     pub waiting: Vec<Digest>,
+    /// Sheets that were erased, and are not here.
+    pub erased: Vec<Digest>,
     /// What is not as it was written.
     pub damage: Vec<Damage>,
+}
+
+impl Report {
+    /// Takes note of what is not here, of all that is referred to.
+    pub(crate) fn lacks(&mut self, lacking: impl IntoIterator<Item = Digest>) {
+        let lacking: Vec<Digest> = lacking.into_iter().collect();
+        let (erased, waiting): (Vec<Digest>, Vec<Digest>) = lacking.into_iter().partition(|digest| self.erased.contains(digest));
+        self.erased = erased;
+        self.waiting.extend(waiting);
+    }
+}
+
+fn named_by(entry: &Option<(Id, u64)>) -> String {
+    entry.map(|(job, seq)| format!(", named by entry {seq} of job {job},")).unwrap_or_default()
 }

@@ -9,11 +9,20 @@ use lastmicron_record::{Checkpoint, Keys, Note, SigningKey, Tree};
 
 use crate::error::StoreError;
 use crate::kept::sync_folder;
-use crate::store::Store;
+use crate::store::{KeptCheckpoint, Store};
 
 /// The file's name: the key that signs on the first line, then the public keys as docs/record.md has them. Nobody but its owner reads it, and a backup
 /// that others may read is made without it.
 pub const SIGNING_KEYS: &str = "signing-keys";
+
+/// What signs for a workshop.
+#[derive(Clone, Debug)]
+pub struct Signer {
+    /// The key that signs now.
+    pub key: SigningKey,
+    /// All public ones, from the first to that of the key.
+    pub keys: Keys,
+}
 
 /// The file of a workshop's keys.
 #[derive(Clone, Debug)]
@@ -32,7 +41,7 @@ impl KeyFile {
     ///
     /// # Errors
     /// [`StoreError::Io`] for a file that can't be read or written, or is none of keys.
-    pub fn open(&self, name: &str, random: [u8; 32]) -> Result<(SigningKey, Keys), StoreError> {
+    pub fn open(&self, name: &str, random: [u8; 32]) -> Result<Signer, StoreError> {
         if let Some(found) = self.read()? {
             return Ok(found);
         }
@@ -44,7 +53,7 @@ impl KeyFile {
             Err(error) => Err(error.error),
         });
         match made {
-            Ok(true) => Ok((key, keys)),
+            Ok(true) => Ok(Signer { key, keys }),
             // Somebody else made one meanwhile.
             Ok(false) => self.read()?.ok_or(StoreError::Closed),
             Err(error) => Err(StoreError::io(&self.path(), &error)),
@@ -55,7 +64,7 @@ impl KeyFile {
     ///
     /// # Errors
     /// [`StoreError::Io`].
-    pub fn read(&self) -> Result<Option<(SigningKey, Keys)>, StoreError> {
+    pub fn read(&self) -> Result<Option<Signer>, StoreError> {
         let text = match fs::read_to_string(self.path()) {
             Ok(text) => text,
             Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
@@ -65,7 +74,7 @@ impl KeyFile {
         let key: SigningKey = secret.parse().map_err(|why| self.unfit(&why))?;
         let keys: Keys = public.parse().map_err(|why| self.unfit(&why))?;
         if keys.all().last() == Some(&key.public()) {
-            Ok(Some((key, keys)))
+            Ok(Some(Signer { key, keys }))
         } else {
             Err(self.unfit(&"the key that signs is not the last of the public ones"))
         }
@@ -75,8 +84,9 @@ impl KeyFile {
     ///
     /// # Errors
     /// [`StoreError::Io`]; also where there is no key yet.
-    pub fn rotate(&self, random: [u8; 32], when: &When) -> Result<(SigningKey, Keys), StoreError> {
-        let (old, keys) = self.read()?.ok_or_else(|| self.unfit(&"there is no key yet that another could take the place of"))?;
+    pub fn rotate(&self, random: [u8; 32], when: &When) -> Result<Signer, StoreError> {
+        let Signer { key: old, keys } =
+            self.read()?.ok_or_else(|| self.unfit(&"there is no key yet that another could take the place of"))?;
         let new = SigningKey::of(old.public().name(), random).map_err(|why| self.unfit(&why))?;
         let keys = keys.rotated(&old, &new, when).map_err(|why| self.unfit(&why))?;
         let written = self.unfinished(&new, &keys).and_then(|file| {
@@ -84,7 +94,7 @@ impl KeyFile {
             sync_folder(&self.folder)
         });
         written.map_err(|error| StoreError::io(&self.path(), &error))?;
-        Ok((new, keys))
+        Ok(Signer { key: new, keys })
     }
 
     fn path(&self) -> PathBuf {
@@ -109,7 +119,7 @@ impl KeyFile {
 ///
 /// # Errors
 /// [`StoreError::Damaged`] for a record that is not as it was written, or not the one that was signed before: neither is signed.
-pub fn sign_end(store: &dyn Store, job: Id, key: &SigningKey, now: &When) -> Result<Option<Note>, StoreError> {
+pub fn sign_end(store: &dyn Store, job: Id, signer: &Signer, now: &When) -> Result<Option<Note>, StoreError> {
     let damaged = |what: &dyn std::fmt::Display| StoreError::Damaged(format!("job {job}: {what}"));
     let entries = store.events(job, 1)?;
     let Some(checkpoint) = Checkpoint::of(&entries).map_err(|broken| damaged(&broken))? else { return Ok(None) };
@@ -118,22 +128,29 @@ pub fn sign_end(store: &dyn Store, job: Id, key: &SigningKey, now: &When) -> Res
         let earlier = Checkpoint::read(&earlier.note).map_err(|why| damaged(&why))?;
         earlier.holds_for(job, &tree).map_err(|why| damaged(&why))?;
     }
-    let note = checkpoint.sign(key);
-    store.keep_checkpoint(&note, now.clone())?;
+    let note = checkpoint.sign(&signer.key);
+    store.keep_checkpoint(KeptCheckpoint { note: note.clone(), keys: signer.keys.clone(), kept: now.clone() })?;
     Ok(Some(note))
 }
 
 /// Signs every record that has grown since this key last signed it, for once a day; gives the jobs signed.
 ///
 /// # Errors
-/// As [`sign_end`], of the first record that can't be signed; those before it are.
-pub fn sign_ends(store: &dyn Store, key: &SigningKey, now: &When) -> Result<Vec<Id>, StoreError> {
-    let (mut signed, keys) = (Vec::new(), [key.public()]);
+/// As [`sign_end`], of the first record that can't be signed; all others are.
+pub fn sign_ends(store: &dyn Store, signer: &Signer, now: &When) -> Result<Vec<Id>, StoreError> {
+    let (mut signed, mut failed) = (Vec::new(), None);
     for (job, head) in store.jobs()? {
-        let is_signed = store.checkpoints(job)?.iter().any(|kept| Checkpoint::open(&kept.note, &keys).is_ok_and(|c| c.size == head.seq));
-        if !is_signed && sign_end(store, job, key, now)?.is_some() {
-            signed.push(job);
+        match is_signed(store, job, head.seq, signer).and_then(|is| if is { Ok(None) } else { sign_end(store, job, signer, now) }) {
+            Ok(Some(_)) => signed.push(job),
+            Ok(None) => {}
+            Err(error) => failed = failed.or(Some(error)),
         }
     }
-    Ok(signed)
+    failed.map_or(Ok(signed), Err)
+}
+
+/// Whether the key that signs now has signed so many entries of the job.
+fn is_signed(store: &dyn Store, job: Id, size: u64, signer: &Signer) -> Result<bool, StoreError> {
+    let keys = [signer.key.public()];
+    Ok(store.checkpoints(job)?.iter().any(|kept| Checkpoint::open(&kept.note, &keys).is_ok_and(|checkpoint| checkpoint.size == size)))
 }

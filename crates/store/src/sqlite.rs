@@ -1,6 +1,7 @@
 //! A store in one SQLite file, with photographs in a folder beside it.
 
 mod checkpoints;
+mod erased;
 mod group;
 mod look;
 mod people;
@@ -15,7 +16,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use lastmicron_job::event::{Digest, Id, When};
-use lastmicron_record::{Entry, Head, Note, Sealed};
+use lastmicron_record::{Entry, Head, Sealed};
 use rusqlite::Connection;
 
 use crate::backup::{self, Backup, BackupKey, EncryptedBackup, Encrypting, MANIFEST, PRIVATE, Source, UNFINISHED};
@@ -279,17 +280,17 @@ impl Store for Sqlite {
     }
 
     fn erase(&self, digest: Digest) -> Result<bool, StoreError> {
-        if self.writer.is_none() {
-            return Err(StoreError::OnlyRead);
-        }
+        // Noted first: whoever is stopped in between erases it again.
+        self.writer.as_ref().ok_or(StoreError::OnlyRead)?.alone(move |connection| erased::note(connection, digest))?;
         self.kept.erase(digest)
     }
 
-    fn keep_checkpoint(&self, note: &Note, kept: When) -> Result<(), StoreError> {
+    fn keep_checkpoint(&self, checkpoint: KeptCheckpoint) -> Result<(), StoreError> {
         self.room()?;
         // Looked at beside the writer, whom a long record would hold up; meanwhile it can only grow.
-        let checkpoint = self.readers.with(|connection| checkpoints::held(connection, note))?;
-        self.writer.as_ref().ok_or(StoreError::OnlyRead)?.keep_checkpoint(checkpoint.job, note.clone(), kept)
+        let held = self.readers.with(|connection| checkpoints::held(connection, &checkpoint.note, &checkpoint.keys))?;
+        let writer = self.writer.as_ref().ok_or(StoreError::OnlyRead)?;
+        writer.alone(move |connection| checkpoints::keep(connection, held.job, &checkpoint))
     }
 
     fn checkpoints(&self, job: Id) -> Result<Vec<KeptCheckpoint>, StoreError> {
@@ -313,7 +314,7 @@ impl Store for Sqlite {
 
     fn verify(&self) -> Result<Report, StoreError> {
         let (mut report, references) = self.readers.with(look::at_everything).inspect_err(|error| self.heed(error))?;
-        self.kept.verify(references, &mut report)?;
+        self.kept.verify(&references, &mut report)?;
         Ok(self.heeded(report))
     }
 }

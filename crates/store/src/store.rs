@@ -1,7 +1,7 @@
 //! What a store does, whatever it keeps its rows in.
 
 use lastmicron_job::event::{Digest, Id, When};
-use lastmicron_record::{Entry, Head, Note, Refusal, Sealed};
+use lastmicron_record::{Entry, Head, Keys, Note, Refusal, Sealed};
 
 use crate::error::StoreError;
 use crate::parts::{Part, Parted, There};
@@ -28,12 +28,14 @@ pub struct Receipt {
 /// What became of one event.
 pub type Outcome = Result<Receipt, Refusal>;
 
-/// A checkpoint of a record, and when it was kept by the clock here.
+/// A checkpoint of a record, with the keys that it is checked by.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct KeptCheckpoint {
     /// As it was signed.
     pub note: Note,
-    /// When.
+    /// The workshop's public keys then.
+    pub keys: Keys,
+    /// When it was kept, by the clock here.
     pub kept: When,
 }
 
@@ -87,17 +89,18 @@ pub trait Store: Send + Sync {
     /// [`StoreError::Damaged`] for bytes that have another hash by now.
     fn kept(&self, digest: Digest) -> Result<Option<Vec<u8>>, StoreError>;
 
-    /// Erases the bytes of that hash, like a sheet whose person wants it gone, and says whether they were there. The record stays as it is: it has only the hash.
+    /// Erases a sheet that some entry names, whose person wants it gone, and says whether it was there. The record stays as it is: it has only the hash. That it was erased is noted,
+    /// so that it is not waited for. What is kept anew under that hash, from a backup for instance, is there again.
     ///
     /// # Errors
     /// [`StoreError`].
     fn erase(&self, digest: Digest) -> Result<bool, StoreError>;
 
-    /// Keeps what was signed of a record that is here, once; it is never taken away. Whose signature it is, the caller has to know.
+    /// Keeps what was signed of a record that is here, once; it is never taken away. Whose keys they are, the caller has to know.
     ///
     /// # Errors
-    /// [`StoreError`]; [`StoreError::NotHeld`] for a note that is no checkpoint, or not of a record here as it stands.
-    fn keep_checkpoint(&self, note: &Note, kept: When) -> Result<(), StoreError>;
+    /// [`StoreError`]; [`StoreError::NotHeld`] for a note that is no checkpoint, is signed by none of the keys, or is not of a record here as it stands.
+    fn keep_checkpoint(&self, checkpoint: KeptCheckpoint) -> Result<(), StoreError>;
 
     /// The checkpoints of a job, in the order in which they were kept.
     ///

@@ -23,8 +23,11 @@ pub enum Status {
     GoneHome,
 }
 
-/// Its words.
-const STATUSES: [(&str, Status); 3] = [("arrived", Status::Arrived), ("on-the-floor", Status::OnTheFloor), ("gone-home", Status::GoneHome)];
+/// The word for a vehicle that was handed over.
+pub const GONE_HOME: &str = "gone-home";
+
+/// The words.
+const STATUSES: [(&str, Status); 3] = [("arrived", Status::Arrived), ("on-the-floor", Status::OnTheFloor), (GONE_HOME, Status::GoneHome)];
 
 /// Where the vehicle was from some time on.
 #[derive(Clone, Debug, PartialEq)]

@@ -14,7 +14,7 @@ use crate::backup::verify_backup;
 
 /// What this program knows, and two steps that no release has: one that takes a while, and one that needs it.
 const STEPS: &[&str] = &[
-    checkpoints::TABLE,
+    schema::SECOND,
     "CREATE TABLE filler (n INTEGER PRIMARY KEY, text TEXT NOT NULL) STRICT;
      WITH RECURSIVE count(n) AS (SELECT 1 UNION ALL SELECT n + 1 FROM count WHERE n < 60000)
      INSERT INTO filler SELECT n, 'some text to be written ' || n FROM count;
@@ -95,7 +95,8 @@ fn a_record_of_the_first_version_is_brought_up_without_loss_and_signed_then() {
     assert!(before.iter().map(Vec::len).sum::<usize>() > 20, "the fixture holds events");
     assert_eq!((all(&store), store.verify().unwrap()), (before, backup.report));
     let key = lastmicron_record::SigningKey::of("workshop", [7; 32]).unwrap();
-    assert_eq!(crate::sign_ends(&store, &key, &now()).unwrap().len(), 1);
+    let signer = crate::Signer { keys: lastmicron_record::Keys::of(key.public()), key };
+    assert_eq!(crate::sign_ends(&store, &signer, &now()).unwrap().len(), 1);
     drop(store);
     assert_eq!(open(&folder, first).unwrap_err(), StoreError::Newer { found: 2, known: 1 });
 }

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use lastmicron_job::event::{Digest, Id, When};
-use lastmicron_record::{Checkpoint, Entry, Note, Tree, sha256};
+use lastmicron_job::event::{Digest, Id};
+use lastmicron_record::{Checkpoint, Entry, Keys, Note, Tree, sha256};
 use rusqlite::{Connection, OptionalExtension, TransactionBehavior, params};
 
 use super::rows;
@@ -11,79 +11,70 @@ use crate::error::StoreError;
 use crate::report::{Damage, Report};
 use crate::store::KeptCheckpoint;
 
-/// Append-only. Two checkpoints of a job are the same when their notes are: a key signs one text in one way.
-pub(super) const TABLE: &str = "
-    CREATE TABLE checkpoint (
-        number INTEGER PRIMARY KEY,
-        job TEXT NOT NULL,
-        note TEXT NOT NULL,
-        kept TEXT NOT NULL,
-        hash TEXT NOT NULL,
-        UNIQUE (job, note)
-    ) STRICT;
-";
-
-/// What the note says, when it is of a record that is here as it was signed.
-pub(super) fn held(connection: &Connection, note: &Note) -> Result<Checkpoint, StoreError> {
+/// What the note says, when one of the keys has signed it and it is of a record that is here as it was signed.
+pub(super) fn held(connection: &Connection, note: &Note, keys: &Keys) -> Result<Checkpoint, StoreError> {
     let refused = |why: &dyn std::fmt::Display| StoreError::NotHeld(why.to_string());
-    let checkpoint = Checkpoint::read(note).map_err(|why| refused(&why))?;
+    let checkpoint = Checkpoint::open(note, keys.all()).map_err(|why| refused(&why))?;
     let tree = tree(connection, checkpoint.job)?;
     checkpoint.holds_for(checkpoint.job, &tree).map_err(|why| refused(&why))?;
     Ok(checkpoint)
 }
 
 /// Keeps a note that [`held`] has looked at; one that is there already stays as it is.
-pub(super) fn keep(connection: &mut Connection, job: Id, note: &Note, kept: &When) -> Result<(), StoreError> {
+pub(super) fn keep(connection: &mut Connection, job: Id, checkpoint: &KeptCheckpoint) -> Result<(), StoreError> {
     let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
-    let (job, note) = (job.to_string(), note.to_string());
+    let KeptCheckpoint { note, keys, kept } = checkpoint;
+    let (job, note, keys) = (job.to_string(), note.to_string(), keys.to_string());
     let is_there = transaction.query_row("SELECT 1 FROM checkpoint WHERE job = ?1 AND note = ?2", [&job, &note], |_| Ok(())).optional()?;
     if is_there.is_none() {
         let last = transaction
             .query_row("SELECT number, hash FROM checkpoint ORDER BY number DESC LIMIT 1", [], |row| Ok((row.get(0)?, row.get(1)?)))
             .optional()?;
         let (before, previous): (i64, String) = last.unwrap_or_else(|| (0, Entry::NOTHING.to_string()));
-        let hash = hash(before + 1, &previous, &job, kept.as_str(), &note).to_string();
+        let hash = hash(before + 1, &previous, [&job, kept.as_str(), &keys, &note]).to_string();
         transaction
-            .prepare_cached("INSERT INTO checkpoint (number, job, note, kept, hash) VALUES (?1, ?2, ?3, ?4, ?5)")?
-            .execute(params![before + 1, job, note, kept.as_str(), hash])?;
+            .prepare_cached("INSERT INTO checkpoint (number, job, note, keys, kept, hash) VALUES (?1, ?2, ?3, ?4, ?5, ?6)")?
+            .execute(params![before + 1, job, note, keys, kept.as_str(), hash])?;
     }
     Ok(transaction.commit()?)
 }
 
 /// Those of a job, in the order in which they were kept.
 pub(super) fn of(connection: &Connection, job: Id) -> Result<Vec<KeptCheckpoint>, StoreError> {
-    let mut statement = connection.prepare_cached("SELECT note, kept FROM checkpoint WHERE job = ?1 ORDER BY number")?;
+    let mut statement = connection.prepare_cached("SELECT note, keys, kept FROM checkpoint WHERE job = ?1 ORDER BY number")?;
     let mut rows = statement.query([job.to_string()])?;
     let mut found = Vec::new();
     while let Some(row) = rows.next()? {
-        found.push(kept(&row.get::<_, String>(0)?, &row.get::<_, String>(1)?)?);
+        let [note, keys, kept_at] = [0, 1, 2].map(|column| row.get::<_, String>(column));
+        found.push(kept(&note?, &keys?, &kept_at?)?);
     }
     Ok(found)
 }
 
-/// Looks at all of them: that each stands as it was kept, and that the record which it is of still has what was signed.
+/// Looks at all of them: that each stands as it was kept, that one of its keys has signed it, and that the record which it is of still has what was signed.
 pub(super) fn look(connection: &Connection, report: &mut Report) -> Result<(), StoreError> {
-    let mut statement = connection.prepare("SELECT number, job, note, kept, hash FROM checkpoint NOT INDEXED ORDER BY number")?;
+    let mut statement = connection.prepare("SELECT number, job, note, keys, kept, hash FROM checkpoint NOT INDEXED ORDER BY number")?;
     let mut rows = statement.query([])?;
     let mut previous = Entry::NOTHING.to_string();
     let mut trees: BTreeMap<Id, Option<Tree>> = BTreeMap::new();
     for next in 1_i64.. {
         let Some(row) = rows.next()? else { break };
         let number: i64 = row.get(0)?;
-        let [job, note, kept_at, hashed] = [1, 2, 3, 4].map(|column| row.get::<_, String>(column));
-        let (job, note, kept_at, hashed) = (job?, note?, kept_at?, hashed?);
+        let [job, note, keys, kept_at, hashed] = [1, 2, 3, 4, 5].map(|column| row.get::<_, String>(column));
+        let (job, note, keys, kept_at, hashed) = (job?, note?, keys?, kept_at?, hashed?);
+        report.checkpoints += 1;
         let damaged = |what: String| Damage::Checkpoint { number: next, what };
-        if number != next || hash(number, &previous, &job, &kept_at, &note).to_string() != hashed {
+        if number != next || hash(number, &previous, [&job, &kept_at, &keys, &note]).to_string() != hashed {
             report.damage.push(damaged("it is not as it was kept, or the one before it is not there".to_owned()));
             return Ok(());
         }
         previous = hashed;
-        let kept = kept(&note, &kept_at)?;
+        let kept = kept(&note, &keys, &kept_at)?;
         let job = job.parse().map_err(|_| StoreError::Damaged(format!("a checkpoint of a job with the id {job}")))?;
         // A record that can't be read is found where records are looked at.
         let tree = trees.entry(job).or_insert_with(|| tree(connection, job).ok());
         let Some(tree) = tree else { continue };
-        match Checkpoint::read(&kept.note).map(|checkpoint| checkpoint.holds_for(job, tree)) {
+        match Checkpoint::open(&kept.note, kept.keys.all()).map(|checkpoint| checkpoint.holds_for(job, tree)) {
             Ok(Ok(())) => {}
             Ok(Err(why)) => report.damage.push(damaged(why.to_string())),
             Err(why) => report.damage.push(damaged(why.to_string())),
@@ -96,11 +87,16 @@ fn tree(connection: &Connection, job: Id) -> Result<Tree, StoreError> {
     Tree::of(&rows::events(connection, job, 1)?).map_err(|refusal| StoreError::Damaged(refusal.to_string()))
 }
 
-fn kept(note: &str, at: &str) -> Result<KeptCheckpoint, StoreError> {
+fn kept(note: &str, keys: &str, at: &str) -> Result<KeptCheckpoint, StoreError> {
     let damaged = |why: &dyn std::fmt::Display| StoreError::Damaged(format!("a checkpoint: {why}"));
-    Ok(KeptCheckpoint { note: note.parse().map_err(|why| damaged(&why))?, kept: at.parse().map_err(|why| damaged(&why))? })
+    Ok(KeptCheckpoint {
+        note: note.parse().map_err(|why| damaged(&why))?,
+        keys: keys.parse().map_err(|why| damaged(&why))?,
+        kept: at.parse().map_err(|why| damaged(&why))?,
+    })
 }
 
-fn hash(number: i64, previous: &str, job: &str, kept: &str, note: &str) -> Digest {
-    sha256(format!("{number}\n{previous}\n{job}\n{kept}\n{note}").as_bytes())
+/// Of job, time, keys and note; how long the keys are is in it, so that none of it can be taken for its neighbour's.
+fn hash(number: i64, previous: &str, [job, kept, keys, note]: [&str; 4]) -> Digest {
+    sha256(format!("{number}\n{previous}\n{job}\n{kept}\n{}\n{keys}{note}", keys.len()).as_bytes())
 }

@@ -2,13 +2,13 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use lastmicron_job::event::{Digest, Id};
+use lastmicron_job::event::Id;
 use lastmicron_record::{Break, Broken, Checker, Entry, Head, Sealed};
 use rusqlite::Connection;
 
-use super::{checkpoints, rows};
+use super::{checkpoints, erased, rows};
 use crate::error::StoreError;
-use crate::report::{Damage, Report};
+use crate::report::{Damage, References, Report};
 
 /// Most lines of the database's own findings that are kept.
 const MOST_LINES: usize = 20;
@@ -17,11 +17,11 @@ const MOST_LINES: usize = 20;
 ///
 /// The chains find what was changed in entries; the ends, what was lost at a record's end or whole; the look-ups by id, an index by which an
 /// event might be taken twice; the database's own check, the rest of its structure.
-pub(super) fn at_everything(connection: &Connection) -> Result<(Report, BTreeSet<Digest>), StoreError> {
+pub(super) fn at_everything(connection: &Connection) -> Result<(Report, References), StoreError> {
     let mut report = Report::default();
     structure(connection, &mut report)?;
     let heads: BTreeMap<Id, Head> = rows::jobs(connection)?.into_iter().collect();
-    let mut references = BTreeSet::new();
+    let mut references = References::new();
     let jobs = jobs_with_entries(connection)?;
     for job in jobs.union(&heads.keys().copied().collect()) {
         report.jobs += 1;
@@ -35,6 +35,7 @@ pub(super) fn at_everything(connection: &Connection) -> Result<(Report, BTreeSet
         report.damage.push(Damage::Database(format!("{in_table} entries in the table, {} found by their jobs", report.entries)));
     }
     checkpoints::look(connection, &mut report)?;
+    erased::look(connection, &references, &mut report)?;
     Ok((report, references))
 }
 
@@ -47,7 +48,7 @@ pub(super) fn at_newest(connection: &Connection, entries: u64) -> Result<Report,
             break;
         }
         report.jobs += 1;
-        record(connection, job, head, &mut report, &mut BTreeSet::new())?;
+        record(connection, job, head, &mut report, &mut References::new())?;
     }
     Ok(report)
 }
@@ -75,7 +76,7 @@ fn jobs_with_entries(connection: &Connection) -> Result<BTreeSet<Id>, StoreError
     Ok(jobs)
 }
 
-fn record(connection: &Connection, job: Id, head: Head, report: &mut Report, references: &mut BTreeSet<Digest>) -> Result<(), StoreError> {
+fn record(connection: &Connection, job: Id, head: Head, report: &mut Report, references: &mut References) -> Result<(), StoreError> {
     let mut statement = connection.prepare_cached(&format!("{} WHERE job = ?1 ORDER BY seq", rows::ENTRY))?;
     let mut found = statement.query([job.to_string()])?;
     let mut checker = Checker::new(job);
@@ -87,7 +88,9 @@ fn record(connection: &Connection, job: Id, head: Head, report: &mut Report, ref
         let checked = checked.and_then(|(entry, text)| check(&mut checker, &entry, &text).map(|()| entry));
         match checked {
             Ok(entry) => {
-                references.extend(entry.event.body.references());
+                for named in entry.event.body.references() {
+                    references.entry(named).or_insert((job, entry.seq));
+                }
                 if !is_found_by_id(connection, &entry)? {
                     report.damage.push(Damage::NotFound { job, seq: entry.seq });
                 }

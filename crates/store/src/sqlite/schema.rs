@@ -1,15 +1,14 @@
 //! The database: its tables, how it is opened, and how one of an earlier version is brought up.
 
-use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use lastmicron_job::event::{Digest, Id};
+use lastmicron_job::event::Id;
 use lastmicron_record::Head;
 use rusqlite::{Connection, OpenFlags, TransactionBehavior};
 
-use super::{checkpoints, look, people, rows};
+use super::{look, people, rows};
 use crate::error::StoreError;
-use crate::report::{Damage, Report};
+use crate::report::{Damage, References, Report};
 
 /// Which program's file this is: "lmic".
 const APPLICATION_ID: i64 = 0x6c6d_6963;
@@ -35,6 +34,23 @@ const FIRST: &str = "
     ) STRICT, WITHOUT ROWID;
 ";
 
+/// `checkpoint` is append-only, with the public keys by which each note is checked: a copy of the database needs nothing else to be looked at. Two checkpoints
+/// of a job are the same when their notes are: a key signs one text in one way. `erased` has the sheets that were erased, so that they are not waited for.
+pub(super) const SECOND: &str = "
+    CREATE TABLE checkpoint (
+        number INTEGER PRIMARY KEY,
+        job TEXT NOT NULL,
+        note TEXT NOT NULL,
+        keys TEXT NOT NULL,
+        kept TEXT NOT NULL,
+        hash TEXT NOT NULL,
+        UNIQUE (job, note)
+    ) STRICT;
+    CREATE TABLE erased (
+        sheet TEXT NOT NULL PRIMARY KEY
+    ) STRICT, WITHOUT ROWID;
+";
+
 /// The versions of the tables: 1 is [`FIRST`], and each step makes the next of the one before.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Tables {
@@ -42,11 +58,11 @@ pub(crate) struct Tables {
 }
 
 /// What a look at a database gives: what was found, where each job's record ends, and what events refer to.
-pub(crate) type Looked = (Report, Vec<(Id, Head)>, BTreeSet<Digest>);
+pub(crate) type Looked = (Report, Vec<(Id, Head)>, References);
 
 impl Tables {
     /// What this program knows. A step that was released is never changed, and new ones come behind it.
-    pub(crate) const KNOWN: Self = Self { steps: &[people::TABLES, checkpoints::TABLE] };
+    pub(crate) const KNOWN: Self = Self { steps: &[SECOND, people::TABLES] };
 
     /// The same, and more steps behind them.
     #[cfg(test)]
@@ -162,9 +178,9 @@ impl Tables {
 }
 
 /// What can't be read is found, too.
-fn damage(error: StoreError) -> Result<(Report, BTreeSet<Digest>), StoreError> {
+fn damage(error: StoreError) -> Result<(Report, References), StoreError> {
     match error {
-        StoreError::Damaged(what) => Ok((Report { damage: vec![Damage::Database(what)], ..Report::default() }, BTreeSet::new())),
+        StoreError::Damaged(what) => Ok((Report { damage: vec![Damage::Database(what)], ..Report::default() }, References::new())),
         other => Err(other),
     }
 }

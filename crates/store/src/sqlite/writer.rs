@@ -6,11 +6,11 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 use std::thread::{Builder, JoinHandle};
 
-use lastmicron_job::event::{Id, When};
-use lastmicron_record::{Note, Sealed};
+use lastmicron_job::event::When;
+use lastmicron_record::Sealed;
 use rusqlite::Connection;
 
-use super::{checkpoints, group};
+use super::group;
 use crate::error::StoreError;
 use crate::store::Outcome;
 
@@ -30,16 +30,15 @@ struct Append {
     answer: SyncSender<Answer>,
 }
 
-struct Keep {
-    job: Id,
-    note: Note,
-    kept: When,
+/// What is written in a transaction of its own.
+struct Alone {
+    write: Box<dyn FnOnce(&mut Connection) -> Result<(), StoreError> + Send>,
     answer: SyncSender<Result<(), StoreError>>,
 }
 
 enum Request {
     Append(Append),
-    Keep(Keep),
+    Alone(Alone),
 }
 
 /// The thread that writes, and the way to it.
@@ -69,10 +68,10 @@ impl Writer {
         answered.recv().map_err(|_| StoreError::Closed)?
     }
 
-    pub(super) fn keep_checkpoint(&self, job: Id, note: Note, kept: When) -> Result<(), StoreError> {
+    pub(super) fn alone(&self, write: impl FnOnce(&mut Connection) -> Result<(), StoreError> + Send + 'static) -> Result<(), StoreError> {
         let (answer, answered) = sync_channel(1);
         let requests = self.requests.as_ref().ok_or(StoreError::Closed)?;
-        requests.send(Request::Keep(Keep { job, note, kept, answer })).map_err(|_| StoreError::Closed)?;
+        requests.send(Request::Alone(Alone { write: Box::new(write), answer })).map_err(|_| StoreError::Closed)?;
         answered.recv().map_err(|_| StoreError::Closed)?
     }
 }
@@ -109,7 +108,7 @@ impl<O: Fn() -> Result<Connection, StoreError>> Database<O> {
 fn write(database: &mut Database<impl Fn() -> Result<Connection, StoreError>>, queue: &Receiver<Request>, is_damaged: &AtomicBool) {
     while let Ok(first) = queue.recv() {
         let (mut group, mut events, mut next) = (Vec::new(), 0, Some(first));
-        let mut keep = None;
+        let mut alone = None;
         while let Some(request) = next {
             match request {
                 Request::Append(append) => {
@@ -117,8 +116,8 @@ fn write(database: &mut Database<impl Fn() -> Result<Connection, StoreError>>, q
                     group.push(append);
                 }
                 // Nothing that came behind it is taken before it.
-                Request::Keep(found) => {
-                    keep = Some(found);
+                Request::Alone(found) => {
+                    alone = Some(found);
                     break;
                 }
             }
@@ -127,9 +126,8 @@ fn write(database: &mut Database<impl Fn() -> Result<Connection, StoreError>>, q
         if !group.is_empty() {
             append(database, group, is_damaged);
         }
-        if let Some(Keep { job, note, kept, answer }) = keep {
-            let done = unless_damaged(is_damaged, || database.write(|connection| checkpoints::keep(connection, job, &note, &kept)));
-            drop(answer.send(done));
+        if let Some(Alone { write, answer }) = alone {
+            drop(answer.send(unless_damaged(is_damaged, || database.write(write))));
         }
     }
 }

@@ -161,7 +161,9 @@ fn bytes_that_changed_are_not_given_out_and_found_and_nothing_more_is_taken() {
         let path = folder.join("kept").join(&name[..2]).join(&name);
         std::fs::write(&path, b"a photogRaph").unwrap();
         assert!(matches!(store.kept(digest), Err(StoreError::Damaged(_))));
-        assert_eq!(store.verify().unwrap().damage, [Damage::Kept { name }]);
+        assert_eq!(store.verify().unwrap().damage, [Damage::Kept { name: name.clone(), entry: Some((id(1), 1)) }]);
+        let told = store.verify().unwrap().damage[0].to_string();
+        assert_eq!(told, format!("what is kept as {name}, named by entry 1 of job {}, has other bytes than it had", id(1)));
         assert!(matches!(store.append(vec![reading(11, 1)], at(1)), Err(StoreError::Damaged(_))));
         assert_eq!(store.events(id(1), 1).unwrap().len(), 1);
         // Sent again, it is whole again.

@@ -4,8 +4,8 @@ use std::fs;
 use std::path::Path;
 
 use lastmicron_job::event::Id;
-use lastmicron_record::{Entry, Head, SigningKey};
-use lastmicron_store::{Damage, KeptCheckpoint, Sqlite, Store, StoreError, sign_ends};
+use lastmicron_record::{Entry, Head, Keys, SigningKey};
+use lastmicron_store::{Damage, KeptCheckpoint, Signer, Sqlite, Store, StoreError, sign_ends};
 
 use crate::pen::{Chance, at, event, photograph, reading};
 
@@ -26,6 +26,7 @@ fn shown(store: &Sqlite) -> Shown {
 fn database(folder: &Path) -> Vec<u8> {
     let store = Sqlite::open(folder).unwrap();
     let key = SigningKey::of("workshop", [7; 32]).unwrap();
+    let signer = Signer { keys: Keys::of(key.public()), key };
     let kept = store.keep(b"a photograph").unwrap();
     for n in 0..900_u64 {
         let job = 1 + n % 5;
@@ -36,7 +37,7 @@ fn database(folder: &Path) -> Vec<u8> {
         };
         store.append(vec![sealed], at(u32::try_from(n % 60).unwrap())).unwrap();
         if n % 30 == 0 {
-            sign_ends(&store, &key, &at(1)).unwrap();
+            sign_ends(&store, &signer, &at(1)).unwrap();
         }
     }
     drop(store);

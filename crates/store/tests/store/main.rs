@@ -24,3 +24,4 @@ mod people;
 mod released;
 mod room;
 mod signing;
+mod tampered;

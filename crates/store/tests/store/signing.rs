@@ -4,7 +4,7 @@ use std::fs;
 use std::thread;
 
 use lastmicron_record::{Keys, SigningKey};
-use lastmicron_store::{KeyFile, SIGNING_KEYS, StoreError};
+use lastmicron_store::{KeyFile, SIGNING_KEYS, Signer, StoreError};
 
 use crate::pen::at;
 
@@ -13,9 +13,9 @@ fn a_key_is_made_once_and_only_its_owner_reads_it() {
     let folder = tempfile::tempdir().unwrap();
     let file = KeyFile::in_folder(folder.path());
     assert!(file.read().unwrap().is_none());
-    let (made, keys) = file.open("workshop", [1; 32]).unwrap();
+    let Signer { key: made, keys } = file.open("workshop", [1; 32]).unwrap();
     assert_eq!(keys.all(), [made.public()]);
-    let (again, _) = file.open("workshop", [2; 32]).unwrap();
+    let Signer { key: again, .. } = file.open("workshop", [2; 32]).unwrap();
     assert_eq!(again.secret_text(), SigningKey::of("workshop", [1; 32]).unwrap().secret_text());
     #[cfg(unix)]
     {
@@ -31,7 +31,7 @@ fn threads_that_ask_at_once_get_one_key() {
     let made: Vec<String> = thread::scope(|scope| {
         let open = |n: u8| {
             let file = KeyFile::in_folder(folder.path());
-            move || file.open("workshop", [n; 32]).unwrap().0.secret_text()
+            move || file.open("workshop", [n; 32]).unwrap().key.secret_text()
         };
         let workers: Vec<_> = (0..8).map(|n| scope.spawn(open(n))).collect();
         workers.into_iter().map(|worker| worker.join().unwrap()).collect()
@@ -45,14 +45,14 @@ fn a_new_key_takes_the_place_of_the_last_and_the_public_ones_lead_to_it() {
     let folder = tempfile::tempdir().unwrap();
     let file = KeyFile::in_folder(folder.path());
     assert!(matches!(file.rotate([2; 32], &at(0)), Err(StoreError::Io { .. })));
-    let (first, _) = file.open("workshop", [1; 32]).unwrap();
+    let Signer { key: first, .. } = file.open("workshop", [1; 32]).unwrap();
     file.rotate([2; 32], &at(1)).unwrap();
-    let (third, keys) = file.rotate([3; 32], &at(2)).unwrap();
+    let Signer { key: third, keys } = file.rotate([3; 32], &at(2)).unwrap();
     let [a, b, c] = [1, 2, 3].map(|n| SigningKey::of("workshop", [n; 32]).unwrap().public());
     assert_eq!((keys.all(), first.public(), third.public()), (&[a.clone(), b, c.clone()][..], a, c));
     assert_eq!(keys.to_string().parse::<Keys>().unwrap(), keys);
     assert!(!keys.to_string().contains("PRIVATE"));
-    let (read, all) = file.read().unwrap().unwrap();
+    let Signer { key: read, keys: all } = file.read().unwrap().unwrap();
     assert_eq!((read.secret_text(), all), (third.secret_text(), keys));
     #[cfg(unix)]
     {
@@ -65,7 +65,7 @@ fn a_new_key_takes_the_place_of_the_last_and_the_public_ones_lead_to_it() {
 fn a_file_that_is_none_of_keys_is_left_as_it_is_and_named() {
     let folder = tempfile::tempdir().unwrap();
     let file = KeyFile::in_folder(folder.path());
-    let (key, _) = file.open("workshop", [1; 32]).unwrap();
+    let Signer { key, .. } = file.open("workshop", [1; 32]).unwrap();
     let path = folder.path().join(SIGNING_KEYS);
     let other = SigningKey::of("workshop", [2; 32]).unwrap();
     for wrong in [String::new(), "key".to_owned(), key.secret_text(), format!("{}\n{}\n", key.secret_text(), other.public())] {
