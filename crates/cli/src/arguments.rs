@@ -78,6 +78,8 @@ pub(crate) enum Question {
     BackupKey(BackupKeyArguments),
     /// Make records of a backup in an empty folder
     Restore(RestoreArguments),
+    /// Erase the sheets of a job that name people; the record stays whole
+    Erase(EraseArguments),
     /// Say whether all is well with the app's records: disk, clock, backup, damage
     Doctor(DoctorArguments),
     /// Do the main job on an invented car, then open its sealed truth
@@ -278,6 +280,7 @@ Examples:
   lastmicron verify                 all of the app's records, and everything kept beside them
   lastmicron verify coupe.record
   lastmicron verify handover.pdf
+  lastmicron verify handover.pdf --keys workshop-keys.txt
   lastmicron verify BACKUP
   lastmicron verify BACKUP.tar.age --key key.txt")]
 pub(crate) struct VerifyArguments {
@@ -287,6 +290,9 @@ pub(crate) struct VerifyArguments {
     /// File that holds the key of an encrypted backup; - reads it from stdin
     #[arg(long, value_name = "FILE", requires = "file")]
     pub(crate) key: Option<PathBuf>,
+    /// The workshop's public keys as you have them from elsewhere: a file whose first line is a key. A handover has to be signed by one that follows from it
+    #[arg(long, value_name = "FILE", requires = "file")]
+    pub(crate) keys: Option<PathBuf>,
     /// Folder that the records are kept in (left out: as with serve)
     #[arg(long, value_name = "DIR")]
     pub(crate) data: Option<PathBuf>,
@@ -381,6 +387,25 @@ pub(crate) struct RestoreArguments {
     /// Folder to put the records into: one that is empty, or not there yet
     #[arg(long, value_name = "DIR")]
     pub(crate) data: PathBuf,
+}
+
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  lastmicron erase 01a20e0c-4a08-7a99-b4b1-f79e3779b97f
+  lastmicron erase 01a20e0c-4a08-7a99-b4b1-f79e3779b97f --yes
+
+Backups made before have the sheets still. A record that is restored from one has them again: erase them there anew.")]
+pub(crate) struct EraseArguments {
+    /// The job, by the id that `lastmicron jobs` prints
+    #[arg(value_name = "JOB")]
+    pub(crate) job: String,
+    /// Erase without asking for the job's name to be typed
+    #[arg(long)]
+    pub(crate) yes: bool,
+    /// Folder that the records are kept in (left out: as with serve)
+    #[arg(long, value_name = "DIR")]
+    pub(crate) data: Option<PathBuf>,
 }
 
 #[derive(Args, Debug)]

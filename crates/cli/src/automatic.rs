@@ -78,7 +78,7 @@ fn round(store: &Sqlite, records: &Path, backups: &Path) -> Result<(), StoreErro
 }
 
 /// Whether another is to be made; also where the last is of a time to come, since a clock was wrong.
-fn is_due(now: Timestamp, last: Option<Timestamp>) -> bool {
+pub(crate) fn is_due(now: Timestamp, last: Option<Timestamp>) -> bool {
     last.is_none_or(|last| !(0..EVERY_S).contains(&(now.as_second() - last.as_second())))
 }
 

@@ -148,6 +148,10 @@ pub(crate) fn restore_into(arguments: &RestoreArguments, out: &mut dyn Write) ->
         arguments.data.display(),
         manifest.made
     )?;
+    writeln!(
+        out,
+        "Sheets that were erased after that are here again: lastmicron erase. It has no key that signs: the app makes a new one, unless signing-keys is put beside the records."
+    )?;
     tell(&report, out)
 }
 

@@ -5,7 +5,7 @@ use std::path::Path;
 use std::time::{Duration, Instant};
 
 use lastmicron_job::event::When;
-use lastmicron_store::{BackupKey, LastBackup, STOP_BELOW, Sqlite, Store, StoreError, WARN_BELOW, free_bytes};
+use lastmicron_store::{BackupKey, KeyFile, LastBackup, STOP_BELOW, Sqlite, Store, StoreError, WARN_BELOW, free_bytes};
 use serde_json::{Value, json};
 
 use crate::arguments::DoctorArguments;
@@ -52,7 +52,11 @@ pub(crate) fn run(arguments: &DoctorArguments, out: &mut dyn Write) -> Result<()
         clock(&store, &now)
             .unwrap_or_else(|error| Finding::new("clock", format!("it can't be compared: {error}"), Value::Null).but(true, "See damage.")),
         backup(&records, &now),
-        key(&records),
+        backup_key(&records),
+        signing(&records, &store).unwrap_or_else(|error| {
+            Finding::new("signing", error.to_string(), Value::Null)
+                .but(true, "Nothing is signed: put the file back as it was, or take it away, and the app makes a new key.")
+        }),
         Finding::new("schema", format!("version {}, as this program writes it", Sqlite::SCHEMA), json!({ "version": Sqlite::SCHEMA })),
         damage(&store),
     ];
@@ -73,9 +77,9 @@ fn as_text(records: &Path, findings: &[Finding], out: &mut dyn Write) -> io::Res
     writeln!(out, "Records in {}", records.display())?;
     for Finding { name, found, to_do, .. } in findings {
         let state = if to_do.is_some() { "PROBLEM" } else { "ok" };
-        writeln!(out, "{state:<7}  {name:<6}  {found}")?;
+        writeln!(out, "{state:<7}  {name:<10}  {found}")?;
         if let Some(to_do) = to_do {
-            writeln!(out, "                 {to_do}")?;
+            writeln!(out, "                     {to_do}")?;
         }
     }
     Ok(())
@@ -154,20 +158,41 @@ fn backup(records: &Path, now: &When) -> Finding {
     Finding::new("backup", found, figures).but(!(0..=OLD_H).contains(&age_h), to_do)
 }
 
-fn key(records: &Path) -> Finding {
+fn backup_key(records: &Path) -> Finding {
     match BackupKey::read(records) {
-        Ok(None) => Finding::new("key", "backups are not encrypted: no backup key was made", json!({ "made": null, "checked": null })),
+        Ok(None) => Finding::new("backup-key", "backups are not encrypted: no backup key was made", json!({ "made": null, "checked": null })),
         Ok(Some(BackupKey { recipient, made, checked })) => {
             let found = checked.as_ref().map_or_else(
                 || format!("backups are not encrypted: the key made {made} was not given back yet"),
                 |checked| format!("backups are encrypted for {recipient}; the key was given back {checked}"),
             );
             let is_wrong = checked.is_none();
-            Finding::new("key", found, json!({ "recipient": recipient, "made": made, "checked": checked }))
+            Finding::new("backup-key", found, json!({ "recipient": recipient, "made": made, "checked": checked }))
                 .but(is_wrong, "Give it back from its sheet: lastmicron backup-key check -. Or make another: lastmicron backup-key new.")
         }
-        Err(error) => Finding::new("key", "its note can't be read", Value::Null).but(true, error.to_string()),
+        Err(error) => Finding::new("backup-key", "its note can't be read", Value::Null).but(true, error.to_string()),
     }
+}
+
+/// The key that signs, and when something was last signed.
+fn signing(records: &Path, store: &Sqlite) -> Result<Finding, StoreError> {
+    let Some(signer) = KeyFile::in_folder(records).read()? else {
+        return Ok(Finding::new(
+            "signing",
+            "no key that signs yet: the app makes one when it is started",
+            json!({ "public": null, "last_signed": null }),
+        ));
+    };
+    let (public, mut last) = (signer.key.public().to_string(), None::<When>);
+    for (job, _) in store.jobs()? {
+        for checkpoint in store.checkpoints(job)? {
+            if last.as_ref().is_none_or(|last| checkpoint.kept.seconds_since(last) > 0) {
+                last = Some(checkpoint.kept);
+            }
+        }
+    }
+    let signed = last.as_ref().map_or_else(|| "nothing is signed yet".to_owned(), |last| format!("the last checkpoint was signed {last}"));
+    Ok(Finding::new("signing", format!("{public}; {signed}"), json!({ "public": public, "last_signed": last })))
 }
 
 fn damage(store: &Sqlite) -> Finding {
@@ -175,7 +200,7 @@ fn damage(store: &Sqlite) -> Finding {
         "Stop the app, keep this folder as it is, and restore the last backup that was verified into an empty one: lastmicron restore.";
     match store.verify() {
         Ok(report) => {
-            let figures = json!({ "jobs": report.jobs, "events": report.entries, "kept": report.kept, "waiting": report.waiting.len(), "damaged": report.damage.len() });
+            let figures = json!({ "jobs": report.jobs, "events": report.entries, "kept": report.kept, "checkpoints": report.checkpoints, "waiting": report.waiting.len(), "erased": report.erased.len(), "damaged": report.damage.len() });
             let found = report.damage.first().map_or_else(
                 || format!("none in {} jobs, {} events, {} things kept beside them", report.jobs, report.entries, report.kept),
                 |first| format!("{} things are not as they were written, first: {first}", report.damage.len()),

@@ -9,6 +9,7 @@ pub mod compute;
 mod compute_command;
 pub mod demo;
 mod doctor;
+mod erase;
 mod failure;
 mod files;
 mod lan;
@@ -24,6 +25,7 @@ mod progress;
 mod records;
 mod serve;
 mod setup;
+mod signing;
 
 use std::io::{self, Write};
 use std::process::ExitCode;
@@ -75,6 +77,7 @@ fn answer(arguments: Arguments, out: &mut dyn Write) -> Result<(), Failure> {
         Question::Backups(arguments) => backups::list(&arguments, out),
         Question::BackupKey(arguments) => backup_key::run(&arguments, out),
         Question::Restore(arguments) => backups::restore_into(&arguments, out),
+        Question::Erase(arguments) => erase::run(&arguments, out),
         Question::Doctor(arguments) => doctor::run(&arguments, out),
         Question::People(arguments) => people::run(&arguments, out),
         Question::Setup(arguments) => setup::run(&arguments, out),

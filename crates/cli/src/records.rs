@@ -8,15 +8,15 @@ use jiff::Timestamp;
 use lastmicron_folder::events::{contents, said};
 use lastmicron_job::event::{Event, Id, When};
 use lastmicron_job::fold::{Status, fold};
-use lastmicron_record::{Bundle, Sealed, is_waited, read_waited};
+use lastmicron_record::{Bundle, Entry, Keys, Sealed, is_waited, read_waited};
 use lastmicron_store::{BroughtIn, Report, Sqlite, Store, StoreError, TakenIn, bring_in, is_encrypted, take_in, take_out};
-use lastmicron_web::Papers as _;
+use lastmicron_web::{Papers as _, ReadBack};
 
 use crate::arguments::{ExportArguments, ImportArguments, JobsArguments, VerifyArguments};
 use crate::backups;
 use crate::failure::Failure;
 use crate::files;
-use crate::papers::Typeset;
+use crate::papers::{Typeset, is_by};
 use crate::plan::read_job;
 use crate::serve::{folder, now, store};
 
@@ -163,25 +163,46 @@ fn bundle_in(path: &Path, bytes: &[u8]) -> Result<Bundle, Failure> {
     Bundle::read(bytes).map_err(|error| Failure::bad_input(format!("{}: {error}", path.display())))
 }
 
-/// A record's file, or a handover with the record in it.
-fn verify_file(path: &Path, out: &mut dyn Write) -> Result<(), Failure> {
+/// A record's file, or a handover with the record in it, which is signed by what follows from the keys in a file where one is given.
+fn verify_file(path: &Path, keys: Option<&Path>, out: &mut dyn Write) -> Result<(), Failure> {
     let bytes = read_file(path)?;
     let wrong = |why: &dyn std::fmt::Display| Failure::bad_input(format!("{}: {why}", path.display()));
-    let (what, entries) = if bytes.starts_with(b"%PDF") {
-        ("the record in it is whole and ends as its pages say", Typeset.read(&bytes).map_err(|why| wrong(&why))?.1)
-    } else {
-        ("whole", Bundle::read(&bytes).map_err(|why| wrong(&why))?.entries)
+    let whole = |what: &str, entries: &[Entry], out: &mut dyn Write| {
+        let last = entries.last().map(|entry| entry.hash.to_string()).unwrap_or_default();
+        writeln!(out, "{}: {what}: {} events; the last hash is {last}", path.display(), entries.len())
     };
-    let last = entries.last().map(|entry| entry.hash.to_string()).unwrap_or_default();
-    Ok(writeln!(out, "{}: {what}: {} events; the last hash is {last}", path.display(), entries.len())?)
+    if !bytes.starts_with(b"%PDF") {
+        if keys.is_some() {
+            return Err(Failure::bad_input(format!("{}: no handover, and nothing in it is signed: leave --keys out", path.display())));
+        }
+        return Ok(whole("whole", &bundle_in(path, &bytes)?.entries, out)?);
+    }
+    let ReadBack { entries, signed, .. } = Typeset.read(&bytes).map_err(|why| wrong(&why))?;
+    if let Some(keys) = keys {
+        is_by(&bytes, &known_keys(keys)?).map_err(|why| wrong(&why))?;
+    }
+    whole("the record in it is whole and ends as its pages say", &entries, out)?;
+    writeln!(out, "{signed}")?;
+    if let Some(keys) = keys {
+        writeln!(out, "It follows from the key in {}.", keys.display())?;
+    }
+    Ok(())
+}
+
+fn known_keys(path: &Path) -> Result<Keys, Failure> {
+    let wrong = |why: &dyn std::fmt::Display| Failure::bad_input(format!("{}: {why}", path.display()));
+    fs::read_to_string(path).map_err(|error| wrong(&error))?.parse().map_err(|error| wrong(&error))
 }
 
 pub(crate) fn verify(arguments: &VerifyArguments, out: &mut dyn Write) -> Result<(), Failure> {
     match &arguments.file {
+        Some(path) if (path.is_dir() || is_encrypted(path)) && arguments.keys.is_some() => {
+            Err(Failure::bad_input(format!("{}: a backup is checked by the keys in it: leave --keys out", path.display())))
+        }
         Some(path) if path.is_dir() || is_encrypted(path) => {
             backups::verify(path, arguments.key.as_deref(), arguments.data.as_deref(), out)
         }
-        Some(path) => verify_file(path, out),
+        Some(path) => verify_file(path, arguments.keys.as_deref(), out),
         None => tell(&known(arguments.data.as_deref())?.verify().map_err(of_store)?, out),
     }
 }
@@ -197,10 +218,14 @@ pub(crate) fn tell(report: &Report, out: &mut dyn Write) -> Result<(), Failure> 
             report.damage.len()
         )));
     }
-    let Report { jobs, entries, kept, waiting, .. } = report;
+    let Report { jobs, entries, kept, checkpoints, waiting, erased, .. } = report;
     writeln!(out, "Whole: {jobs} jobs, {entries} events, {kept} things kept beside them.")?;
+    writeln!(out, "{checkpoints} checkpoints, each signed, and of the records as they are.")?;
+    if !erased.is_empty() {
+        writeln!(out, "{} sheets that named somebody were erased.", erased.len())?;
+    }
     if !waiting.is_empty() {
-        writeln!(out, "{} things are named and not here: not sent yet, or erased.", waiting.len())?;
+        writeln!(out, "{} things are named and not here: not sent yet, or taken away.", waiting.len())?;
     }
     Ok(())
 }

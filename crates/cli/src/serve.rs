@@ -17,6 +17,7 @@ use crate::backups;
 use crate::failure::Failure;
 use crate::lan;
 use crate::papers::Typeset;
+use crate::signing::Signing;
 
 /// The port that the app is found at where nobody says otherwise.
 pub(crate) const USUAL_PORT: u16 = 8086;
@@ -38,8 +39,11 @@ pub(crate) fn run(arguments: &ServeArguments, out: &mut dyn Write) -> Result<(),
     let backups = arguments.backups.clone().unwrap_or_else(|| backups::usual(&folder));
     let automatic = Automatic::start(Arc::clone(&store), folder.clone(), backups.clone())
         .map_err(|error| Failure::failed(format!("no thread for backups: {error}")))?;
+    let signing =
+        Signing::start(Arc::clone(&store), &folder).map_err(|error| Failure::failed(format!("no thread for signing: {error}")))?;
     let words = format!("{said}Records are kept in {}, a backup a day in {}. Ctrl+C ends it.", folder.display(), backups.display());
-    on(shop(store)?.with_backups(move || automatic.told()), Doors { loopback, lan }, &words, out)
+    let shop = shop(store)?.with_backups(move || automatic.told()).with_signs(Arc::new(signing));
+    on(shop, Doors { loopback, lan }, &words, out)
 }
 
 /// What the pages are made from, over a store.

@@ -13,6 +13,8 @@ use typst_pdf::{PdfOptions, PdfStandard, PdfStandards};
 
 use crate::printable::{breakable, printable};
 use crate::recorded::{READINGS_FILE, RECORD_FILE};
+use crate::seal::sealed;
+use crate::signed::{CHECKPOINT_FILE, KEYS_FILE};
 use crate::{HandoverDocument, KeySheetDocument, PaperError, PassDocument, PlanDocument, Press};
 
 /// The forms' markup. What a person typed is never part of it.
@@ -68,8 +70,13 @@ impl Press for Typst {
 
     fn handover(&self, document: &HandoverDocument) -> Result<Vec<u8>, PaperError> {
         let file = |name: &str, bytes: &[u8]| Ok((file_id(name)?, Bytes::new(bytes.to_vec())));
-        let attached = vec![file(RECORD_FILE, &document.record_file)?, file(READINGS_FILE, &document.readings_file)?];
-        self.printed(&self.handover, document, attached)
+        let mut attached = vec![file(RECORD_FILE, &document.record_file)?, file(READINGS_FILE, &document.readings_file)?];
+        if let Some(signed) = &document.signed {
+            attached.push(file(CHECKPOINT_FILE, &signed.checkpoint_file)?);
+            attached.push(file(KEYS_FILE, &signed.keys_file)?);
+        }
+        let pdf = self.printed(&self.handover, document, attached)?;
+        sealed(pdf).ok_or_else(|| PaperError::Archive("there is no place for the file's own hash".to_owned()))
     }
 
     fn key_sheet(&self, document: &KeySheetDocument) -> Result<Vec<u8>, PaperError> {
@@ -134,7 +141,7 @@ fn make_printable(value: &mut Value, key: &str, covers: &dyn Fn(char) -> bool) {
             if clean.trim().is_empty() && matches!(key, "name" | "title" | "head") {
                 clean = "(no name)".to_owned();
             }
-            *text = if matches!(key, "svg" | "alt" | "title" | "head" | "paper" | "citation") { clean } else { breakable(&clean) };
+            *text = if matches!(key, "svg" | "alt" | "title" | "head" | "paper" | "citation" | "seal") { clean } else { breakable(&clean) };
         }
         Value::Array(items) => items.iter_mut().for_each(|item| make_printable(item, key, covers)),
         Value::Object(map) => map.iter_mut().for_each(|(key, item)| make_printable(item, key, covers)),

@@ -18,6 +18,9 @@ pub enum PaperError {
     /// A handover was wanted of a record that is not as it was written.
     #[error("the record is not as it was written, and no document is made of it: {0}")]
     Broken(lastmicron_record::Broken),
+    /// A handover was wanted of a record that is not the one that was signed.
+    #[error("the record is not the one that was signed, and no document is made of it: {0}")]
+    NotSigned(String),
     /// The pages are no lawful archive document.
     #[error("the pages can't be written as PDF/A and PDF/UA-1: {0}")]
     Archive(String),

@@ -5,6 +5,8 @@ mod file;
 use lastmicron_record::{Break, Broken, Citation, Entry, Head, verify};
 
 use crate::recorded::{READINGS_FILE, RECORD_FILE};
+use crate::seal;
+use crate::signed::{self, CHECKPOINT_FILE, KEYS_FILE, Signed};
 use file::{File, behind, reference, references, text};
 
 /// Largest file looked at, and most that an attachment is unpacked to, bytes. Judgement: a record of 20,000 entries is 15 MB; larger, and a hostile file could
@@ -22,6 +24,12 @@ pub struct HandedOver {
     pub entries: Vec<Entry>,
     /// The readings, as attached.
     pub readings: Option<Vec<u8>>,
+    /// What was signed of the record, as attached.
+    pub checkpoint: Option<Vec<u8>>,
+    /// The public keys, as attached.
+    pub keys: Option<Vec<u8>>,
+    /// Whether the file has the hash that its properties say.
+    pub is_as_made: bool,
 }
 
 /// Why bytes are no handover.
@@ -77,12 +85,18 @@ pub enum Changed {
     /// The record is another job's.
     #[error("the record attached is another job's than the document says")]
     Job,
+    /// The record is not the one that was signed.
+    #[error("the record attached is not the one that was signed: {0}")]
+    NotSigned(String),
+    /// Something else of the file was changed.
+    #[error("the record attached is whole, but the file was changed since it was made: don't trust the words and pictures on its pages")]
+    Edited,
 }
 
 impl HandedOver {
-    /// Whether the record attached is whole and ends as the document says.
+    /// Whether the record attached is whole, is the one that was signed, and ends as the document says, and nothing else of the file was changed.
     ///
-    /// That the document itself was not made anew with another record shows only against its hash kept elsewhere.
+    /// That the document itself was not made anew with another record shows only against its hash, or the workshop's key, kept elsewhere.
     ///
     /// # Errors
     /// [`Changed`], with the first entry that is not as it was written.
@@ -93,7 +107,24 @@ impl HandedOver {
             return Err(Changed::Job);
         }
         let ends = Broken { seq: found.seq, what: Break::End { wanted: stated.head.seq } };
-        if found == stated.head { Ok(found) } else { Err(Changed::Broken(ends)) }
+        if found != stated.head {
+            return Err(Changed::Broken(ends));
+        }
+        self.signed()?;
+        if self.is_as_made { Ok(found) } else { Err(Changed::Edited) }
+    }
+
+    /// What is signed of the record attached, and by which of the keys attached; none where nothing is. Whose keys they are is not known from them.
+    ///
+    /// # Errors
+    /// [`Changed::NotSigned`].
+    pub fn signed(&self) -> Result<Option<Signed>, Changed> {
+        match (&self.checkpoint, &self.keys) {
+            (None, None) => Ok(None),
+            (Some(note), Some(keys)) => signed::read(note, keys, &self.entries).map(Some).map_err(Changed::NotSigned),
+            (Some(_), None) => Err(Changed::NotSigned(format!("there is no {KEYS_FILE} beside {CHECKPOINT_FILE}"))),
+            (None, Some(_)) => Err(Changed::NotSigned(format!("there is no {CHECKPOINT_FILE} beside {KEYS_FILE}"))),
+        }
     }
 }
 
@@ -107,7 +138,9 @@ pub fn read_handover(bytes: &[u8]) -> Result<HandedOver, NotAHandover> {
     }
     let pdf = File::open(bytes).ok_or(NotAHandover::NotAPdf)?;
     let keywords = pdf.of_trailer(b"/Info").and_then(|info| text(behind(info, b"/Keywords(")?));
-    let citation = keywords.and_then(|words| words.parse().ok());
+    let words = || keywords.unwrap_or_default().split(", ");
+    let citation = words().find_map(|word| word.parse().ok());
+    let is_as_made = seal::found(words()).is_some_and(|seal| seal::is_sealed(bytes, seal));
     let files = attached(&pdf);
     let named = |name: &str| files.iter().filter(|(of, _)| *of == name).map(|(_, stream)| *stream).collect::<Vec<_>>();
     let unpacked = |name, stream| pdf.stream(stream).ok_or(NotAHandover::Damaged { name });
@@ -115,8 +148,9 @@ pub fn read_handover(bytes: &[u8]) -> Result<HandedOver, NotAHandover> {
         [one] => unpacked(RECORD_FILE, one)?,
         ref other => return Err(NotAHandover::NoRecord { found: other.len() }),
     };
-    let readings = named(READINGS_FILE).first().map(|stream| unpacked(READINGS_FILE, *stream)).transpose()?;
-    Ok(HandedOver { citation, entries: entries(&record)?, record, readings })
+    let beside = |name: &'static str| named(name).first().map(|stream| unpacked(name, *stream)).transpose();
+    let (readings, checkpoint, keys) = (beside(READINGS_FILE)?, beside(CHECKPOINT_FILE)?, beside(KEYS_FILE)?);
+    Ok(HandedOver { citation, entries: entries(&record)?, record, readings, checkpoint, keys, is_as_made })
 }
 
 /// The files that a document is associated with (ISO 32000-2, 14.13), which PDF/A-3 (ISO 19005-3, 6.8) wants of every file attached: name, and number of

@@ -5,6 +5,7 @@ mod done;
 mod left;
 mod measured;
 mod next;
+mod signed;
 
 use lastmicron_draw::TakenScales;
 use lastmicron_job::fold::Standing;
@@ -21,10 +22,13 @@ use crate::printable::cut;
 use crate::qr::qr;
 use crate::ranges::grouped;
 use crate::recorded::{READINGS_FILE, RECORD_FILE, Recorded};
+use crate::seal::open_seal;
+use crate::signed::{CHECKPOINT_FILE, KEYS_FILE, unsigned_from};
 use crate::{Page, PaperError};
 pub use done::SpotLine;
 pub use left::PanelHandover;
 pub use next::NextLine;
+pub use signed::SignedLines;
 
 /// The film behind a handover, and the vehicle that it is of.
 #[derive(Clone, Copy, Debug)]
@@ -86,6 +90,12 @@ pub struct HandoverDocument {
     pub citation: String,
     /// The code.
     pub code: Drawing,
+    /// What was signed of it.
+    pub signed: Option<SignedLines>,
+    /// From where on it is not signed, in a sentence; empty where all of it is.
+    pub unsigned: String,
+    /// The place among the keywords for the hash of the file.
+    pub seal: String,
     /// How to check it.
     pub check: Vec<String>,
     /// The entries, one a line: attached.
@@ -141,7 +151,10 @@ pub fn handover_document(
         hash: grouped(recorded.citation.head.hash),
         code: qr(&citation, "QR code of the line below: the job, the number of entries, the hash of the last.")?,
         citation,
-        check: check(),
+        signed: recorded.signed.as_ref().map(SignedLines::of).transpose()?,
+        unsigned: unsigned_from(recorded.signed.as_ref(), recorded.citation.head.seq).unwrap_or_default(),
+        seal: open_seal(),
+        check: check(recorded.signed.is_some()),
         record_file: recorded.lines.clone(),
         readings_file: recorded.readings.clone(),
     })
@@ -162,13 +175,19 @@ fn record(standing: &Standing, recorded: &Recorded) -> Vec<Fact> {
     facts
 }
 
-fn check() -> Vec<String> {
-    vec![
+fn check(is_signed: bool) -> Vec<String> {
+    let mut all = vec![
         format!(
             "Attached to this PDF are {RECORD_FILE}, every entry of the record, and {READINGS_FILE}, the readings that count. Entries name the people of the workshop as they were written down, by initials as a rule."
         ),
         "lastmicron verify FILE takes the record out of this PDF, checks every entry against the one before it, and the last against the hash above.".to_owned(),
         "Without that program: each entry's hash is the SHA-256 of its canonical JSON (RFC 8785) without the member hash, and each entry names the hash of the one before, the first 64 zeros.".to_owned(),
-        "A file can be written anew as a whole. So compare the hash above with the one on the copy that was printed, or with the one that the workshop keeps: only the same hash is the same record.".to_owned(),
-    ]
+    ];
+    if is_signed {
+        all.push(format!("Attached too are {CHECKPOINT_FILE}, the signed checkpoint, and {KEYS_FILE}, the public keys. Save what is attached, and check it with: python3 verify/verify.py {RECORD_FILE} {CHECKPOINT_FILE} {KEYS_FILE}. The code beside the root holds {CHECKPOINT_FILE} too."));
+        all.push("Nobody without the workshop's key can sign another record. But a file can be written anew as a whole, with another key: compare the public key above with the one that the workshop gives, and the hash with the one on the copy that was printed.".to_owned());
+    } else {
+        all.push("A file can be written anew as a whole. So compare the hash above with the one on the copy that was printed, or with the one that the workshop keeps: only the same hash is the same record.".to_owned());
+    }
+    all
 }

@@ -22,12 +22,14 @@ mod printable;
 mod qr;
 mod ranges;
 mod recorded;
+mod seal;
+mod signed;
 
 pub use document::{Fact, PadSheet, PlanDocument, RateLine, Signature, document};
 pub use engine::Typst;
 pub use error::PaperError;
 pub use handed::{Changed, HandedOver, MOST_HANDOVER_BYTES, NotAHandover, read_handover};
-pub use handover::{Estimated, HandoverDocument, NextLine, PanelHandover, SpotLine, handover_document};
+pub use handover::{Estimated, HandoverDocument, NextLine, PanelHandover, SignedLines, SpotLine, handover_document};
 pub use key_sheet::{KeySheet, KeySheetDocument, key_sheet_document};
 pub use page::Page;
 pub use panel_sheet::{Drawing, PanelSheet, SectionLine};
@@ -35,3 +37,4 @@ pub use pass_document::{DepthLine, LineProfile, PassDocument, SetWorked, With, f
 pub use pass_words::HeatLine;
 pub use press::{Press, handover_pdf, key_sheet_pdf, pass_pdf, plan_pdf, plan_pdf_by};
 pub use recorded::{READINGS_FILE, RECORD_FILE, Recorded};
+pub use signed::{CHECKPOINT_FILE, KEYS_FILE, Signed, unsigned_from};

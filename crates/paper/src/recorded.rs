@@ -4,9 +4,10 @@ use lastmicron_job::event::When;
 use lastmicron_job::fold::Standing;
 use lastmicron_job::words::{LAYERS, word_for};
 use lastmicron_polish::{Process, Step};
-use lastmicron_record::{Citation, Entry, canonical, verify};
+use lastmicron_record::{Citation, Entry, Keys, Note, canonical, verify};
 
 use crate::PaperError;
+use crate::signed::Signed;
 
 /// Name under which a document carries the entries.
 pub const RECORD_FILE: &str = "record.jsonl";
@@ -24,14 +25,17 @@ pub struct Recorded {
     pub lines: Vec<u8>,
     /// The readings that count, in the columns of a job folder's readings.csv.
     pub readings: Vec<u8>,
+    /// What was signed of it.
+    pub signed: Option<Signed>,
 }
 
 impl Recorded {
-    /// Of the entries of a record and the job that they fold into.
+    /// Of the entries of a record, the job that they fold into, and what was signed of them, with the keys.
     ///
     /// # Errors
-    /// [`PaperError::NoRecord`] without entries, [`PaperError::Broken`] for a record that is not as it was written: no document is made of it.
-    pub fn of(entries: &[Entry], standing: &Standing) -> Result<Self, PaperError> {
+    /// [`PaperError::NoRecord`] without entries, [`PaperError::Broken`] for a record that is not as it was written, [`PaperError::NotSigned`] for one that is not
+    /// what was signed: no document is made of it.
+    pub fn of(entries: &[Entry], standing: &Standing, signed: Option<(&Note, &Keys)>) -> Result<Self, PaperError> {
         let last = entries.last().ok_or(PaperError::NoRecord)?;
         let head = verify(entries).map_err(PaperError::Broken)?;
         let mut lines = Vec::new();
@@ -40,7 +44,8 @@ impl Recorded {
             lines.push(b'\n');
         }
         let citation = Citation { job: last.job(), head };
-        Ok(Self { citation, received: last.received.clone(), lines, readings: readings(standing)? })
+        let signed = signed.map(|(note, keys)| Signed::of(note, keys, entries)).transpose().map_err(PaperError::NotSigned)?;
+        Ok(Self { citation, received: last.received.clone(), lines, readings: readings(standing)?, signed })
     }
 }
 

@@ -9,7 +9,7 @@ document.getElementById("document").addEventListener("change", async (chosen) =>
     try {
         const answer = await fetch("/verify", { method: "POST", body: file });
         const told = await answer.json();
-        const lines = answer.ok ? [told.whole, told.here] : [`It can't be vouched for: ${told.detail}.`];
+        const lines = answer.ok ? [told.whole, told.signed, told.here] : [`It can't be vouched for: ${told.detail}.`];
         verdict.replaceChildren(...lines.map((line) => {
             const paragraph = document.createElement("p");
             paragraph.textContent = line;

@@ -334,9 +334,11 @@ pub(crate) async fn pdf(State(shop): State<Arc<Shop>>, preferences: Preferences,
         let entries = shop.entries(id)?;
         let Shown { folded, estimated, unbegun, .. } = shown(&shop, id, Folded::of(&entries).ok_or(Failure::NoJob)?)?;
         let papers = shop.papers().ok_or(Failure::NoPage)?;
+        let checkpoint = shop.checkpoint(id, entries.len() as u64)?;
+        let signed = checkpoint.as_ref().map(|kept| (&kept.note, &kept.keys));
         let taken = estimated.as_ref().map(|(car, taken)| (car, taken.as_ref()));
         papers
-            .handover(HandedOver { standing: &folded.standing, taken, unbegun: &unbegun, entries: &entries, unit })
+            .handover(HandedOver { standing: &folded.standing, taken, unbegun: &unbegun, entries: &entries, signed, unit })
             .map_err(Failure::NoSense)
     })
     .await?;

@@ -25,7 +25,7 @@ const STATES: [(Status, &str, &str); 3] = [
 
 /// Answers with the page.
 pub(crate) async fn jobs(State(shop): State<Arc<Shop>>, preferences: Preferences) -> Result<Html<String>, Failure> {
-    let (jobs, backups, now) = blocking(move || Ok((shop.jobs()?, shop.backups(), shop.now()))).await?;
+    let (jobs, backups, unsigned, now) = blocking(move || Ok((shop.jobs()?, shop.backups(), shop.unsigned(), shop.now()))).await?;
     let of = |state: Status| jobs.iter().filter(move |(_, folded)| folded.standing.status() == state);
     let body = html! {
         h1 { "Jobs" }
@@ -50,6 +50,12 @@ pub(crate) async fn jobs(State(shop): State<Arc<Shop>>, preferences: Preferences
             section {
                 h2 { "Backup" }
                 (age(&backups, &now))
+            }
+        }
+        @if let Some(trouble) = unsigned {
+            section {
+                h2 { "Signatures" }
+                p.stop { "A record that was to be signed was not: " (trouble) "." }
             }
         }
         section {

@@ -3,7 +3,7 @@
 use lastmicron_job::fold::Standing;
 use lastmicron_plan::Car;
 use lastmicron_plan::taken::Taken;
-use lastmicron_record::{Citation, Entry};
+use lastmicron_record::{Citation, Entry, Keys, Note};
 use lastmicron_units::Unit;
 
 /// What a handover is made from.
@@ -17,8 +17,21 @@ pub struct HandedOver<'a> {
     pub unbegun: &'a [(String, String)],
     /// Its record.
     pub entries: &'a [Entry],
+    /// What was signed of it, with the keys.
+    pub signed: Option<(&'a Note, &'a Keys)>,
     /// The unit of its figures.
     pub unit: Unit,
+}
+
+/// What a handover carries, where it is as it was made.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReadBack {
+    /// The record that its pages cite.
+    pub citation: Citation,
+    /// Its entries.
+    pub entries: Vec<Entry>,
+    /// What of it is signed, and by which key, in sentences.
+    pub signed: String,
 }
 
 /// What makes documents and reads them back.
@@ -29,9 +42,9 @@ pub trait Papers: Send + Sync {
     /// Why there is none, in a sentence.
     fn handover(&self, of: HandedOver<'_>) -> Result<Vec<u8>, String>;
 
-    /// The record that a handover carries, where it is whole and ends as its pages say.
+    /// The record that a handover carries, where it is whole, is the one that was signed, and ends as its pages say.
     ///
     /// # Errors
     /// Why it isn't, in a sentence.
-    fn read(&self, pdf: &[u8]) -> Result<(Citation, Vec<Entry>), String>;
+    fn read(&self, pdf: &[u8]) -> Result<ReadBack, String>;
 }

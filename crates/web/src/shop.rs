@@ -4,10 +4,12 @@ use std::collections::{BTreeSet, HashMap, HashSet};
 use std::fmt;
 use std::sync::{Arc, Mutex, PoisonError};
 
-use lastmicron_job::event::{Digest, Event, Id, When};
-use lastmicron_job::fold::{Standing, Unusable, fold, fold_on, unusable_next};
-use lastmicron_record::{Bundle, Entry, Head, Sealed};
-use lastmicron_store::{BroughtIn, Outcome, Part, Parted, People, Room, Store, StoreError, TakenIn, There, bring_in, take_in, take_out};
+use lastmicron_job::event::{Body, Digest, Event, Id, When};
+use lastmicron_job::fold::{GONE_HOME, Standing, Unusable, fold, fold_on, unusable_next};
+use lastmicron_record::{Bundle, Checkpoint, Entry, Head, Sealed};
+use lastmicron_store::{
+    BroughtIn, KeptCheckpoint, Outcome, Part, Parted, People, Room, Store, StoreError, TakenIn, There, bring_in, take_in, take_out,
+};
 use tokio::sync::broadcast::{Receiver, Sender};
 
 use crate::door::Door;
@@ -15,6 +17,7 @@ use crate::estimates::Estimates;
 use crate::failure::Failure;
 use crate::keeping::Backups;
 use crate::papers::Papers;
+use crate::signs::Signs;
 
 /// Changes that a page may fall behind. Judgement: it is told that something changed whatever it missed; more would only cost memory.
 const CHANGES_HELD: usize = 64;
@@ -67,6 +70,12 @@ impl Folded {
     }
 }
 
+/// The jobs whose vehicle has gone home by these events.
+fn gone_home(events: &[Sealed]) -> BTreeSet<Id> {
+    let is_one = |event: &&Event| matches!(&event.body, Body::StatusChanged(changed) if changed.status == GONE_HOME);
+    events.iter().map(Sealed::event).filter(is_one).map(|event| event.job).collect()
+}
+
 /// The store, a clock, and the jobs that were looked at.
 ///
 /// Calls block as the store's do.
@@ -78,6 +87,7 @@ pub struct Shop {
     papers: Option<Arc<dyn Papers>>,
     backups: Option<Box<dyn Fn() -> Backups + Send + Sync>>,
     door: Option<Door>,
+    signs: Option<Arc<dyn Signs>>,
     pub(crate) estimates: Estimates,
 }
 
@@ -99,6 +109,7 @@ impl Shop {
             papers: None,
             backups: None,
             door: None,
+            signs: None,
             estimates: Estimates::default(),
         }
     }
@@ -144,6 +155,31 @@ impl Shop {
         self.backups.as_ref().map(|told| told())
     }
 
+    /// The same, with what signs records.
+    #[must_use]
+    pub fn with_signs(self, signs: Arc<dyn Signs>) -> Self {
+        Self { signs: Some(signs), ..self }
+    }
+
+    /// Why a record that was to be signed was not.
+    pub(crate) fn unsigned(&self) -> Option<String> {
+        self.signs.as_ref().and_then(|signs| signs.trouble())
+    }
+
+    /// The checkpoint of a job that covers most of so many entries, the latest of those.
+    pub(crate) fn checkpoint(&self, job: Id, entries: u64) -> Result<Option<KeptCheckpoint>, StoreError> {
+        let size = |kept: &KeptCheckpoint| Checkpoint::read(&kept.note).ok().map(|checkpoint| checkpoint.size);
+        let all = self.store.checkpoints(job)?.into_iter().filter_map(|kept| Some((size(&kept)?, kept)));
+        Ok(all.filter(|(size, _)| *size <= entries).max_by_key(|(size, _)| *size).map(|(_, kept)| kept))
+    }
+
+    /// Tells what signs of the jobs among these events whose vehicle has gone home.
+    fn sign(&self, gone: BTreeSet<Id>) {
+        if let Some(signs) = &self.signs {
+            gone.into_iter().for_each(|job| signs.gone_home(job));
+        }
+    }
+
     /// Whether something is taken, and whether there is room for long.
     pub(crate) fn room(&self) -> Result<Room, StoreError> {
         self.store.room()
@@ -179,6 +215,7 @@ impl Shop {
         for job in &taken.jobs {
             let _ = self.changed.send(*job);
         }
+        self.sign(gone_home(events));
         Ok(taken)
     }
 
@@ -189,7 +226,9 @@ impl Shop {
 
     /// Takes events, tells the pages that are open on their jobs, and gives what became of each.
     pub(crate) fn take(&self, events: Vec<Sealed>) -> Result<Vec<Outcome>, StoreError> {
+        let gone = gone_home(&events);
         let outcomes = self.store.append(events, self.now())?;
+        self.sign(gone);
         let jobs: BTreeSet<Id> = outcomes.iter().flatten().map(|receipt| receipt.job).collect();
         for job in jobs {
             // Nobody listening is no failure.

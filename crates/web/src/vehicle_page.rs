@@ -35,6 +35,7 @@ pub(crate) async fn vehicle(State(shop): State<Arc<Shop>>, preferences: Preferen
 
 fn vehicle_form(folded: &Folded, owner: Option<&Sheet>) -> Markup {
     let stated = Stated::of(folded, Thing::Vehicle);
+    let is_named = folded.standing.vehicle.as_ref().is_some_and(|vehicle| vehicle.owner.is_some());
     html! {
         form.stack data-record data-event="vehicle-stated" data-base=[stated.base()] data-said="The vehicle is recorded." {
             h2 { "The vehicle" }
@@ -45,7 +46,7 @@ fn vehicle_form(folded: &Folded, owner: Option<&Sheet>) -> Markup {
             (Field { name: "originality", label: "What must stay as it is", value: stated.text("originality"), help: "" }.words())
             fieldset data-sheet="owner" {
                 legend { "The owner" }
-                p.quiet { @match owner { Some(owner) => { "Now: " (owner.name) ". Leave this empty to keep it so." } None => { "Nobody is named, or the sheet was erased." } } }
+                p.quiet { @match owner { Some(owner) => { "Now: " (owner.name) ". Leave this empty to keep it so." } None if is_named => { "Now: erased. Who it was is no longer kept here." } None => { "Nobody is named." } } }
                 (Field { name: "name", label: "Name", value: "", help: "" }.text(Need::May))
                 (Field { name: "reach", label: "How to reach them", value: "", help: "" }.text(Need::May))
             }

@@ -13,6 +13,7 @@ use crate::asked::AtMost;
 use crate::asset::VERIFY;
 use crate::failure::Failure;
 use crate::frame::Page;
+use crate::papers::ReadBack;
 use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::Shop;
@@ -24,14 +25,13 @@ const MOST_BYTES: usize = 64 * 1024 * 1024;
 pub(crate) async fn page(preferences: Preferences) -> Html<String> {
     let body = html! {
         h1 { "Check a document" }
-        p { "A handover carries its record. Here it is checked that the record is whole, that it ends as the pages say, and, where the job is kept here, that it is the same as this workshop's." }
+        p { "A handover carries its record. Here it is checked that nothing of the file was changed, that the record is whole, that it is the one that was signed, that it ends as the pages say, and, where the job is kept here, that it is the same as this workshop's." }
         div.asked {
             label.field for="document" { "The document, a PDF" }
             input id="document" type="file" accept="application/pdf,.pdf";
         }
         div.verdict id="verdict" role="status" {}
-        p.quiet { "What is checked is the record within the document, not the words and pictures on its pages: make them anew from that record where they matter." }
-        p.quiet { "That a document was not made anew with another record shows only against its hash kept elsewhere: compare the hash on the paper in your hand." }
+        p.quiet { "That a document was not made anew as a whole shows only against what is kept elsewhere: compare the hash on the paper in your hand, and the workshop's key." }
     };
     Page { preferences: &preferences, title: "Check a document", job: None, script: Some(VERIFY.path()) }.with(&body)
 }
@@ -40,9 +40,9 @@ pub(crate) async fn page(preferences: Preferences) -> Html<String> {
 pub(crate) async fn verify(State(shop): State<Arc<Shop>>, AtMost(bytes): AtMost<MOST_BYTES>) -> Result<Json<Value>, Failure> {
     blocking(move || {
         let papers = shop.papers().ok_or(Failure::NoPage)?;
-        let (citation, entries) = papers.read(&bytes).map_err(Failure::NoSense)?;
+        let ReadBack { citation, entries, signed } = papers.read(&bytes).map_err(Failure::NoSense)?;
         let kept = shop.entries(citation.job)?;
-        Ok(Json(json!({ "whole": whole(&citation, &entries), "here": here(&citation, &kept) })))
+        Ok(Json(json!({ "whole": whole(&citation, &entries), "signed": signed, "here": here(&citation, &kept) })))
     })
     .await
 }

@@ -28,7 +28,7 @@ use axum::body::{Body, to_bytes};
 use axum::http::{HeaderMap, Request, StatusCode};
 use lastmicron_job::event::Id;
 use lastmicron_store::Sqlite;
-use lastmicron_web::{Shop, router};
+use lastmicron_web::{Shop, Signs, router};
 use serde_json::{Value, json};
 use tempfile::TempDir;
 use tower::ServiceExt as _;
@@ -37,7 +37,7 @@ const NOON: &str = "2024-05-01T12:00:00Z";
 
 struct App {
     router: Router,
-    _folder: TempDir,
+    folder: TempDir,
 }
 
 struct Answer {
@@ -59,7 +59,7 @@ impl Answer {
 fn app() -> App {
     let folder = tempfile::tempdir().unwrap();
     let store = Arc::new(Sqlite::open(folder.path()).unwrap());
-    App { router: router(Shop::new(store, || NOON.parse().unwrap())), _folder: folder }
+    App { router: router(Shop::new(store, || NOON.parse().unwrap())), folder }
 }
 
 impl App {
@@ -386,12 +386,45 @@ fn a_sheet_that_names_somebody_is_kept_apart_from_the_record() {
     assert!(app.get(&format!("/jobs/{}/vehicle", id(0))).text.contains("A. Owner"));
     let record = app.get(&format!("/jobs/{}/history", id(0))).text;
     assert!(!record.contains("A. Owner") && record.contains(&sheet));
+    assert!(app.get(&format!("/jobs/{}/vehicle", id(0))).text.contains("Leave this empty to keep it so"));
     assert_eq!(app.post("/sheets", "{}", &[]).status, StatusCode::UNPROCESSABLE_ENTITY);
     // The same name has another hash with another salt, and none without one that can't be guessed.
     let with = |salt: &str| app.post("/sheets", json!({ "salt": salt, "name": "A. Owner" }).to_string(), &[]);
     assert_ne!(with("fedcba9876543210").json()["sheet"], json!(sheet));
     assert_eq!(["", "0123456789abcde"].map(|salt| with(salt).status), [StatusCode::UNPROCESSABLE_ENTITY; 2]);
     assert_eq!(app.post("/sheets", "x".repeat(5000), &[]).status, StatusCode::PAYLOAD_TOO_LARGE);
+    // Erased, it is not taken for a sheet that nobody made.
+    std::fs::remove_file(app.folder.path().join("kept").join(&sheet[..2]).join(&sheet)).unwrap();
+    let vehicle = app.get(&format!("/jobs/{}/vehicle", id(0))).text;
+    assert!(vehicle.contains("Now: erased.") && !vehicle.contains("A. Owner"));
+}
+
+/// Remembers who went home.
+#[derive(Default)]
+struct Remembers(std::sync::Mutex<Vec<Id>>);
+
+impl Signs for Remembers {
+    fn gone_home(&self, job: Id) {
+        self.0.lock().unwrap().push(job);
+    }
+
+    fn trouble(&self) -> Option<String> {
+        Some("the disk is full".to_owned())
+    }
+}
+
+#[test]
+fn what_signs_is_told_of_a_vehicle_that_has_gone_home_and_its_trouble_is_told_on_the_first_page() {
+    let folder = tempfile::tempdir().unwrap();
+    let (store, signs) = (Arc::new(Sqlite::open(folder.path()).unwrap()), Arc::new(Remembers::default()));
+    let shop = Shop::new(store, || NOON.parse().unwrap()).with_signs(Arc::clone(&signs) as Arc<dyn Signs>);
+    let app = App { router: router(shop), folder };
+    stated(&app);
+    app.send(&[event(20, json!({ "kind": "status-changed", "status": "on-the-floor" }))]);
+    assert_eq!(*signs.0.lock().unwrap(), []);
+    app.send(&[event(21, json!({ "kind": "status-changed", "status": "gone-home" }))]);
+    assert_eq!(*signs.0.lock().unwrap(), [id(0)]);
+    assert!(app.get("/").text.contains("A record that was to be signed was not: the disk is full."));
 }
 
 #[test]

@@ -3,7 +3,14 @@
 use std::fs;
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::TcpStream;
+use std::path::Path;
 use std::process::{Child, Command, Stdio};
+
+use lastmicron_job::event::Id;
+use lastmicron_paper::read_handover;
+use lastmicron_record::{Checkpoint, SigningKey};
+use lastmicron_store::{KeptCheckpoint, Sqlite, Store as _};
+use serde_json::json;
 
 use crate::Room;
 
@@ -34,8 +41,20 @@ impl App {
     }
 
     fn get(&self, path: &str) -> (String, Vec<u8>) {
+        self.ask("GET", path, "")
+    }
+
+    fn post(&self, path: &str, body: &serde_json::Value) -> serde_json::Value {
+        let (head, answer) = self.ask("POST", path, &body.to_string());
+        assert!(head.starts_with("HTTP/1.1 200"), "{head}: {}", String::from_utf8_lossy(&answer));
+        serde_json::from_slice(&answer).unwrap()
+    }
+
+    fn ask(&self, how: &str, path: &str, body: &str) -> (String, Vec<u8>) {
         let mut line = TcpStream::connect(&self.address).unwrap();
-        write!(line, "GET {path} HTTP/1.1\r\nhost: {}\r\nconnection: close\r\n\r\n", self.address).unwrap();
+        let length = body.len();
+        write!(line, "{how} {path} HTTP/1.1\r\nhost: {}\r\ncontent-length: {length}\r\nconnection: close\r\n\r\n{body}", self.address)
+            .unwrap();
         let mut answer = Vec::new();
         line.read_to_end(&mut answer).unwrap();
         let end = answer.windows(4).position(|four| four == b"\r\n\r\n").unwrap();
@@ -66,4 +85,104 @@ fn the_hand_over_of_a_job_is_a_document_whose_record_is_found_whole() {
     assert_eq!((other.status, other.err.contains("another program has this record open")), (2, true), "{}", other.err);
     assert_eq!(room.run(&["restore", &at("one"), "--data", &at("restored")]).status, 0);
     assert!(app.get("/readyz").0.starts_with("HTTP/1.1 200"));
+}
+
+/// The last checkpoint of a job, once it covers all of its entries: what signs does so beside the app.
+fn signed_to_its_end(records: &Path, job: Id) -> KeptCheckpoint {
+    for _ in 0..50_000 {
+        let store = Sqlite::open_to_read(records).unwrap();
+        let size = store.jobs().unwrap().into_iter().find(|(id, _)| *id == job).unwrap().1.seq;
+        if let Some(last) = store.checkpoints(job).unwrap().pop()
+            && Checkpoint::read(&last.note).unwrap().size == size
+        {
+            return last;
+        }
+        std::thread::yield_now();
+    }
+    panic!("it was never signed");
+}
+
+#[test]
+fn a_job_that_goes_home_is_signed_and_its_document_is_checked_with_nothing_else_and_its_owner_can_be_erased() {
+    let room = Room::new();
+    let at = |name: &str| room.path(name).display().to_string();
+    let records = at("records");
+    let job = room.run(&["import", &at("job"), "--data", &records]).out.split(':').next().unwrap().to_owned();
+    let app = App::over(&records);
+    let sheet = app.post("/sheets", &json!({ "salt": "5bd1e7c09a3f4e2286d0b7f1a9c3e564", "name": "A. Owner" }))["sheet"]
+        .as_str()
+        .unwrap()
+        .to_owned();
+    let event = |n: u8, body: serde_json::Value| {
+        json!({ "id": format!("018f3324-c9e4-7123-8456-789abcdef0{n:02}"), "job": job, "when": "2024-05-01T09:30:00+02:00",
+            "device": "018f328c-3300-70f1-8e2d-3c4b5a697887", "who": "J.", "body": body })
+    };
+    let owner = event(1, json!({ "kind": "vehicle-stated", "title": "Sage roadster", "substrate": "steel", "owner": sheet }));
+    app.post(&format!("/jobs/{job}/events"), &json!([owner, event(2, json!({ "kind": "status-changed", "status": "gone-home" }))]));
+    let kept = signed_to_its_end(&room.path("records"), job.parse().unwrap());
+    let (_, pdf) = app.get(&format!("/jobs/{job}/handover.pdf"));
+    fs::write(room.path("handover.pdf"), &pdf).unwrap();
+    let entries = Checkpoint::read(&kept.note).unwrap().size;
+    let looked = room.run(&["verify", &at("handover.pdf")]);
+    let said = format!("Entries 1 to {entries} are signed by workshop+");
+    assert!(looked.status == 0 && looked.out.contains(&said) && !looked.out.contains("unsigned"), "{}{}", looked.out, looked.err);
+    // By who has the workshop's key from elsewhere, and by who has another.
+    fs::write(room.path("keys.txt"), kept.keys.to_string()).unwrap();
+    fs::write(room.path("other.txt"), format!("{}\n", SigningKey::of("workshop", [9; 32]).unwrap().public())).unwrap();
+    assert!(room.run(&["verify", &at("handover.pdf"), "--keys", &at("keys.txt")]).out.contains("It follows from the key in"));
+    let foreign = room.run(&["verify", &at("handover.pdf"), "--keys", &at("other.txt")]);
+    assert!(foreign.status == 2 && foreign.err.contains("does not follow from the key that you have"), "{}", foreign.err);
+    // As the document says: with Python alone.
+    let handed = read_handover(&pdf).unwrap();
+    fs::write(room.path("record.jsonl"), &handed.record).unwrap();
+    fs::write(room.path("checkpoint.txt"), handed.checkpoint.unwrap()).unwrap();
+    fs::write(room.path("their-keys.txt"), handed.keys.unwrap()).unwrap();
+    let verifier = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../verify/verify.py");
+    let python = Command::new("python3")
+        .arg("-B")
+        .arg(verifier)
+        .args([at("record.jsonl"), at("checkpoint.txt"), at("their-keys.txt")])
+        .output()
+        .unwrap();
+    assert!(python.status.success(), "{}{}", String::from_utf8_lossy(&python.stdout), String::from_utf8_lossy(&python.stderr));
+    // A byte of a page.
+    let mut edited = pdf.clone();
+    let middle = edited.len() / 2;
+    edited[middle] ^= 1;
+    fs::write(room.path("edited.pdf"), &edited).unwrap();
+    let found = room.run(&["verify", &at("edited.pdf")]);
+    assert_eq!(found.status, 2, "{}{}", found.out, found.err);
+    assert_eq!(room.run(&["backup", &at("before"), "--data", &records]).status, 0);
+    // While the app has the records open, nobody else erases.
+    assert!(room.run(&["erase", &job, "--yes", "--data", &records]).err.contains("another program has this record open"));
+    drop(app);
+    erased(&room, &job, &records);
+}
+
+fn erased(room: &Room, job: &str, records: &str) {
+    let at = |name: &str| room.path(name).display().to_string();
+    let other = room.run_with(&["erase", job, "--data", records], "Sage\n");
+    assert!(other.status == 2 && other.err.contains("that is not Sage roadster: nothing was erased"), "{}", other.err);
+    assert!(!room.run(&["verify", "--data", records]).out.contains("erased"));
+    let done = room.run_with(&["erase", job, "--data", records], "Sage roadster\n");
+    assert!(
+        done.status == 0
+            && done.out.contains("1 sheet that names somebody erased")
+            && done.out.contains("Backups made before have them still"),
+        "{}{}",
+        done.out,
+        done.err
+    );
+    let whole = room.run(&["verify", "--data", records]);
+    assert!(whole.status == 0 && whole.out.contains("1 sheets that named somebody were erased.\n"), "{}{}", whole.out, whole.err);
+    assert!(room.run(&["erase", job, "--yes", "--data", records]).out.contains("Nothing was erased"));
+    // From the backup made before it is back, and that is said; the key that signs is not.
+    let restored = room.run(&["restore", &at("before"), "--data", &at("restored")]);
+    assert!(restored.out.contains("Sheets that were erased after that are here again"), "{}", restored.out);
+    assert!(!room.path("restored").join("signing-keys").exists() && room.path("records").join("signing-keys").exists());
+    assert!(!room.run(&["verify", "--data", &at("restored")]).out.contains("erased"));
+    assert!(room.run(&["erase", job, "--yes", "--data", &at("restored")]).out.contains("1 sheet that names somebody erased"));
+    assert_eq!(room.run(&["erase", "018f3324-c9e4-7123-8456-789abcdef099", "--yes", "--data", records]).status, 2);
+    assert_eq!(room.run(&["erase", job, "--yes", "--data", &at("nowhere")]).status, 2);
+    assert!(!room.path("nowhere").exists());
 }

@@ -52,8 +52,8 @@ fn the_same_record_is_the_same_bytes() {
 fn a_record_that_is_not_as_it_was_written_is_not_printed() {
     let mut job = recorded(&coupe());
     job.entries.remove(3);
-    assert!(matches!(Recorded::of(&job.entries, &job.standing), Err(PaperError::Broken(broken)) if broken.seq == 4));
-    assert_eq!(Recorded::of(&[], &job.standing), Err(PaperError::NoRecord));
+    assert!(matches!(Recorded::of(&job.entries, &job.standing, None), Err(PaperError::Broken(broken)) if broken.seq == 4));
+    assert_eq!(Recorded::of(&[], &job.standing, None), Err(PaperError::NoRecord));
 }
 
 #[test]

@@ -5,7 +5,7 @@ use lastmicron_job::fold::{Standing, fold};
 use lastmicron_paper::{Estimated, HandoverDocument, Page, Recorded, handover_document};
 use lastmicron_plan::Effort;
 use lastmicron_plan::taken::{Taken, taken};
-use lastmicron_record::{Entry, Sealed};
+use lastmicron_record::{Entry, Keys, Note, Sealed};
 use lastmicron_units::Unit;
 use serde_json::{Value, json};
 
@@ -46,11 +46,16 @@ impl Invented {
         Some(taken(&job.car, Effort { draws: 100, seed: 1 }).unwrap())
     }
 
-    /// Its handover.
+    /// Its handover, nothing of it signed.
     pub(crate) fn document(&self, page: Page, unit: Unit) -> HandoverDocument {
+        self.signed_document(page, unit, None)
+    }
+
+    /// Its handover with what was signed of it.
+    pub(crate) fn signed_document(&self, page: Page, unit: Unit, signed: Option<(&Note, &Keys)>) -> HandoverDocument {
         let (job, taken) = (self.standing.job().ok(), self.taken());
         let estimated = job.as_ref().zip(taken.as_ref()).map(|(job, taken)| Estimated { car: &job.car, taken });
-        let recorded = Recorded::of(&self.entries, &self.standing).unwrap();
+        let recorded = Recorded::of(&self.entries, &self.standing, signed).unwrap();
         handover_document(&self.standing, estimated, &recorded, &[], page, unit).unwrap()
     }
 }

@@ -6,3 +6,4 @@ mod handovers;
 mod invented;
 mod keys;
 mod plans;
+mod signed;

@@ -14,7 +14,7 @@ fn on_a_disk(free: &Arc<AtomicU64>) -> App {
     let folder = tempfile::tempdir().unwrap();
     let free = Arc::clone(free);
     let store = Sqlite::open(folder.path()).unwrap().with_free(move || Some(free.load(Ordering::Relaxed)));
-    App { router: router(Shop::new(Arc::new(store), || NOON.parse().unwrap())), _folder: folder }
+    App { router: router(Shop::new(Arc::new(store), || NOON.parse().unwrap())), folder }
 }
 
 #[test]
@@ -58,7 +58,7 @@ fn damage_found_at_the_start_is_on_every_page_and_nothing_is_written_any_more() 
     let folder = tempfile::tempdir().unwrap();
     {
         let store = Arc::new(Sqlite::open(folder.path()).unwrap());
-        let before = App { router: router(Shop::new(store, || NOON.parse().unwrap())), _folder: tempfile::tempdir().unwrap() };
+        let before = App { router: router(Shop::new(store, || NOON.parse().unwrap())), folder: tempfile::tempdir().unwrap() };
         before.send(&[vehicle(2, "Sage roadster"), vehicle(3, "Olive coupe")]);
     }
     let path = folder.path().join("record.sqlite");
@@ -68,7 +68,7 @@ fn damage_found_at_the_start_is_on_every_page_and_nothing_is_written_any_more() 
     std::fs::write(&path, &bytes).unwrap();
     let store = Arc::new(Sqlite::open(folder.path()).unwrap());
     assert_eq!(store.verify_newest(1).unwrap().damage.len(), 1);
-    let app = App { router: router(Shop::new(store, || NOON.parse().unwrap())), _folder: folder };
+    let app = App { router: router(Shop::new(store, || NOON.parse().unwrap())), folder };
     for path in ["/", "/new", &format!("/jobs/{}", id(0)), "/nowhere"] {
         assert!(app.get(path).text.contains("Nothing is recorded: what is on the disk is not what was written."), "{path}");
     }
@@ -92,7 +92,7 @@ fn the_first_page_says_how_old_the_last_verified_backup_is() {
         });
         let backups = Backups { last, trouble: trouble.map(str::to_owned) };
         let shop = Shop::new(store, || NOON.parse().unwrap()).with_backups(move || backups.clone());
-        let app = App { router: router(shop), _folder: folder };
+        let app = App { router: router(shop), folder };
         // Where nothing is recorded, nothing is missing.
         assert!(!app.get("/").text.contains("backup"));
         app.send(&[vehicle(2, "Sage roadster")]);

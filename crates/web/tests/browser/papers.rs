@@ -3,7 +3,7 @@
 
 use lastmicron_job::event::Id;
 use lastmicron_record::{Citation, Entry, Head, verify};
-use lastmicron_web::{HandedOver, Papers};
+use lastmicron_web::{HandedOver, Papers, ReadBack};
 
 pub(crate) struct Plain;
 
@@ -13,12 +13,12 @@ impl Papers for Plain {
         Ok(format!("%PDF-1.4\n{}", lines.join("\n")).into_bytes())
     }
 
-    fn read(&self, pdf: &[u8]) -> Result<(Citation, Vec<Entry>), String> {
+    fn read(&self, pdf: &[u8]) -> Result<ReadBack, String> {
         let text = std::str::from_utf8(pdf).map_err(|error| error.to_string())?;
         let lines = text.lines().skip(1).map(serde_json::from_str);
         let entries = lines.collect::<Result<Vec<Entry>, _>>().map_err(|error| error.to_string())?;
         let head: Head = verify(&entries).map_err(|broken| broken.to_string())?;
         let job: Id = entries.first().map(Entry::job).ok_or("there are no entries in it")?;
-        Ok((Citation { job, head }, entries))
+        Ok(ReadBack { citation: Citation { job, head }, entries, signed: "Nothing of it is signed.".to_owned() })
     }
 }

@@ -1,0 +1,71 @@
+//! `lastmicron erase`: the sheets of a job that name people.
+
+use std::collections::BTreeSet;
+use std::io::{self, BufRead, Write};
+
+use lastmicron_job::event::{Digest, Event, Id};
+use lastmicron_job::fold::fold;
+use lastmicron_store::{Sqlite, Store as _, StoreError};
+
+use crate::arguments::EraseArguments;
+use crate::failure::Failure;
+use crate::records::to_read;
+use crate::serve::{folder, store};
+
+/// What has it still, and brings it back.
+const ELSEWHERE: &str = "Backups made before have them still, until they are gone; a record restored from one, or brought in from a file that was exported before, has them again: erase them there anew. A device that showed such a page may have it until it is loaded again.";
+
+pub(crate) fn run(arguments: &EraseArguments, out: &mut dyn Write) -> Result<(), Failure> {
+    let records = folder(arguments.data.as_deref())?;
+    let job: Id = arguments.job.parse().map_err(|error| Failure::bad_input(format!("{}: {error}", arguments.job)))?;
+    // Nothing is made where no records are.
+    drop(to_read(&records)?);
+    let store = store(&records)?;
+    let Named { title, sheets } = named(&store, job)
+        .map_err(|error| Failure::of_store(&error))?
+        .ok_or_else(|| Failure::bad_input(format!("{job}: there is no such job here: see lastmicron jobs")))?;
+    if sheets.is_empty() {
+        return Ok(writeln!(out, "{title}: no sheet that names somebody is here. Nothing was erased.")?);
+    }
+    if !arguments.yes {
+        writeln!(out, "{title}: {} will be gone for good. Type the job's name to erase: {title}", counted(sheets.len()))?;
+        out.flush()?;
+        let mut typed = String::new();
+        io::stdin().lock().read_line(&mut typed).map_err(|error| Failure::bad_input(format!("nothing could be read: {error}")))?;
+        if typed.trim() != title {
+            return Err(Failure::bad_input(format!("that is not {title}: nothing was erased")));
+        }
+    }
+    for sheet in &sheets {
+        store.erase(*sheet).map_err(|error| Failure::of_store(&error))?;
+    }
+    writeln!(out, "{title}: {} erased. The record is whole as before: it has only their hashes.\n{ELSEWHERE}", counted(sheets.len()))?;
+    Ok(())
+}
+
+/// A job by its name, and its sheets that are here.
+struct Named {
+    title: String,
+    sheets: BTreeSet<Digest>,
+}
+
+fn named(store: &Sqlite, job: Id) -> Result<Option<Named>, StoreError> {
+    let events: Vec<Event> = store.events(job, 1)?.into_iter().map(|entry| entry.event).collect();
+    if events.is_empty() {
+        return Ok(None);
+    }
+    let title = fold(&events).vehicle.map(|vehicle| vehicle.title.trim().to_owned()).filter(|title| !title.is_empty());
+    let mut sheets = BTreeSet::new();
+    for sheet in events.iter().filter_map(|event| event.body.sheet()) {
+        // One with other bytes than it had is erased as well.
+        if !matches!(store.kept(sheet), Ok(None)) {
+            sheets.insert(sheet);
+        }
+    }
+    Ok(Some(Named { title: title.unwrap_or_else(|| job.to_string()), sheets }))
+}
+
+/// Sheets in words.
+fn counted(sheets: usize) -> String {
+    if sheets == 1 { "1 sheet that names somebody".to_owned() } else { format!("{sheets} sheets that name somebody") }
+}
