@@ -160,7 +160,9 @@ fn backup(records: &Path, now: &When) -> Finding {
 
 fn backup_key(records: &Path) -> Finding {
     match BackupKey::read(records) {
-        Ok(None) => Finding::new("backup-key", "backups are not encrypted: no backup key was made", json!({ "made": null, "checked": null })),
+        Ok(None) => {
+            Finding::new("backup-key", "backups are not encrypted: no backup key was made", json!({ "made": null, "checked": null }))
+        }
         Ok(Some(BackupKey { recipient, made, checked })) => {
             let found = checked.as_ref().map_or_else(
                 || format!("backups are not encrypted: the key made {made} was not given back yet"),

@@ -2,8 +2,6 @@
 
 use lastmicron_record::{Checkpoint, Entry, Keys, Note, PublicKey, Tree};
 
-use crate::PaperError;
-
 /// Name under which a document carries the checkpoint.
 pub const CHECKPOINT_FILE: &str = "checkpoint.txt";
 /// Name under which a document carries the public keys.

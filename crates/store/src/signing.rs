@@ -8,7 +8,7 @@ use lastmicron_job::event::{Id, When};
 use lastmicron_record::{Checkpoint, Keys, Note, SigningKey, Tree};
 
 use crate::error::StoreError;
-use crate::kept::sync_folder;
+use crate::folder::sync_folder;
 use crate::store::{KeptCheckpoint, Store};
 
 /// The file's name: the key that signs on the first line, then the public keys as docs/record.md has them. Nobody but its owner reads it, and a backup

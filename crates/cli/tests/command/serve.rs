@@ -89,17 +89,20 @@ fn the_hand_over_of_a_job_is_a_document_whose_record_is_found_whole() {
 
 /// The last checkpoint of a job, once it covers all of its entries: what signs does so beside the app.
 fn signed_to_its_end(records: &Path, job: Id) -> KeptCheckpoint {
-    for _ in 0..50_000 {
+    let once = || {
         let store = Sqlite::open_to_read(records).unwrap();
         let size = store.jobs().unwrap().into_iter().find(|(id, _)| *id == job).unwrap().1.seq;
-        if let Some(last) = store.checkpoints(job).unwrap().pop()
-            && Checkpoint::read(&last.note).unwrap().size == size
-        {
-            return last;
-        }
-        std::thread::yield_now();
-    }
-    panic!("it was never signed");
+        let last = store.checkpoints(job).unwrap().pop();
+        last.filter(|last| Checkpoint::read(&last.note).unwrap().size == size)
+    };
+    // Half a minute: most take a tenth of a second.
+    let tries = (0..600).find_map(|_| {
+        once().or_else(|| {
+            std::thread::sleep(std::time::Duration::from_millis(50));
+            None
+        })
+    });
+    tries.unwrap()
 }
 
 #[test]

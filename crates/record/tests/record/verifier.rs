@@ -43,9 +43,6 @@ fn key(n: u8) -> SigningKey {
     SigningKey::of("workshop", [n; 32]).unwrap()
 }
 
-/// What is done to a record.
-type Change<'c> = &'c dyn Fn(&mut Vec<Entry>);
-
 #[test]
 fn a_sound_record_and_its_checkpoints_pass_also_after_a_new_key() {
     let folder = Folder::new("sound");

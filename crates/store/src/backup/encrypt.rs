@@ -13,11 +13,12 @@ use super::{Backup, BackupKey, MANIFEST, Manifest, PARTIAL, Partial, Source, fil
 use crate::content::{self, Content, Hashed};
 use crate::error::StoreError;
 use crate::folder::sync_folder;
+use crate::signing::SIGNING_KEYS;
 
 /// How the name of an encrypted backup ends.
 pub const ENCRYPTED: &str = ".tar.age";
 /// Files of the record's folder that go into encrypted backups only, by their names: what signs or opens for whoever has it.
-pub(crate) const PRIVATE: [&str; 0] = [];
+pub(crate) const PRIVATE: [&str; 1] = [SIGNING_KEYS];
 /// How the name ends of the folder that they have in the tar, beside the backup's: the backup is the same with and without them.
 pub(super) const PRIVATE_FOLDER: &str = ".private";
 /// Whom its files are readable for where they are unpacked.

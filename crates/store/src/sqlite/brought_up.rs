@@ -12,9 +12,8 @@ use super::tests::{note, now};
 use super::*;
 use crate::backup::verify_backup;
 
-/// What this program knows, and two steps that no release has: one that takes a while, and one that needs it.
+/// Two steps that no release has: one that takes a while, and one that needs it.
 const STEPS: &[&str] = &[
-    schema::SECOND,
     "CREATE TABLE filler (n INTEGER PRIMARY KEY, text TEXT NOT NULL) STRICT;
      WITH RECURSIVE count(n) AS (SELECT 1 UNION ALL SELECT n + 1 FROM count WHERE n < 60000)
      INSERT INTO filler SELECT n, 'some text to be written ' || n FROM count;
@@ -84,12 +83,12 @@ fn a_record_of_the_first_version_is_brought_up_without_loss_and_signed_then() {
     let room = tempfile::tempdir().unwrap();
     let (folder, released) = (room.path().join("record"), Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/backups/1/olive-coupe"));
     crate::backup::restore(&released, &folder).unwrap();
-    let first = Tables::with(&[]);
+    let first = Tables::ONE;
     let known = open(&folder, first).unwrap();
     let all = |store: &Sqlite| store.jobs().unwrap().into_iter().map(|(job, _)| store.events(job, 1).unwrap()).collect::<Vec<_>>();
     let before = all(&known);
     drop(known);
-    assert_eq!(Sqlite::open(&folder).unwrap_err(), StoreError::Older { found: 1, known: 2 });
+    assert_eq!(Sqlite::open(&folder).unwrap_err(), StoreError::Older { found: 1, known: NOW });
     let backup = Sqlite::bring_up(&folder, &room.path().join("before"), now()).unwrap();
     let store = Sqlite::open(&folder).unwrap();
     assert!(before.iter().map(Vec::len).sum::<usize>() > 20, "the fixture holds events");
@@ -98,7 +97,7 @@ fn a_record_of_the_first_version_is_brought_up_without_loss_and_signed_then() {
     let signer = crate::Signer { keys: lastmicron_record::Keys::of(key.public()), key };
     assert_eq!(crate::sign_ends(&store, &signer, &now()).unwrap().len(), 1);
     drop(store);
-    assert_eq!(open(&folder, first).unwrap_err(), StoreError::Newer { found: 2, known: 1 });
+    assert_eq!(open(&folder, first).unwrap_err(), StoreError::Newer { found: NOW, known: 1 });
 }
 
 #[test]

@@ -64,6 +64,10 @@ impl Tables {
     /// What this program knows. A step that was released is never changed, and new ones come behind it.
     pub(crate) const KNOWN: Self = Self { steps: &[SECOND, people::TABLES] };
 
+    /// What the first program knew.
+    #[cfg(test)]
+    pub(crate) const ONE: Self = Self { steps: &[] };
+
     /// The same, and more steps behind them.
     #[cfg(test)]
     pub(crate) fn then(self, steps: &[&'static str]) -> Self {

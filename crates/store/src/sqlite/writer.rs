@@ -24,6 +24,8 @@ const MOST_IN_GROUP: usize = 1000;
 
 type Answer = Result<Vec<Outcome>, StoreError>;
 
+type Write = Box<dyn FnOnce(&mut Connection) -> Result<(), StoreError> + Send>;
+
 struct Append {
     events: Vec<Sealed>,
     received: When,
@@ -32,7 +34,7 @@ struct Append {
 
 /// What is written in a transaction of its own.
 struct Alone {
-    write: Box<dyn FnOnce(&mut Connection) -> Result<(), StoreError> + Send>,
+    write: Write,
     answer: SyncSender<Result<(), StoreError>>,
 }
 

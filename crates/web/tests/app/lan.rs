@@ -29,7 +29,7 @@ fn hosts() -> Vec<String> {
 fn app() -> App {
     let folder = tempfile::tempdir().unwrap();
     let store = Arc::new(Sqlite::open(folder.path()).unwrap());
-    App { router: router_for(Arc::new(Shop::new(store, || NOON.parse().unwrap())), Reach::beyond_loopback(hosts(), None)), _folder: folder }
+    App { router: router_for(Arc::new(Shop::new(store, || NOON.parse().unwrap())), Reach::beyond_loopback(hosts(), None)), folder }
 }
 
 fn ask(app: &App, way: Way, host: &str, request: axum::http::request::Builder) -> Answer {
