@@ -123,7 +123,8 @@ fn import_folder(store: &Sqlite, contents: &lastmicron_folder::Contents, who: &s
     let mut ids = Ids::new()?;
     let (job, device) = (ids.next(), ids.next());
     let event = |one: lastmicron_folder::events::Said, id: Id, time: &When| {
-        let event = Event { id, job, when: one.when.unwrap_or_else(|| time.clone()), device, who: who.to_owned(), body: one.body };
+        let event =
+            Event { id, job, when: one.when.unwrap_or_else(|| time.clone()), device, who: who.to_owned(), over: None, body: one.body };
         Sealed::seal(event).map_err(|error| Failure::bad_input(error.to_string()))
     };
     let time = clock()?;

@@ -4,23 +4,27 @@
 //! them or in the field's name; [`fold`](crate::fold) reads them.
 
 mod digest;
+mod field;
 mod id;
 mod measured;
 mod said;
 mod shop;
 mod spot;
 mod terms;
+mod thing;
 mod vehicle;
 mod when;
 mod work;
 
 pub use digest::{Digest, NotADigest};
+pub use field::Field;
 pub use id::{Id, NotAnId};
 pub use measured::{Check, GlossRead, ReadingTaken, SessionBegan, SessionEnded};
 pub use said::{Film, MeanSd, Sets};
 pub use shop::{Accuracy, EdgeStated, GaugeStated, MachineStated, PadStated, ProcessStated, ScatterStated, StageSaid, UseSaid};
 pub use spot::{Seen, SpotJudged, SpotMarked};
 pub use terms::{PlanAccepted, TermsAgreed};
+pub use thing::Thing;
 pub use vehicle::{LineSaid, PaintStated, PanelStated, UndercoatSaid, VehicleStated};
 pub use when::{NotAnInstant, When};
 pub use work::{
@@ -44,11 +48,15 @@ pub struct Event {
     pub device: Id,
     /// Who said so, by the name or initials that the workshop knows them by.
     pub who: String,
+    /// Where something is stated: the statements of the same thing that whoever stated it had before them, none in an empty list. Left out where that is not
+    /// known: then it takes the place of all before it in the record.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub over: Option<Vec<Id>>,
     /// What happened.
     pub body: Body,
 }
 
-/// What happened. What is stated again under the same name, or again at all where there is but one, takes the place of what stood before.
+/// What happened. What is stated again under the same name, or again at all where there is but one, takes the place of what whoever stated it had before them.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(tag = "kind", rename_all = "kebab-case")]
 pub enum Body {

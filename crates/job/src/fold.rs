@@ -2,6 +2,7 @@
 //!
 //! What is stated (vehicle, panels, gauges, processes, spots) is taken first, whatever the order in which it came: a reading that arrived before the
 //! panel it lies on is not lost. What was done and measured is then taken in the order of the record. What was struck out is not there at all.
+//! Where people stated the same thing without having seen each other's statement, what they changed is taken together, and what clashes is listed.
 //! Nothing breaks a fold: what can't be used is listed with its reason.
 
 mod done;
@@ -12,6 +13,7 @@ mod reason;
 mod shop;
 mod spot;
 mod standing;
+mod stated;
 mod struck;
 mod terms;
 mod vehicle;
@@ -22,34 +24,34 @@ pub use measured::{Session, Shim, Taken};
 pub use reason::{Lacking, Reason, Unusable};
 pub use spot::{Judged, Spot};
 pub use standing::Standing;
+pub use stated::{Clash, Parallel, Stated, Statement};
 pub use struck::Struck;
 pub use terms::{Accepted, Terms};
 pub use vehicle::Vehicle;
 pub use work::{Attached, Deed, GONE_HOME, Jotted, Status, Stood, Work};
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use lastmicron_polish::Step;
 
 use crate::bounds::MOST_PANELS;
-use crate::event::{Body, Event, Id, ProcessStated};
+use crate::event::{Body, Event, Id};
 use done::Patch;
-use read::put;
+use stated::{Holding, Line};
 
 /// Folds events, in the order of the record, into the job as it stands.
 #[must_use]
 pub fn fold<'e>(events: impl IntoIterator<Item = &'e Event>) -> Standing {
     let all: Vec<&Event> = events.into_iter().collect();
     let left = struck::without_struck(&all);
+    let struck: BTreeSet<Id> = left.struck.iter().map(|struck| struck.event).collect();
     let mut fold = Fold {
         events: left.events,
         standing: Standing { struck: left.struck, unusable: left.unusable, ..Standing::default() },
         patches: vec![],
     };
-    fold.take(Fold::state_shop);
-    fold.state_processes();
-    fold.take(Fold::state_panels);
-    fold.take(Fold::mark_spots);
+    fold.state(&stated::lines(&all, &struck));
+    fold.take(Fold::agree);
     fold.patches.resize_with(fold.standing.panels.len(), Vec::new);
     fold.take(Fold::record);
     let mut standing = fold.standing;
@@ -123,6 +125,16 @@ const fn is_recorded(body: &Body) -> bool {
     }
 }
 
+/// Reads a statement of one kind; none where it is of another.
+macro_rules! reads {
+    ($kind:ident, $read:expr) => {
+        |body: &Body| match body {
+            Body::$kind(said) => Some($read(said)),
+            _ => None,
+        }
+    };
+}
+
 struct Fold<'e> {
     events: Vec<&'e Event>,
     standing: Standing,
@@ -141,83 +153,77 @@ impl Fold<'_> {
         }
     }
 
-    fn state_shop(&mut self, event: &Event) -> Result<(), Reason> {
-        let standing = &mut self.standing;
-        match &event.body {
-            Body::VehicleStated(said) => standing.vehicle = Some(vehicle::vehicle(said)?),
-            Body::PaintStated(said) => standing.paint = vehicle::paint(said)?,
-            Body::ScatterStated(said) => standing.scatter = Some(shop::scatter(said)?),
-            Body::EdgeStated(said) => standing.edge = Some(shop::edge(said)?),
-            Body::GaugeStated(said) => {
-                let gauge = shop::gauge(said)?;
-                let name = gauge.name.clone();
-                put(&mut standing.gauges, gauge, |known| known.name == name);
-                // The one that readings name none of is the first.
-                standing.gauges.sort_by_key(|gauge| !gauge.name.is_empty());
-            }
-            Body::MachineStated(said) => {
-                let machine = shop::machine(said)?;
-                let name = machine.name.clone();
-                put(&mut standing.equipment.machines, machine, |known| known.name == name);
-            }
-            Body::PadStated(said) => {
-                let pad = shop::pad(said)?;
-                let name = pad.name.clone();
-                put(&mut standing.equipment.pads, pad, |known| known.name == name);
-            }
-            Body::TermsAgreed(said) => standing.terms.push(terms::terms(event, said)?),
-            _ => {}
+    fn agree(&mut self, event: &Event) -> Result<(), Reason> {
+        if let Body::TermsAgreed(said) = &event.body {
+            self.standing.terms.push(terms::terms(event, said)?);
         }
         Ok(())
     }
 
-    fn state_processes(&mut self) {
-        let mut stated: Vec<(Id, shop::Stated)> = Vec::new();
-        for event in &self.events {
-            let Body::ProcessStated(said) = &event.body else { continue };
-            match self.process(said) {
-                Ok(one) => {
-                    let name = one.process.name.clone();
-                    put(&mut stated, (event.id, one), |(_, known)| known.process.name == name);
-                }
-                Err(why) => self.standing.unusable.push(Unusable { event: event.id, why }),
-            }
+    /// Takes all that is stated: first what other statements name.
+    fn state(&mut self, lines: &[Line<'_>]) {
+        if let Some(vehicle) = self.stated(lines, reads!(VehicleStated, vehicle::vehicle)).pop() {
+            self.standing.vehicle = Some(vehicle);
         }
-        let (ids, stated): (Vec<Id>, Vec<shop::Stated>) = stated.into_iter().unzip();
+        if let Some(paint) = self.stated(lines, reads!(PaintStated, vehicle::paint)).pop() {
+            self.standing.paint = paint;
+        }
+        self.standing.scatter = self.stated(lines, reads!(ScatterStated, shop::scatter)).pop();
+        self.standing.edge = self.stated(lines, reads!(EdgeStated, shop::edge)).pop();
+        self.standing.gauges = self.stated(lines, reads!(GaugeStated, shop::gauge));
+        // The one that readings name none of is the first.
+        self.standing.gauges.sort_by_key(|gauge| !gauge.name.is_empty());
+        self.standing.equipment.machines = self.stated(lines, reads!(MachineStated, shop::machine));
+        self.standing.equipment.pads = self.stated(lines, reads!(PadStated, shop::pad));
+        self.state_processes(lines);
+        self.state_panels(lines);
+        let panels = std::mem::take(&mut self.standing.panels);
+        self.standing.spots = self.stated(lines, reads!(SpotMarked, |said| spot::spot(said, &panels)));
+        self.standing.panels = panels;
+    }
+
+    fn state_processes(&mut self, lines: &[Line<'_>]) {
+        let (machines, pads) = (self.standing.equipment.machines.clone(), self.standing.equipment.pads.clone());
+        let taken = self.taken(lines, reads!(ProcessStated, |said| shop::process(said, &machines, &pads)));
+        let ids: Vec<Option<Id>> = taken.iter().map(|one| one.stated.by.last().copied()).collect();
+        let stated = self.note(taken);
         let (processes, refused) = shop::together_with_uses(stated, &mut self.standing.equipment);
         self.standing.processes = processes;
-        let refused = refused.into_iter().filter_map(|(i, why)| Some(Unusable { event: *ids.get(i)?, why }));
+        let refused = refused.into_iter().filter_map(|(i, why)| Some(Unusable { event: ids.get(i).copied()??, why }));
         self.standing.unusable.extend(refused);
     }
 
-    fn process(&self, said: &ProcessStated) -> Result<shop::Stated, Reason> {
-        shop::process(said, &self.standing.equipment.machines, &self.standing.equipment.pads)
-    }
-
-    fn state_panels(&mut self, event: &Event) -> Result<(), Reason> {
-        let Body::PanelStated(said) = &event.body else { return Ok(()) };
+    fn state_panels(&mut self, lines: &[Line<'_>]) {
         let of_vehicle = self.standing.vehicle.as_ref().and_then(|vehicle| vehicle.substrate);
-        let panel = vehicle::panel(said, of_vehicle)?;
-        let panels = &mut self.standing.panels;
-        let is_known = panels.iter().any(|known| known.panel.name == panel.panel.name);
-        if panels.len() == MOST_PANELS && !is_known {
-            return Err(Reason::TooMany(MOST_PANELS));
-        }
-        let name = panel.panel.name.clone();
-        put(panels, panel, |known| known.panel.name == name);
-        Ok(())
+        let mut taken = self.taken(lines, reads!(PanelStated, |said| vehicle::panel(said, of_vehicle)));
+        let beyond = taken.split_off(MOST_PANELS.min(taken.len()));
+        let too_many = beyond.iter().flat_map(|one| &one.stated.by);
+        self.standing.unusable.extend(too_many.map(|event| Unusable { event: *event, why: Reason::TooMany(MOST_PANELS) }));
+        self.standing.panels = self.note(taken);
     }
 
-    fn mark_spots(&mut self, event: &Event) -> Result<(), Reason> {
-        let standing = &mut self.standing;
-        if let Body::SpotMarked(said) = &event.body {
-            let spot = spot::spot(said, &standing.panels)?;
-            let name = spot.name.clone();
-            put(&mut standing.spots, spot, |known| known.name == name);
-        }
-        Ok(())
+    /// All things of one kind, in the order in which each was first stated.
+    fn stated<T>(&mut self, lines: &[Line<'_>], read: impl Fn(&Body) -> Option<Result<T, Reason>>) -> Vec<T> {
+        let taken = self.taken(lines, read);
+        self.note(taken)
     }
 
+    fn taken<T>(&mut self, lines: &[Line<'_>], read: impl Fn(&Body) -> Option<Result<T, Reason>>) -> Vec<Holding<T>> {
+        let unusable = &mut self.standing.unusable;
+        let mut taken: Vec<Holding<T>> = lines.iter().filter_map(|line| line.taken(&read, unusable)).collect();
+        taken.sort_by_key(|one| one.first_at);
+        taken
+    }
+
+    /// Notes by which statements things stand, and what of them was stated in parallel.
+    fn note<T>(&mut self, taken: Vec<Holding<T>>) -> Vec<T> {
+        let noted = |one: Holding<T>| {
+            self.standing.stated.push(one.stated);
+            self.standing.parallel.extend(one.parallel);
+            one.value
+        };
+        taken.into_iter().map(noted).collect()
+    }
     fn record(&mut self, event: &Event) -> Result<(), Reason> {
         match &event.body {
             Body::SessionBegan(said) => self.standing.sessions.push(measured::began(event, said, &self.standing.gauges)?),

@@ -81,7 +81,8 @@ function filled(given) {
         const all = Array.from(given, filled).filter((one) => one !== undefined);
         return all.length > 0 ? all : undefined;
     }
-    if (given === null || typeof given !== "object") return given;
+    if (given === null) return undefined;
+    if (typeof given !== "object") return given;
     const entries = Object.entries(given).map(([key, inner]) => [key, filled(inner)]).filter(([, inner]) => inner !== undefined);
     return entries.some(([key]) => key !== "unit") ? Object.fromEntries(entries) : undefined;
 }
@@ -91,7 +92,9 @@ function filled(given) {
 async function saidBy(part) {
     if (part.dataset.body) return JSON.parse(part.dataset.body);
     const body = JSON.parse(part.dataset.base ?? "{}");
-    const all = controls(part, "[data-event], [data-sheet]");
+    const all = controls(part, "[data-event], [data-sheet]").filter((control) => control.dataset.lay === undefined);
+    // Where several said different things: the one that was chosen.
+    for (const chosen of part.querySelectorAll("[data-lay]:checked")) Object.assign(body, JSON.parse(chosen.dataset.lay));
     for (const control of all.filter((one) => one.type !== "file")) drop(body, control.name);
     for (const control of all) {
         const given = value(control);
@@ -118,11 +121,11 @@ let last = { said: "", at: 0 };
 
 async function saidIn(form) {
     const parts = [form, ...form.querySelectorAll("[data-event]")].filter((part) => part.dataset.event !== undefined);
-    const bodies = form.dataset.bodies ? JSON.parse(form.dataset.bodies) : [];
-    for (const ticked of form.querySelectorAll("input[type=checkbox][data-body]:checked")) bodies.push(JSON.parse(ticked.dataset.body));
+    const bodies = (form.dataset.bodies ? JSON.parse(form.dataset.bodies) : []).map((body) => ({ body }));
+    for (const ticked of form.querySelectorAll("input[type=checkbox][data-body]:checked")) bodies.push({ body: JSON.parse(ticked.dataset.body) });
     for (const part of parts) {
         const body = await saidBy(part);
-        if (body) bodies.push(body);
+        if (body) bodies.push({ body, over: part.dataset.over && JSON.parse(part.dataset.over) });
     }
     if (bodies.length === 0) throw new Error("Nothing is ticked or filled in: nothing was recorded.");
     return bodies;
@@ -173,7 +176,7 @@ async function submit(form) {
         const bodies = await saidIn(form);
         const said = JSON.stringify(bodies);
         if (said === last.said && Date.now() - last.at < TWICE) return;
-        handed = await settle(form, { job, events: bodies.map((body) => event(job, body)) });
+        handed = await settle(form, { job, events: bodies.map(({ body, over }) => event(job, body, over)) });
         last = { said, at: Date.now() };
     }
     const recorded = form.dataset.said ?? "Recorded.";

@@ -32,10 +32,11 @@ export function notAsMade(part) {
     asMade.delete(part);
 }
 
-// What a form is about: its event and what it says unseen.
+// What a form is about: its event, the thing that it states anew, whether it settles what was said of that, and what it says unseen.
 function about(form) {
+    const { name, spot } = JSON.parse(form.dataset.base ?? "{}");
     const unseen = Array.from(form.querySelectorAll("input[type=hidden]"), (input) => [input.name, input.value]);
-    return JSON.stringify([form.dataset.event, unseen]);
+    return JSON.stringify([form.dataset.event, name, spot, form.dataset.settles, unseen]);
 }
 
 // What is only proposed in a form follows the page until somebody types another.

@@ -42,8 +42,9 @@ function device() {
     return made;
 }
 
-export function event(job, body) {
-    return { id: newId(), job, when: now(), device: device(), who: document.body.dataset.who, body };
+// `over` are the statements that whoever states something anew has before them.
+export function event(job, body, over) {
+    return { id: newId(), job, when: now(), device: device(), who: document.body.dataset.who, over, body };
 }
 
 // How long it is tried to hand something in while a person waits, ms: at first, and where nobody answered before; how often; and how long between.

@@ -13,6 +13,7 @@ use serde_json::Value;
 use crate::asked::JobId;
 use crate::failure::Failure;
 use crate::frame::{OfJob, Page, Part};
+use crate::parallel;
 use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
@@ -73,6 +74,7 @@ fn later(id: Id, last: usize, count: usize) -> String {
 
 fn one(event: &Event, standing: &Standing) -> Markup {
     let struck = standing.struck.iter().find(|struck| struck.event == event.id);
+    let parallel = parallel::stated_beside(event, standing);
     let unusable = standing.unusable.iter().find(|unusable| unusable.event == event.id);
     html! {
         time datetime=(event.when) { (minute(&event.when)) } " " (event.who) ": "
@@ -80,6 +82,7 @@ fn one(event: &Event, standing: &Standing) -> Markup {
             Some(struck) => { s { (said(event)) } " (struck out by " (struck.who) ": " (struck.why) ")" }
             None => {
                 (said(event))
+                @if let Some(with) = parallel { p.quiet { "Stated without having seen what " (with) " stated of it." } }
                 @if let Some(unusable) = unusable { p.stop { "Not used: " (unusable.why) "." } }
                 (strike(event.id))
             }

@@ -13,6 +13,7 @@ use maud::{Markup, html};
 use crate::asked::{JobId, panel_address};
 use crate::failure::Failure;
 use crate::frame::{OfJob, Page, Part};
+use crate::parallel;
 use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
@@ -27,6 +28,7 @@ pub(crate) async fn job(State(shop): State<Arc<Shop>>, preferences: Preferences,
     let body = html! {
         h1 { (title) }
         div id="job" data-live {
+            (parallel::told(id, standing))
             (next(id, standing))
             (stated(id, standing, preferences.unit))
             (panels(id, standing))

@@ -33,6 +33,7 @@ mod new_job;
 mod order;
 mod panels_page;
 mod papers;
+mod parallel;
 mod people_page;
 mod permit;
 mod phones_page;

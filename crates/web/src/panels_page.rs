@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use axum::extract::State;
 use axum::response::Html;
+use lastmicron_job::event::Thing;
 use lastmicron_job::fold::Standing;
 use lastmicron_job::words::{HARDNESSES, SUBSTRATES, word_for};
 use lastmicron_plan::CarPanel;
@@ -14,10 +15,11 @@ use crate::asked::JobId;
 use crate::failure::Failure;
 use crate::field::{Field, Need};
 use crate::frame::{OfJob, Page, Part};
+use crate::parallel;
 use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::Shop;
-use crate::stated::{Stated, Thing};
+use crate::stated::Stated;
 
 /// Answers with the page.
 pub(crate) async fn panels(State(shop): State<Arc<Shop>>, preferences: Preferences, JobId(id): JobId) -> Result<Html<String>, Failure> {
@@ -26,7 +28,8 @@ pub(crate) async fn panels(State(shop): State<Arc<Shop>>, preferences: Preferenc
         h1 { "Panels" }
         p { "Each as one stands to work it: millimetres from its lower left. A jamb is a panel of its own." }
         div id="panels" data-live {
-            @for (at, panel) in folded.standing.panels.iter().enumerate() { (known(at, panel, &Stated::of(&folded, Thing::Panel(&panel.panel.name)))) }
+            (parallel::settled(&folded, |thing| matches!(thing, Thing::Panel(_))))
+            @for (at, panel) in folded.standing.panels.iter().enumerate() { (known(at, panel, &Stated::of(&folded, &Thing::Panel(panel.panel.name.clone())))) }
         }
         div id="added" data-live { (added(&folded.standing)) }
     };
@@ -40,7 +43,7 @@ fn known(at: usize, panel: &CarPanel, stated: &Stated) -> Markup {
     html! {
         details.card id=(form) {
             summary { span { strong { (panel.panel.name) } " " span.quiet { (format!("{width:.0} by {height:.0} mm, {substrate}")) @if !panel.work { ", stays as it is" } } } }
-            form.stack data-record data-event="panel-stated" data-base=[stated.base()] data-said="The panel is recorded." {
+            form.stack data-record data-event="panel-stated" data-base=[stated.base()] data-over=(stated.over()) data-said="The panel is recorded." {
                 label.choice { input type="checkbox" name="work" data-off="false" checked[panel.work]; span { strong { "It may be worked" } " " span.quiet { "Not ticked: it stays as it is." } } }
                 (choice(&form, "substrate", "Made of", &SUBSTRATES.map(|(word, _)| word), stated.text("substrate")))
                 (choice(&form, "hardness", "How easily it marks", &HARDNESSES.map(|(word, _)| word), stated.text("hardness")))
@@ -68,7 +71,7 @@ fn choice(form: &str, name: &str, label: &str, words: &[&str], chosen: &str) -> 
 fn added(standing: &Standing) -> Markup {
     let names: Vec<&str> = standing.panels.iter().map(|panel| panel.panel.name.as_str()).collect();
     html! {
-        form.stack data-record data-event="panel-stated" data-said="The panel is added." data-names=(json!(names)) {
+        form.stack data-record data-event="panel-stated" data-over="[]" data-said="The panel is added." data-names=(json!(names)) {
             h2 { "Another panel" }
             (Field { name: "name", label: "Name", value: "", help: "As you call it: left front wing, upper door jamb." }.text(Need::Must))
             (Field { name: "width_mm", label: "Width", value: "", help: "" }.number(Need::Must, "mm"))

@@ -31,7 +31,7 @@ use crate::shop::{Folded, Shop};
 use crate::start::may_accept;
 use crate::through::{self, warned};
 use crate::wording::{counted_chance, minute};
-use crate::{job_page, vehicle_drawn};
+use crate::{job_page, parallel, vehicle_drawn};
 use compared::compared;
 
 /// Room of a panel's drawing, points: shown as wide as the screen, so that its letters are large.
@@ -76,7 +76,7 @@ pub(crate) async fn vehicle(
             h1 { "Plan" }
             div.planned {
                 (dials.turned(&shown.job, id))
-                div id="plan" data-live { (warned(&shown.folded.standing, None)) (totals(&shown, unit)) (what_changed(&shown, unit)) (accept(&shown, dials, id)) }
+                div id="plan" data-live { (warned(&shown.folded.standing, None)) (parallel::planned_from(id, &shown.folded.standing)) (totals(&shown, unit)) (what_changed(&shown, unit)) (accept(&shown, dials, id)) }
             }
             div id="panels" data-live { (picture(&shown, id)) (panels(&shown, id, unit)) (pads::asked(&shown.job.car, &shown.outcome)) (known(&shown)) }
         },

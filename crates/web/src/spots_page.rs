@@ -14,7 +14,7 @@ use std::sync::Arc;
 use axum::extract::{Query, State};
 use axum::response::Html;
 use lastmicron_draw::{Room, correction_curve, in_unit};
-use lastmicron_job::event::Id;
+use lastmicron_job::event::{Id, Thing};
 use lastmicron_plan::survey::PanelSurvey;
 use lastmicron_plan::{Car, Outcome, Trial};
 use lastmicron_units::Unit;
@@ -26,6 +26,7 @@ use crate::asset::SPOTS;
 use crate::estimates::ToSurvey;
 use crate::failure::Failure;
 use crate::frame::{OfJob, Page, Part};
+use crate::parallel;
 use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
@@ -71,6 +72,7 @@ pub(crate) async fn spots(
         h1 { "Test spots" }
         p { "A small taped place where processes are tried, mildest first, until one is enough: on the thickest original panel, one for each distinct paint." }
         div id="spots" data-live {
+            (parallel::settled(&shown.folded, |thing| matches!(thing, Thing::Spot(_))))
             @for (at, spot) in standing.spots.iter().enumerate().rev() { (card::card(id, (at, spot), &shown, unit)) }
             @if estimated.is_none() { p.quiet { "What sets take and give is told as soon as there are readings and something is agreed." } }
         }

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use axum::extract::State;
 use axum::response::Html;
+use lastmicron_job::event::Thing;
 use maud::{Markup, html};
 
 use crate::asked::JobId;
@@ -11,11 +12,12 @@ use crate::failure::Failure;
 use crate::field::{Field, Need, one_of};
 use crate::frame::{OfJob, Page, Part};
 use crate::new_job;
+use crate::parallel;
 use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::sheets::{self, Sheet};
 use crate::shop::{Folded, Shop};
-use crate::stated::{Stated, Thing};
+use crate::stated::Stated;
 
 /// Answers with the page.
 pub(crate) async fn vehicle(State(shop): State<Arc<Shop>>, preferences: Preferences, JobId(id): JobId) -> Result<Html<String>, Failure> {
@@ -27,17 +29,19 @@ pub(crate) async fn vehicle(State(shop): State<Arc<Shop>>, preferences: Preferen
     .await?;
     let body = html! {
         h1 { "Vehicle and paint" }
-        div id="vehicle" data-live { (vehicle_form(&folded, owner.as_ref())) (paint_form(&folded)) }
+        div id="vehicle" data-live {
+            (parallel::settled(&folded, |thing| matches!(thing, Thing::Vehicle | Thing::Paint)))
+            (vehicle_form(&folded, owner.as_ref())) (paint_form(&folded)) }
     };
     Ok(Page { preferences: &preferences, title: "Vehicle and paint", job: Some(OfJob { id, part: Part::Overview }), script: None }
         .with(&body))
 }
 
 fn vehicle_form(folded: &Folded, owner: Option<&Sheet>) -> Markup {
-    let stated = Stated::of(folded, Thing::Vehicle);
+    let stated = Stated::of(folded, &Thing::Vehicle);
     let is_named = folded.standing.vehicle.as_ref().is_some_and(|vehicle| vehicle.owner.is_some());
     html! {
-        form.stack data-record data-event="vehicle-stated" data-base=[stated.base()] data-said="The vehicle is recorded." {
+        form.stack data-record data-event="vehicle-stated" data-base=[stated.base()] data-over=(stated.over()) data-said="The vehicle is recorded." {
             h2 { "The vehicle" }
             (Field { name: "title", label: "What the job is called", value: stated.text("title"), help: "" }.text(Need::Must))
             (Field { name: "built", label: "Year built", value: stated.text("built"), help: "" }.number(Need::May, ""))
@@ -56,9 +60,9 @@ fn vehicle_form(folded: &Folded, owner: Option<&Sheet>) -> Markup {
 }
 
 fn paint_form(folded: &Folded) -> Markup {
-    let stated = Stated::of(folded, Thing::Paint);
+    let stated = Stated::of(folded, &Thing::Paint);
     html! {
-        form.stack data-record data-event="paint-stated" data-base=[stated.base()] data-said="The paint is recorded." {
+        form.stack data-record data-event="paint-stated" data-base=[stated.base()] data-over=(stated.over()) data-said="The paint is recorded." {
             h2 { "The paint" }
             (one_of("system", "How is it built up?", &new_job::SYSTEMS, or(stated.text("system"), "unknown")))
             (one_of("hardness", "How easily does it mark?", &new_job::HARDNESSES, stated.text("hardness")))

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use axum::extract::State;
 use axum::response::Html;
+use lastmicron_job::event::Thing;
 use lastmicron_polish::Process;
 use maud::{Markup, html};
 use serde_json::{Value, json};
@@ -12,10 +13,11 @@ use crate::asked::JobId;
 use crate::failure::Failure;
 use crate::field::{Field, Need};
 use crate::frame::{OfJob, Page, Part};
+use crate::parallel;
 use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
-use crate::stated::{Stated, Thing};
+use crate::stated::Stated;
 
 /// What a new job starts with: an ordinary gauge, and three processes from mild to strong. Judgement: wide enough that a test spot, and not these numbers,
 /// decides; narrower, and a plan without a test spot would be trusted too far.
@@ -41,10 +43,17 @@ pub(crate) async fn workshop(State(shop): State<Arc<Shop>>, preferences: Prefere
     let folded = blocking(move || shop.folded(id)).await?;
     let body = html! {
         h1 { "Gauge and processes" }
-        div id="workshop" data-live { (gauges(&folded)) (processes(&folded)) }
+        div id="workshop" data-live {
+            (parallel::settled(&folded, is_here))
+            (gauges(&folded)) (processes(&folded)) }
     };
     Ok(Page { preferences: &preferences, title: "Gauge and processes", job: Some(OfJob { id, part: Part::Overview }), script: None }
         .with(&body))
+}
+
+/// What stands on this page.
+const fn is_here(thing: &Thing) -> bool {
+    !matches!(thing, Thing::Vehicle | Thing::Paint | Thing::Panel(_) | Thing::Spot(_))
 }
 
 fn gauges(folded: &Folded) -> Markup {
@@ -60,7 +69,7 @@ fn gauges(folded: &Folded) -> Markup {
                 @let form = format!("gauge-{at}");
                 details id=(form) {
                     summary { span { strong { @if known.name.is_empty() { "The usual gauge" } @else { (known.name) } } ": \u{b1} (" (known.fixed_um) " um + " (known.percent) " %)" } }
-                    (gauge(&form, &Stated::of(folded, Thing::Gauge(&known.name)), &unnamed))
+                    (gauge(&form, &Stated::of(folded, &Thing::Gauge(known.name.clone())), &unnamed))
                 }
             }
             @if has_usual {
@@ -77,7 +86,7 @@ fn gauges(folded: &Folded) -> Markup {
 fn gauge(form: &str, stated: &Stated, name: &Markup) -> Markup {
     let field = |name: &'static str, label: &'static str, help: &'static str| Field { name, label, value: stated.text(name), help };
     html! {
-        form.stack data-record data-event="gauge-stated" data-base=[stated.base()] data-said="The gauge is recorded." {
+        form.stack data-record data-event="gauge-stated" data-base=[stated.base()] data-over=(stated.over()) data-said="The gauge is recorded." {
             (name)
             (field("accuracy.fixed_um", "Accuracy, the fixed part", "The maker states \u{b1} so many um and per cent of the reading.").of(form).number(Need::Must, "um"))
             (field("accuracy.percent", "Accuracy, the part that grows", "").of(form).number(Need::Must, "% of the reading"))
@@ -99,7 +108,7 @@ fn processes(folded: &Folded) -> Markup {
                 @let form = format!("process-{at}");
                 details id=(form) {
                     summary { span { strong { (known.name) } ": " (known.removal_um.mean) " \u{b1} " (known.removal_um.sd) " um a set, " (known.minutes_per_m2) " min a m\u{b2}" } }
-                    (process(&form, &Stated::of(folded, Thing::Process(&known.name)), &html! {}, &others(processes, &known.name)))
+                    (process(&form, &Stated::of(folded, &Thing::Process(known.name.clone())), &html! {}, &others(processes, &known.name)))
                 }
             }
             details id="process-new" {
@@ -120,7 +129,7 @@ fn process(form: &str, stated: &Stated, name: &Markup, others: &[&str]) -> Marku
     let field = |name: &'static str, label: &'static str, help: &'static str| Field { name, label, value: stated.text(name), help };
     let followed = stated.text("followed_by").trim();
     html! {
-        form.stack data-record data-event="process-stated" data-base=[stated.base()] data-names=[stated.base().is_none().then(|| json!(others))] data-said="The process is recorded." {
+        form.stack data-record data-event="process-stated" data-base=[stated.base()] data-over=(stated.over()) data-names=[stated.base().is_none().then(|| json!(others))] data-said="The process is recorded." {
             (name)
             (field("removal_um.mean", "One set takes about", "").of(form).number(Need::Must, "um"))
             (field("removal_um.sd", "give or take", "One standard deviation. Half of it when you only know it from other paints.").of(form).number(Need::Must, "um"))

@@ -14,6 +14,8 @@ mod lan;
 mod offline;
 #[path = "app/pages.rs"]
 mod pages;
+#[path = "app/parallel.rs"]
+mod parallel;
 #[path = "app/plan.rs"]
 mod plan;
 #[path = "app/restate.rs"]

@@ -117,7 +117,7 @@ impl<'s> Diary<'s> {
         self.at += SignedDuration::from_secs(20);
         let when: When = self.at.to_string().parse().map_err(|_| DemoError::Clock)?;
         let id = self.id();
-        self.events.push(Event { id, job: self.job, when, device: self.device, who: who.to_owned(), body });
+        self.events.push(Event { id, job: self.job, when, device: self.device, who: who.to_owned(), over: None, body });
         Ok(())
     }
 

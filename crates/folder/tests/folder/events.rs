@@ -22,6 +22,7 @@ fn events(contents: &Contents) -> Vec<Event> {
         when: said.when.unwrap_or_else(imported),
         device: id(1),
         who: "J.".to_owned(),
+        over: None,
         body: said.body,
     };
     (10..).zip(said(contents)).map(event).collect()

@@ -91,11 +91,3 @@ pub(super) fn points(said: &[[String; 2]], key: &'static str) -> Result<Vec<[f64
     let number = |text: &String| number(text, key, &crate::bounds::PLACE_MM);
     said.iter().map(|[x, y]| Ok([number(x)?, number(y)?])).collect()
 }
-
-/// Puts a thing in the place of the one of its name, or at the end.
-pub(super) fn put<T>(things: &mut Vec<T>, thing: T, is_same: impl Fn(&T) -> bool) {
-    match things.iter().position(is_same) {
-        Some(at) => things[at] = thing,
-        None => things.push(thing),
-    }
-}

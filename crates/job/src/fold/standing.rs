@@ -8,10 +8,11 @@ use lastmicron_polish::{EdgeGain, Equipment, Process, Scatter, Step};
 use super::done::{Patch, done_at};
 use super::vehicle::UNSTATED;
 use super::{
-    Accepted, Attached, Done, Jotted, Judged, Lacking, Rectangle, Session, Spot, Status, Stood, Struck, Taken, Terms, Unusable, Vehicle,
-    Where, Work,
+    Accepted, Attached, Done, Jotted, Judged, Lacking, Parallel, Rectangle, Session, Spot, Stated, Status, Stood, Struck, Taken, Terms,
+    Unusable, Vehicle, Where, Work,
 };
 use crate::Job;
+use crate::event::Thing;
 
 /// All that a record says, with nothing in it that was struck out.
 #[derive(Clone, Debug, PartialEq)]
@@ -58,6 +59,10 @@ pub struct Standing {
     pub notes: Vec<Jotted>,
     /// Where the vehicle has been, in order.
     pub status: Vec<Stood>,
+    /// Each thing that is stated, as it is stated now.
+    pub stated: Vec<Stated>,
+    /// What was stated by people who had not seen each other's statement, until somebody who has seen both states it anew.
+    pub parallel: Vec<Parallel>,
     /// What was struck out.
     pub struck: Vec<Struck>,
     /// What can't be used.
@@ -88,6 +93,8 @@ impl Default for Standing {
             photographs: Vec::new(),
             notes: Vec::new(),
             status: Vec::new(),
+            stated: Vec::new(),
+            parallel: Vec::new(),
             struck: Vec::new(),
             unusable: Vec::new(),
         }
@@ -107,6 +114,12 @@ impl Standing {
     pub fn open_session(&self, who: &str) -> Option<&Session> {
         let open = || self.sessions.iter().rev().filter(|session| session.ended.is_none());
         open().find(|session| session.who == who).or_else(|| open().next())
+    }
+
+    /// How a thing is stated now, and by what; none where it is not.
+    #[must_use]
+    pub fn as_stated(&self, thing: &Thing) -> Option<&Stated> {
+        self.stated.iter().find(|stated| stated.thing == *thing)
     }
 
     /// Where sets were done.

@@ -3,5 +3,6 @@
 
 mod events;
 mod fold;
+mod parallel;
 mod pen;
 mod properties;

@@ -71,7 +71,7 @@ fn why(panel: &CarPanel, survey: &PanelSurvey, proposed: Option<Proposed>, unit:
 
 fn form(standing: &Standing, panel: &CarPanel, survey: &PanelSurvey, unit: Unit) -> Markup {
     html! {
-        form.stack data-record data-event="spot-marked" data-then="/jobs/{job}/spots" {
+        form.stack data-record data-event="spot-marked" data-over="[]" data-then="/jobs/{job}/spots" {
             input type="hidden" name="panel" value=(panel.panel.name);
             (map(standing, panel, survey, unit))
             p.quiet { "Tap the map where the middle of the spot is to be; or type where it lies." }

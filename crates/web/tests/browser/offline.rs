@@ -278,6 +278,44 @@ fn two_phones_that_were_away_send_what_they_have_in_any_order() {
 }
 
 #[test]
+fn a_panel_stated_anew_on_two_phones_that_were_away_is_told_and_settled_by_a_person() {
+    in_bay(async |bay: &Bay| {
+        bay.record(car::arrived());
+        let (specialist, helper) = (bay.device().await, bay.device().await);
+        for (device, who) in [(&specialist, "M."), (&helper, "T.")] {
+            device.open_as(who, "bright", &job("/panels")).await;
+            device.presses("bonnet").await;
+        }
+        bay.stops();
+        for (device, cares) in [(&specialist, "0.5"), (&helper, "0.7")] {
+            device.fills("How much the eye cares", cares).await;
+            device.presses("Record the panel").await;
+            device.shows("1 saved, 0 sent").await;
+        }
+        bay.starts();
+        for device in [&specialist, &helper] {
+            device.waits_for(ALL_SENT).await;
+            device.shows("M. said 0.5").await;
+            device.shows("T. said 0.7").await;
+        }
+        assert_eq!(fold(&bay.events(car::job())).parallel.len(), 1);
+        // Nothing is chosen for anybody.
+        helper.presses("This holds").await;
+        helper.presses("0.7 T.").await;
+        helper.presses("This holds").await;
+        helper.shows("Recorded: it is settled.").await;
+        specialist.waits_for("!document.body.textContent.includes('T. said 0.7')").await;
+        let settled = bay.events(car::job()).pop().unwrap();
+        let Body::PanelStated(said) = &settled.body else { panic!("no panel") };
+        assert_eq!((said.visibility.as_deref(), said.width_mm.as_deref()), (Some("0.7"), Some("1100")));
+        assert_eq!((settled.who.as_str(), settled.over.map(|over| over.len())), ("T.", Some(2)));
+        assert_eq!(fold(&bay.events(car::job())).parallel, []);
+        specialist.leaves().await;
+        helper.leaves().await;
+    });
+}
+
+#[test]
 fn a_later_version_takes_over_when_nothing_waits_and_not_before() {
     in_bay(async |bay: &Bay| {
         bay.record(car::tried_on());
