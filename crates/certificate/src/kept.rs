@@ -68,14 +68,23 @@ impl Kept {
         Ok(SetUp { authority, leaf, is_new })
     }
 
+    /// What is here, as it is.
+    ///
+    /// # Errors
+    /// `NotSetUp` where nothing is here; when a file can't be read.
+    pub fn found(&self) -> Result<(Authority, Leaf), CertificateError> {
+        let authority = self.authority()?;
+        let text = self.read(LEAF)?.ok_or_else(|| CertificateError::NotSetUp(self.folder.clone()))?;
+        let leaf = Leaf::from_pem(&text).map_err(|why| self.of_file(LEAF, why))?;
+        Ok((authority, leaf))
+    }
+
     /// What is here, with the certificate renewed where it was time, or where phones would refuse it.
     ///
     /// # Errors
     /// `NotSetUp` where nothing is here; when a file can't be read or written.
     pub fn current(&self, now: SystemTime) -> Result<SetUp, CertificateError> {
-        let authority = self.authority()?;
-        let text = self.read(LEAF)?.ok_or_else(|| CertificateError::NotSetUp(self.folder.clone()))?;
-        let leaf = Leaf::from_pem(&text).map_err(|why| self.of_file(LEAF, why))?;
+        let (authority, leaf) = self.found()?;
         if !leaf.is_due(&authority, now) && leaf.verify(&authority, now).is_ok() {
             return Ok(SetUp { authority, leaf, is_new: false });
         }

@@ -420,6 +420,9 @@ pub(crate) struct DoctorArguments {
     /// Print the same as JSON and nothing else: later versions may add members
     #[arg(long)]
     pub(crate) json: bool,
+    /// Port that phones find the app at
+    #[arg(long, default_value_t = USUAL_PORT, value_name = "N")]
+    pub(crate) port: u16,
 }
 
 #[derive(Args, Debug)]

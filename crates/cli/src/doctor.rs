@@ -10,6 +10,7 @@ use serde_json::{Value, json};
 
 use crate::arguments::DoctorArguments;
 use crate::failure::Failure;
+use crate::phone::{Seen, seen};
 use crate::records::to_read;
 use crate::serve::{folder, now};
 
@@ -57,6 +58,7 @@ pub(crate) fn run(arguments: &DoctorArguments, out: &mut dyn Write) -> Result<()
             Finding::new("signing", error.to_string(), Value::Null)
                 .but(true, "Nothing is signed: put the file back as it was, or take it away, and the app makes a new key.")
         }),
+        phones(&records, arguments.port),
         Finding::new("schema", format!("version {}, as this program writes it", Sqlite::SCHEMA), json!({ "version": Sqlite::SCHEMA })),
         damage(&store),
     ];
@@ -156,6 +158,31 @@ fn backup(records: &Path, now: &When) -> Finding {
     let whole = if last.sha256.is_some() { "found whole before it was encrypted" } else { "found whole" };
     let found = format!("the last one {whole} was made {}, {age_h} h ago: {}", last.made, last.folder.display());
     Finding::new("backup", found, figures).but(!(0..=OLD_H).contains(&age_h), to_do)
+}
+
+/// What a phone on the local network would see.
+fn phones(records: &Path, port: u16) -> Finding {
+    let figures =
+        |at: Option<&str>, until: Option<&str>, answers: bool| json!({ "at": at, "certificate_until": until, "answers": answers });
+    match seen(records, port) {
+        Seen::NotSetUp => Finding::new(
+            "phones",
+            "nothing is set up by which they could trust this machine: they see the app in the open, or not at all",
+            figures(None, None, false),
+        ),
+        Seen::Refused(why) => Finding::new("phones", format!("they don't see the app: {why}"), figures(None, None, false))
+            .but(true, "Run lastmicron setup, and start the app with lastmicron serve --lan."),
+        Seen::Nobody { at, until } => Finding::new(
+            "phones",
+            format!("nobody answers them at {at}: the app isn't running there with --lan; the certificate holds until {until}"),
+            figures(Some(&at), Some(&until), false),
+        ),
+        Seen::App { at, until } => Finding::new(
+            "phones",
+            format!("one that trusts the workshop's authority sees the app at {at}; the certificate holds until {until}"),
+            figures(Some(&at), Some(&until), true),
+        ),
+    }
 }
 
 fn backup_key(records: &Path) -> Finding {

@@ -18,6 +18,7 @@ mod next;
 mod papers;
 mod pass;
 mod people;
+mod phone;
 mod photo;
 mod plan;
 mod plan_text;

@@ -31,7 +31,7 @@ fn nothing_is_encrypted_until_the_key_was_given_back_and_then_it_is_restored_wit
     let (records, key, one) = (at("records"), at("key.txt"), at("one.tar.age"));
     let job = room.run(&["import", &at("job"), "--data", &records]).out.split(':').next().unwrap().to_owned();
     let doctor = || room.run(&["doctor", "--data", &records]).out;
-    assert!(doctor().contains("ok       key     backups are not encrypted: no backup key was made"), "{}", doctor());
+    assert!(doctor().contains("ok       backup-key  backups are not encrypted: no backup key was made"), "{}", doctor());
     assert!(room.run(&["backup-key", "check", &key, "--data", &records]).err.contains("no backup key was made"));
 
     let made = room.run(&["backup-key", "new", "--sheet", &at("key.pdf"), "--file", &key, "--data", &records]);
@@ -53,7 +53,7 @@ fn nothing_is_encrypted_until_the_key_was_given_back_and_then_it_is_restored_wit
         plain.err
     );
     assert!(room.path("plain").join("manifest.json").exists());
-    assert!(doctor().contains("PROBLEM  key     backups are not encrypted: the key made "), "{}", doctor());
+    assert!(doctor().contains("PROBLEM  backup-key  backups are not encrypted: the key made "), "{}", doctor());
 
     // Another's key, a misread letter, and the key where others see it.
     room.run(&["import", &at("job"), "--data", &at("others")]);
@@ -69,7 +69,7 @@ fn nothing_is_encrypted_until_the_key_was_given_back_and_then_it_is_restored_wit
         assert!(refused.status == 2 && refused.err.contains(said), "{}", refused.err);
         assert!(!refused.err.contains(secret));
     }
-    assert!(doctor().contains("PROBLEM  key"), "{}", doctor());
+    assert!(doctor().contains("PROBLEM  backup-key"), "{}", doctor());
 
     // Typed from the sheet, in groups.
     let typed: Vec<&str> = secret.as_bytes()[16..].chunks(4).map(|group| std::str::from_utf8(group).unwrap()).collect();
@@ -82,7 +82,7 @@ fn nothing_is_encrypted_until_the_key_was_given_back_and_then_it_is_restored_wit
         encrypted.err
     );
     assert_eq!(encrypted.err, "");
-    assert!(doctor().contains("ok       key     backups are encrypted for age1"), "{}", doctor());
+    assert!(doctor().contains("ok       backup-key  backups are encrypted for age1"), "{}", doctor());
     assert!(doctor().contains("found whole before it was encrypted was made"), "{}", doctor());
     let again = room.run(&["backup-key", "check", &key, "--data", &records]);
     assert!(again.out.contains("one.tar.age: the key opens it, and it is whole"), "{}{}", again.out, again.err);

@@ -146,9 +146,14 @@ fn a_machine_on_a_network_is_found_there() {
     assert!(told.starts_with("HTTP/1.1 200") && told.contains("/workshop.crt"), "{told}");
     let by_tls = app.address("On the local network:", "https");
     assert!(get(&by_tls).contains(&format!("location: https://{by_tls}/")));
+    let port = by_tls.rsplit(':').next().unwrap();
+    let seen = |port: &str| room.run(&["doctor", "--data", "records", "--port", port]).out;
+    let doctor = seen(port);
+    assert!(doctor.contains(&format!("ok       phones      one that trusts the workshop's authority sees the app at https://{by_tls}/")), "{doctor}");
     // Nobody has claimed it, and others could reach it.
     assert!(get(&app.address("", "http")).contains("This device is not known here"));
     drop(app);
+    assert!(seen(port).contains("ok       phones      nobody answers them"), "{}", seen(port));
     let app = Lan::serve(&room, &["--plain-http"]);
     let page = get(&app.address("in the open:", "http"));
     assert!(page.starts_with("HTTP/1.1 401") && page.contains("Not protected."), "{page}");
