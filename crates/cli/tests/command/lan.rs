@@ -149,7 +149,10 @@ fn a_machine_on_a_network_is_found_there() {
     let port = by_tls.rsplit(':').next().unwrap();
     let seen = |port: &str| room.run(&["doctor", "--data", "records", "--port", port]).out;
     let doctor = seen(port);
-    assert!(doctor.contains(&format!("ok       phones      one that trusts the workshop's authority sees the app at https://{by_tls}/")), "{doctor}");
+    assert!(
+        doctor.contains(&format!("ok       phones      one that trusts the workshop's authority sees the app at https://{by_tls}/")),
+        "{doctor}"
+    );
     // Nobody has claimed it, and others could reach it.
     assert!(get(&app.address("", "http")).contains("This device is not known here"));
     drop(app);

@@ -98,10 +98,18 @@ fn the_doctor_says_what_is_not_well_and_what_to_do() {
         let of = |finding: &serde_json::Value| (finding["name"].as_str().unwrap().to_owned(), finding["ok"].as_bool().unwrap());
         said["findings"].as_array().unwrap().iter().map(of).filter(|(name, _)| name != "disk" && name != "sync").collect::<Vec<_>>()
     };
-    let wanted = |bad: &[&str]| ["clock", "backup", "backup-key", "signing", "phones", "schema", "damage"].map(|name| (name.to_owned(), !bad.contains(&name))).to_vec();
+    let wanted = |bad: &[&str]| {
+        ["clock", "backup", "backup-key", "signing", "phones", "schema", "damage"]
+            .map(|name| (name.to_owned(), !bad.contains(&name)))
+            .to_vec()
+    };
     assert_eq!(findings(3), wanted(&["backup"]));
     let told = room.run(&["doctor", "--data", &records]);
-    assert!(told.out.contains("PROBLEM  backup      none is known to be whole\n") && told.out.contains("lastmicron backup"), "{}", told.out);
+    assert!(
+        told.out.contains("PROBLEM  backup      none is known to be whole\n") && told.out.contains("lastmicron backup"),
+        "{}",
+        told.out
+    );
     assert!(told.err.contains("found"), "{}", told.err);
     room.run(&["backup", "--data", &records]);
     let well = room.run(&["doctor", "--data", &records]);

@@ -19,6 +19,7 @@ pub(crate) async fn enters(device: &Device, code: &str, name: Option<&str>, pin:
     }
     device.fills("Choose a PIN", pin).await;
     device.fills("What this device is called", called).await;
+    device.pictured("enter").await;
     device.presses(if is_shared { "Several of us" } else { "Only I" }).await;
     device.presses("Go on").await;
     device.waits_for("document.body.dataset.known !== undefined").await;
@@ -45,6 +46,7 @@ async fn code_for(device: &Device, name: &str) -> String {
     device.fills("Name or initials", name).await;
     device.presses("Add, and make a code").await;
     device.shows("It is not shown again").await;
+    device.pictured("code").await;
     device.runs("return document.querySelector('.shown-code').innerText").await.as_str().unwrap().to_owned()
 }
 
@@ -129,6 +131,7 @@ fn a_tablet_that_locks_keeps_what_was_typed_and_whoever_signs_in_goes_on() {
         bay.is_left(16);
         tablet.presses("Add the panel").await;
         tablet.shows("Who is at the bay tablet?").await;
+        tablet.pictured("locked").await;
         // Keys that a glove presses, and nothing of the page below is to be seen.
         let small = tablet
             .runs(
@@ -207,6 +210,7 @@ fn a_client_sees_their_job_by_a_link_and_the_link_is_gone_from_the_address() {
         client.open(&format!("/look{}", &link[link.find('#').unwrap()..])).await;
         client.shows("How far it is").await;
         client.shows("Sage coupe").await;
+        client.pictured("look").await;
         assert_eq!(client.runs("return [location.pathname, location.hash, document.cookie].join('|')").await, "/look||");
         if let Some(breaches) = client.breaches().await {
             assert_eq!(breaches, std::collections::BTreeMap::new());
@@ -216,6 +220,7 @@ fn a_client_sees_their_job_by_a_link_and_the_link_is_gone_from_the_address() {
         client.open(&format!("/jobs/{}", car::job())).await;
         client.shows("This device is not known here").await;
         laptop.open("/people").await;
+        laptop.pictured("people").await;
         laptop.presses("Take it back").await;
         laptop.shows("Nobody looks at a job by a link").await;
         client.open("/look").await;
