@@ -53,3 +53,16 @@ fn what_is_kept_beside_the_record_is_named_by_what_refers_to_it() {
     assert_eq!(of(accepted), [digest, "cd".repeat(32)]);
     assert_eq!(of(reading("63.2", "um")), Vec::<String>::new());
 }
+
+#[test]
+fn over_what_something_was_stated_is_written_where_it_was_said_and_nothing_is_something_else_than_not_said() {
+    let said = |over: Value| {
+        let mut whole = serde_json::to_value(event(10, json!({"kind": "paint-stated", "system": "single-stage"}))).unwrap();
+        whole["over"] = over;
+        let read: Event = serde_json::from_value(whole).unwrap();
+        serde_json::to_value(&read).unwrap().get("over").cloned()
+    };
+    assert_eq!((said(Value::Null), said(json!([]))), (None, Some(json!([]))));
+    let before = json!([id(11).to_string(), id(12).to_string()]);
+    assert_eq!(said(before.clone()), Some(before));
+}
