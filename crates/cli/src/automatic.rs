@@ -66,9 +66,8 @@ fn round(store: &Sqlite, records: &Path, backups: &Path) -> Result<(), StoreErro
     store.room()?;
     store.verify()?;
     store.room()?;
-    for folder in [backups, Sqlite::staging(records).as_path()] {
-        take_away(&unfinished(folder));
-    }
+    take_away(&unfinished(backups));
+    take_away(&left_over(&Sqlite::staging(records)));
     let (made, target) = backups::named(backups, KIND).map_err(|failure| StoreError::Database(failure.to_string()))?;
     backups::make(store, records, &target, made)?;
     let dailies = dailies(backups);
@@ -101,6 +100,20 @@ fn unfinished(backups: &Path) -> Vec<PathBuf> {
         path.extension().is_some_and(|extension| extension == "partial") && path.file_stem().and_then(|name| made(name.to_str()?)).is_some()
     };
     all.filter(is_one).collect()
+}
+
+/// How old a plain copy has to be that was to be encrypted, to have been left by a program that ended. Judgement: a backup takes minutes.
+const LEFT_OVER: Duration = Duration::from_secs(24 * 3600);
+
+/// Plain copies that were to be encrypted, by whatever name, in programs that ended meanwhile.
+fn left_over(staging: &Path) -> Vec<PathBuf> {
+    let all = fs::read_dir(staging).into_iter().flatten().filter_map(Result::ok);
+    let is_old = |entry: &fs::DirEntry| {
+        let changed = entry.metadata().and_then(|found| found.modified());
+        changed.is_ok_and(|changed| changed.elapsed().is_ok_and(|age| age > LEFT_OVER))
+    };
+    let ours = unfinished(staging);
+    all.filter(|entry| is_old(entry) || ours.contains(&entry.path())).map(|entry| entry.path()).collect()
 }
 
 /// Which are kept: the last of each of the last [`DAYS`] days on which there are any, and of the last [`WEEKS`] weeks (ISO 8601), both in universal time.

@@ -6,8 +6,8 @@ use std::path::{Path, PathBuf};
 
 use lastmicron_job::event::{Digest, When};
 use lastmicron_store::{
-    Backup, BackupKey, ENCRYPTED, LastBackup, Manifest, Report, Sqlite, StoreError, is_encrypted, restore, restore_encrypted, sha256_of,
-    verify_backup, verify_encrypted,
+    Backup, BackupKey, ENCRYPTED, LastBackup, Manifest, People as _, Report, SIGNING_KEYS, Sqlite, StoreError, is_encrypted, restore,
+    restore_encrypted, sha256_of, verify_backup, verify_encrypted,
 };
 
 use crate::arguments::{BackupArguments, BackupsArguments, RestoreArguments};
@@ -148,11 +148,34 @@ pub(crate) fn restore_into(arguments: &RestoreArguments, out: &mut dyn Write) ->
         arguments.data.display(),
         manifest.made
     )?;
-    writeln!(
-        out,
-        "Sheets that were erased after that are here again: lastmicron erase. It has no key that signs: the app makes a new one, unless signing-keys is put beside the records."
-    )?;
+    let locked = lock_devices(&arguments.data).map_err(|error| Failure::of_store(&error))?;
+    let signs = if arguments.data.join(SIGNING_KEYS).exists() {
+        "The key that signs is here as it was then."
+    } else {
+        "It has no key that signs: the app makes a new one, unless signing-keys is put beside the records."
+    };
+    writeln!(out, "Sheets that were erased after that are here again: lastmicron erase. {signs}")?;
+    if locked > 0 {
+        writeln!(
+            out,
+            "People who were removed, devices that were made unknown and links that were taken back after that are known again: look at the app's page of people. All {locked} devices are locked, and ask for a PIN."
+        )?;
+    }
     tell(&report, out)
+}
+
+/// Locks every device that is known by what was restored: some may have been made unknown since.
+fn lock_devices(records: &Path) -> Result<usize, StoreError> {
+    let store = match Sqlite::open_for_people(records) {
+        // Where it is to be brought up first, nobody was kept yet.
+        Err(StoreError::Older { .. }) => return Ok(0),
+        opened => opened?,
+    };
+    let devices = store.devices()?;
+    for device in &devices {
+        store.lock(device.id)?;
+    }
+    Ok(devices.len())
 }
 
 fn not_encrypted(backup: &Path) -> Failure {

@@ -14,6 +14,8 @@ pub struct SignIn {
     pub person: Option<Person>,
     /// The device as it is from now on.
     pub device: Device,
+    /// Whether it signs in as one that is known: then it must be so still.
+    pub must_be_known: bool,
     /// The hash of what the device is known by from now on.
     pub token: Digest,
 }
@@ -27,6 +29,8 @@ pub enum SignedIn {
     CodeGone,
     /// Somebody else is called so, and nothing was done.
     NameTaken,
+    /// The device was made unknown meanwhile, or the person was removed, and nothing was done.
+    Gone,
 }
 
 /// People, the devices that they are known by, one-time codes, and links by which a client looks at a job. Of codes and links it has hashes only.
@@ -68,6 +72,12 @@ pub trait People: Send + Sync {
     /// # Errors
     /// [`StoreError`].
     fn sign_in(&self, sign_in: &SignIn) -> Result<SignedIn, StoreError>;
+
+    /// Removes somebody, and makes unknown what only they use; false where they are not here, or are the only owner: then nothing is done.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    fn remove(&self, person: Id, removed_s: i64) -> Result<bool, StoreError>;
 
     /// Notes that somebody did something on a device, and that it has what it was given at the last sign-in: what it had before opens nothing any more.
     ///

@@ -103,9 +103,8 @@ impl Sqlite {
     /// # Errors
     /// As [`open_to_read`](Self::open_to_read).
     pub fn open_for_people(folder: &Path) -> Result<Self, StoreError> {
-        let people = people::Tables::open(&folder.join(DATABASE));
         let store = Self::open_to_read(folder)?;
-        Ok(Self { people: Some(people?), ..store })
+        Ok(Self { people: Some(people::Tables::open(&folder.join(DATABASE))?), ..store })
     }
 
     fn open_prepared(folder: &Path, tables: Tables, prepare: impl FnOnce(&Connection) -> rusqlite::Result<()>) -> Result<Self, StoreError> {

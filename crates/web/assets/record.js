@@ -1,6 +1,6 @@
 // Makes events on this device and hands them in. An event is the server's when its receipt names it and its bytes, and not before.
 
-import { all, keep, keepBytes, mark, takeBack } from "/assets/outbox.js";
+import { all, holdInHand, keep, keepBytes, letGoOf, mark, takeBack } from "/assets/outbox.js";
 import { ask, inParts, isAway, sendNow, sendPart } from "/assets/send.js";
 import { digestOf, sha256 } from "/assets/sha256.js";
 
@@ -100,9 +100,20 @@ let turn = Promise.resolve();
 // Hands events in, one press after the other. They are on this device's disk before the network is tried; where nobody answers, they wait there and are sent
 // without the page. Gives whether they wait, and what the workshop's computer says of it, where it said something.
 export function handIn(job, events) {
-    const handed = turn.then(() => handInNext(job, events));
+    const handed = turn.then(() => inHand(events, () => handInNext(job, events)));
     turn = handed.catch(() => {});
     return handed;
+}
+
+// Nobody else of this page sends them meanwhile: what is told of them must be all that becomes of them.
+async function inHand(events, handingIn) {
+    const ids = idsOf(events);
+    holdInHand(ids);
+    try {
+        return await handingIn();
+    } finally {
+        letGoOf(ids);
+    }
 }
 
 async function handInNext(job, events) {

@@ -40,14 +40,21 @@ async function keepPage(address, answer) {
     await Promise.all(all.slice(0, Math.max(0, all.length - MOST)).map((old) => seen.delete(old)));
 }
 
-// A device that was made unknown has nothing to show of the workshop any more. What waits on it stays: that is in its database.
+// A device that was made unknown has nothing to show of the workshop any more, but what waits on it: that is in its database, and the page that shows it has nothing else. The
+// door's own pages answer so to whoever comes with nothing.
 async function heed(answer) {
-    if (answer.status === 401 && isOurs(answer)) await caches.delete(SEEN);
+    if (answer.status !== 401 || !isOurs(answer) || isOfTheDoor(answer.url)) return;
+    const seen = await caches.open(SEEN);
+    const others = (await seen.keys()).filter((page) => new URL(page.url).pathname !== "/waiting");
+    await Promise.all(others.map((page) => seen.delete(page)));
 }
 
 async function kept(address) {
     const seen = await caches.open(SEEN);
-    return (await seen.match(key(address))) ?? (await seen.match(key(address), { ignoreSearch: true }));
+    const exact = await seen.match(key(address));
+    // A section has an address of its own: another is not shown in its place.
+    if (exact || new URL(address).searchParams.has("section")) return exact;
+    return seen.match(key(address), { ignoreSearch: true });
 }
 
 function late() {

@@ -77,7 +77,6 @@ pub(crate) async fn enter(
         );
         return Ok(refused(&wrong, &asks_for_code(way, &wrong.to_string())));
     };
-    door.forget_source(source);
     let Some(secret) = told.secret.clone() else { return Ok(asks_who(way, &opened, &told, "").into_response()) };
     let person = match person_of(door, &opened, &told, &secret, now_s).await {
         Ok(person) => person,
@@ -85,18 +84,20 @@ pub(crate) async fn enter(
     };
     let token = door.token()?;
     let device = device_of(door, &caller, &told, &person, now_s)?;
-    let sign_in = SignIn { code: Some(opened.code.hash), person: Some(person), device, token: token.hash() };
+    let sign_in = SignIn { code: Some(opened.code.hash), person: Some(person), device, must_be_known: false, token: token.hash() };
     let signed_in = {
         let shop = Arc::clone(&shop);
         blocking(move || Ok(shop.door().ok_or(Failure::NoPage)?.people.sign_in(&sign_in)?)).await?
     };
     let failure = match signed_in {
         SignedIn::Done => {
+            door.forget_source(source);
             let headers =
                 [(LOCATION, "/".parse().map_err(|_| Failure::Inside)?), (SET_COOKIE, cookie(DEVICE, &token.text(), KEPT_S, way)?)];
             return Ok((StatusCode::SEE_OTHER, headers).into_response());
         }
         SignedIn::CodeGone => Failure::NotAllowed("this code was used meanwhile: have a new one made".to_owned()),
+        SignedIn::Gone => Failure::NotAllowed("whoever this code was for was removed meanwhile: ask an owner".to_owned()),
         SignedIn::NameTaken => Failure::NotAllowed("somebody here is called so already: give another name".to_owned()),
     };
     Ok(refused(&failure, &asks_who(way, &opened, &told, &failure.to_string())))

@@ -9,7 +9,7 @@ use axum::response::{IntoResponse, Response};
 use axum::{Form, Json};
 use lastmicron_access::{Device, Person, Secret};
 use lastmicron_job::event::Id;
-use lastmicron_store::SignIn;
+use lastmicron_store::{SignIn, SignedIn};
 use maud::{Markup, html};
 use serde::Deserialize;
 use serde_json::json;
@@ -84,8 +84,6 @@ async fn signed_in(
     let Some(kept) = door.check(kept, &Secret::typed(&told.secret)).await? else {
         return Err(Failure::NotAllowed(format!("this is not the PIN or passphrase of {}", person.name)));
     };
-    door.forget_source(source);
-    door.forget_account(person.id);
     let token = door.token()?;
     let cookie = cookie(DEVICE, &token.text(), KEPT_S, way)?;
     let is_kept_anew = person.secret.as_ref() != Some(&kept);
@@ -94,10 +92,18 @@ async fn signed_in(
         code: None,
         person: is_kept_anew.then(|| person.clone()),
         device: Device { person: person.id, signed_in_s: now_s, active_s: now_s, is_locked: false, ..device },
+        must_be_known: true,
         token: token.hash(),
     };
-    let shop = Arc::clone(shop);
-    blocking(move || Ok(shop.door().ok_or(Failure::NoPage)?.people.sign_in(&sign_in)?)).await?;
+    let signed_in = {
+        let shop = Arc::clone(shop);
+        blocking(move || Ok(shop.door().ok_or(Failure::NoPage)?.people.sign_in(&sign_in)?)).await?
+    };
+    if signed_in != SignedIn::Done {
+        return Err(Failure::Unknown);
+    }
+    door.forget_source(source);
+    door.forget_account(person.id);
     Ok((cookie, person))
 }
 

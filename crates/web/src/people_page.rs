@@ -253,12 +253,8 @@ pub(crate) async fn remove(State(shop): State<Arc<Shop>>, _: Owner, Path(person)
     blocking(move || {
         let door = door(&shop)?;
         let person = door.person(id)?.ok_or(Failure::NoPage)?;
-        if !removable(&door.people.people()?, id) {
-            return Err(Failure::NoSense(format!("{} is the only owner: make somebody else an owner first", person.name)));
-        }
-        door.people.put_person(&Person { removed_s: Some(shop.now().unix_seconds()), secret: None, ..person })?;
-        for device in door.people.devices()?.iter().filter(|device| device.person == id && !device.is_shared) {
-            door.people.revoke(device.id)?;
+        if !door.people.remove(id, shop.now().unix_seconds())? {
+            return Err(Failure::NoSense(format!("{} is the only owner: put in another owner first", person.name)));
         }
         Ok(())
     })

@@ -35,12 +35,23 @@ pub(crate) fn refusals(shop: &Shop, caller: &Caller, job: Id, events: &[Sealed])
     Ok(events.iter().map(|sealed| why(sealed.event())).collect())
 }
 
-/// What it is to record an event. Whoever strikes something out undoes it: that is the same deed.
+/// Strikings-out of strikings-out that are followed. Judgement: more than anybody means; ids that were made up may lead round in a circle.
+const MOST_FOLLOWED: usize = 16;
+
+/// What it is to record an event. Whoever strikes something out undoes it, and whoever strikes that out has it hold again: that is the same deed. What is struck out and not known, or
+/// can't be followed to its end, only an owner may strike out.
 fn deed<'e>(event: &'e Event, known: impl Fn(Id) -> Option<&'e Event>) -> Deed {
-    match &event.body {
-        Body::StruckOut(struck) => known(struck.event).map_or(Deed::Work, |struck| Deed::of(&struck.body)),
-        body => Deed::of(body),
+    let mut at = event;
+    for _ in 0..MOST_FOLLOWED {
+        match &at.body {
+            Body::StruckOut(struck) => match known(struck.event) {
+                Some(struck) => at = struck,
+                None => return Deed::Agree,
+            },
+            body => return Deed::of(body),
+        }
     }
+    Deed::Agree
 }
 
 /// Who is meant by an event's name: somebody who belongs to the workshop and has signed in on this device.
@@ -58,6 +69,8 @@ fn author<'p>(everybody: &'p [Person], been_at: &[Id], who: &str) -> Result<&'p 
     if been_at.contains(&person.id) {
         Ok(person)
     } else {
-        Err(format!("{who} has not signed in on this device, where this was recorded: it stays on the device until they do"))
+        Err(format!(
+            "{who} has not signed in on this device, where this was recorded: it stays on the device until they do, and is then tried again on the page of what waits"
+        ))
     }
 }

@@ -123,7 +123,9 @@ fn linked<'e>(events: &[(usize, &'e Event)], struck: &BTreeSet<Id>) -> Vec<Said<
             // What does not say what it was stated over takes the place of all before it.
             None => open.clone(),
         };
-        let own = last_of.insert((event.device, event.who.as_str()), i).filter(|own| !before.contains(own));
+        // What came back late was made before: it knows of nothing that was said since.
+        let is_before = |own: &usize| events.get(*own).is_some_and(|(_, own)| own.when.seconds_since(&event.when) <= 0);
+        let own = last_of.insert((event.device, event.who.as_str()), i).filter(|own| !before.contains(own) && is_before(own));
         open.retain(|known| !before.contains(known));
         open.push(i);
         said.push(Said { event, at, is_struck: struck.contains(&event.id), before, own });

@@ -62,7 +62,12 @@ pub(crate) fn make_encrypted(source: &Source<'_>, by: &Encrypting<'_>, target: &
     if there != written {
         return Err(StoreError::DamagedBackup { path: target.to_owned(), why: "it reads otherwise than it was written".to_owned() });
     }
-    fs::rename(&partial.0, target).and_then(|()| sync_folder(parent)).map_err(|error| StoreError::io(target, &error))?;
+    fs::rename(&partial.0, target).map_err(|error| StoreError::io(target, &error))?;
+    sync_folder(parent).map_err(|error| {
+        // What may be gone after a power cut has no name.
+        let _ = fs::rename(target, &partial.0);
+        StoreError::io(target, &error)
+    })?;
     Ok(EncryptedBackup { backup, sha256: there.sha256 })
 }
 

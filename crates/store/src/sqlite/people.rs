@@ -5,9 +5,9 @@ use std::sync::atomic::Ordering;
 use std::sync::{Mutex, PoisonError};
 use std::time::Duration;
 
-use lastmicron_access::{Device, Grant, Holding, Kept, KeptCode, Link, Person};
+use lastmicron_access::{Device, Grant, Holding, Kept, KeptCode, Link, Person, Role};
 use lastmicron_job::event::{Digest, Id};
-use rusqlite::{Connection, ErrorCode, OptionalExtension, Row, TransactionBehavior, params};
+use rusqlite::{Connection, ErrorCode, OpenFlags, OptionalExtension, Row, TransactionBehavior, params};
 
 use super::Sqlite;
 use crate::error::StoreError;
@@ -80,7 +80,7 @@ impl Tables {
 }
 
 fn connected(path: &Path) -> Result<Connection, StoreError> {
-    let connection = Connection::open(path)?;
+    let connection = Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX)?;
     connection.pragma_update(None, "synchronous", "FULL")?;
     connection.pragma_update(None, "cell_size_check", true)?;
     connection.pragma_update(None, "trusted_schema", false)?;
@@ -166,14 +166,19 @@ impl People for Sqlite {
         })
     }
 
-    fn sign_in(&self, SignIn { code, person, device, token }: &SignIn) -> Result<SignedIn, StoreError> {
+    fn sign_in(&self, SignIn { code, person, device, must_be_known, token }: &SignIn) -> Result<SignedIn, StoreError> {
         let sign_in = |connection: &Connection| {
             if let Some(code) = code
                 && connection.execute("DELETE FROM code WHERE hash = ?1", [code.to_string()])? == 0
             {
                 return Ok(SignedIn::CodeGone);
             }
+            // What was read before a PIN was looked at may have been made unknown or removed meanwhile.
+            if (*must_be_known && !is_known(connection, device.id)?) || is_removed(connection, device.person)? {
+                return Ok(SignedIn::Gone);
+            }
             if let Some(person) = person
+                && !keep_secret(connection, person)?
                 && !put_person(connection, person)?
             {
                 return Ok(SignedIn::NameTaken);
@@ -182,6 +187,21 @@ impl People for Sqlite {
             Ok(SignedIn::Done)
         };
         self.change_where(sign_in, |signed_in| *signed_in == SignedIn::Done)
+    }
+
+    fn remove(&self, person: Id, removed_s: i64) -> Result<bool, StoreError> {
+        let id = person.to_string();
+        self.change(|connection| {
+            // No owner removes the last one, nor do two remove each other.
+            let sql = "UPDATE person SET removed_s = ?2, secret = NULL WHERE id = ?1 AND removed_s IS NULL
+                AND EXISTS (SELECT 1 FROM person WHERE role = ?3 AND removed_s IS NULL AND id <> ?1)";
+            if connection.execute(sql, params![id, removed_s, Role::Owner.to_string()])? == 0 {
+                return Ok(false);
+            }
+            connection.execute("DELETE FROM been_at WHERE device IN (SELECT id FROM device WHERE person = ?1 AND is_shared = 0)", [&id])?;
+            connection.execute("DELETE FROM device WHERE person = ?1 AND is_shared = 0", [&id])?;
+            Ok(true)
+        })
     }
 
     fn seen(&self, device: Id, active_s: i64) -> Result<(), StoreError> {
@@ -275,6 +295,21 @@ fn device(row: &Row<'_>) -> Result<Device, StoreError> {
 
 fn link(row: &Row<'_>) -> Result<Link, StoreError> {
     Ok(Link { id: read(row, 0)?, job: read(row, 1)?, since_s: row.get(2)?, ends_s: row.get(3)?, is_withdrawn: row.get(4)? })
+}
+
+fn is_known(connection: &Connection, device: Id) -> Result<bool, StoreError> {
+    Ok(connection.query_row("SELECT 1 FROM device WHERE id = ?1", [device.to_string()], |_| Ok(())).optional()?.is_some())
+}
+
+fn is_removed(connection: &Connection, person: Id) -> Result<bool, StoreError> {
+    let sql = "SELECT 1 FROM person WHERE id = ?1 AND removed_s IS NOT NULL";
+    Ok(connection.query_row(sql, [person.to_string()], |_| Ok(())).optional()?.is_some())
+}
+
+/// Keeps another secret of somebody who is there: nothing else of them changes by a sign-in. False where there is nobody.
+fn keep_secret(connection: &Connection, person: &Person) -> Result<bool, StoreError> {
+    let sql = "UPDATE person SET secret = ?2 WHERE id = ?1";
+    Ok(connection.execute(sql, params![person.id.to_string(), person.secret.as_ref().map(Kept::text)])? > 0)
 }
 
 /// False where somebody else who was not removed has the name.

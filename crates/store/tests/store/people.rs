@@ -28,7 +28,7 @@ fn token(n: u8) -> Digest {
 }
 
 fn signing_in(device: Device, n: u8) -> SignIn {
-    SignIn { code: None, person: None, device, token: token(n) }
+    SignIn { code: None, person: None, device, must_be_known: false, token: token(n) }
 }
 
 fn code(n: u8, grant: Grant) -> KeptCode {
@@ -93,6 +93,31 @@ fn a_device_that_is_revoked_is_unknown_at_once_and_no_other() {
         store.revoke(id(10)).unwrap();
         assert_eq!((store.device(token(1)).unwrap(), store.been_at(id(10)).unwrap()), (None, vec![]));
         assert_eq!(store.devices().unwrap(), [device(11, 2)]);
+    });
+}
+
+#[test]
+fn whoever_was_made_unknown_or_removed_while_their_pin_was_looked_at_does_not_come_back() {
+    every_store(|open| {
+        let store = open();
+        for one in [person(1, "M.", Role::Owner), person(2, "T.", Role::Helper)] {
+            store.put_person(&one).unwrap();
+        }
+        let known = |n: u8| SignIn { must_be_known: true, ..signing_in(device(10, 2), n) };
+        assert_eq!(store.sign_in(&known(1)).unwrap(), SignedIn::Gone);
+        store.sign_in(&signing_in(device(10, 2), 1)).unwrap();
+        assert_eq!(store.sign_in(&known(2)).unwrap(), SignedIn::Done);
+        store.revoke(id(10)).unwrap();
+        assert_eq!((store.sign_in(&known(3)).unwrap(), store.devices().unwrap()), (SignedIn::Gone, vec![]));
+        // By a code, with what was read of them before they were removed.
+        assert!(store.remove(id(2), 500).unwrap() && !store.remove(id(2), 501).unwrap());
+        let back = SignIn { person: Some(person(2, "T.", Role::Helper)), ..signing_in(device(11, 2), 4) };
+        assert_eq!((store.sign_in(&back).unwrap(), store.devices().unwrap()), (SignedIn::Gone, vec![]));
+        assert_eq!(store.people().unwrap()[1].removed_s, Some(500));
+        // The last owner stays, whoever asks.
+        assert!(!store.remove(id(1), 502).unwrap());
+        store.put_person(&person(3, "K.", Role::Owner)).unwrap();
+        assert!(store.remove(id(1), 503).unwrap() && !store.remove(id(3), 504).unwrap());
     });
 }
 

@@ -570,6 +570,27 @@ fn each_kind_of_event_is_recorded_by_whom_it_may_be() {
 }
 
 #[test]
+fn what_an_owner_struck_out_no_helper_has_hold_again() {
+    let workshop = workshop();
+    let owner = workshop.claimed();
+    let helper = workshop.with_helper(&owner);
+    let struck = |of: u64| json!({ "kind": "struck-out", "event": id(of).to_string(), "why": "undone" });
+    let gone_home = json!({ "kind": "status-changed", "status": "gone-home" });
+    let sent = workshop.send(&owner, "", &[said_by("M.", 3, gone_home), said_by("M.", 4, struck(3))]);
+    assert_eq!(sent.status, StatusCode::OK, "{}", sent.text);
+    let refused = |events: &[Value]| {
+        let sent = workshop.send(&helper, "", events);
+        assert!(sent.status == StatusCode::CONFLICT && sent.text.contains("only an owner"), "{}", sent.text);
+    };
+    refused(&[said_by("T.", 5, struck(4))]);
+    // By a way round, by something that nobody knows, and in a circle.
+    refused(&[said_by("T.", 6, struck(7)), said_by("T.", 7, struck(4))]);
+    refused(&[said_by("T.", 8, struck(999))]);
+    refused(&[said_by("T.", 9, struck(10)), said_by("T.", 10, struck(9))]);
+    assert_eq!(workshop.send(&owner, "", &[said_by("M.", 11, struck(4))]).status, StatusCode::OK);
+}
+
+#[test]
 fn one_event_that_may_not_be_recorded_holds_up_no_other() {
     let workshop = workshop();
     let owner = workshop.claimed();
