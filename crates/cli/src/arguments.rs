@@ -220,7 +220,7 @@ Examples:
   lastmicron people
   lastmicron people --code M.")]
 pub(crate) struct PeopleArguments {
-    /// Make a code with which a device becomes theirs and they choose a new PIN: for whoever has lost both. Start the app afterwards: the code holds for half an hour
+    /// Make a code with which a device becomes theirs and they choose a new PIN: for whoever has lost both. It holds for half an hour
     #[arg(long, value_name = "NAME")]
     pub(crate) code: Option<String>,
     /// Folder that the records are kept in (left out: as with serve)
