@@ -4,14 +4,17 @@
 
 #![expect(clippy::unwrap_used, clippy::print_stdout, reason = "a measurement that fails is none")]
 
+mod pen;
+
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread;
 use std::time::{Duration, Instant};
 
-use lastmicron_job::event::{Event, Id, When};
-use lastmicron_record::Sealed;
+use lastmicron_job::event::When;
 use lastmicron_store::{Sqlite, Store, restore, verify_backup};
+
+use pen::{event, reading};
 
 /// Devices that write during a backup, and how often each does.
 const DEVICES: u64 = 50;
@@ -21,28 +24,6 @@ const OF_A_JOB: u64 = 400;
 const PHOTOGRAPH: usize = 3_000_000;
 /// Entries that the app looks at when it starts (`serve.rs` of `cli`).
 const LOOKED_AT_FIRST: u64 = 20_000;
-
-fn id(n: u64) -> Id {
-    let [a, b, c, d, e, f, g, h] = n.to_be_bytes();
-    Id::made_at(1_714_550_000_000 + n, [a, b, c, d, e, f, g, h, 7, 7])
-}
-
-fn event(n: u64, job: u64, body: &str) -> Sealed {
-    let [own, job, device] = [id(n), id(job), id(9)];
-    let json = format!(r#"{{"id":"{own}","job":"{job}","when":"2024-05-01T09:30:00+02:00","device":"{device}","who":"J.","body":{body}}}"#);
-    Sealed::seal(serde_json::from_str::<Event>(&json).unwrap()).unwrap()
-}
-
-fn reading(n: u64, job: u64) -> Sealed {
-    let (tenths, x, y) = (n % 10, 50 + n * 37 % 1300, 50 + n * 61 % 1050);
-    event(
-        n,
-        job,
-        &format!(
-            r#"{{"kind":"reading-taken","panel":"bonnet","x_mm":"{x}","y_mm":"{y}","value":{{"number":"63.{tenths}","unit":"um"}},"session":"survey"}}"#
-        ),
-    )
-}
 
 fn now() -> When {
     "2024-05-01T07:30:01Z".parse().unwrap()

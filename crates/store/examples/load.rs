@@ -4,37 +4,22 @@
 
 #![expect(clippy::unwrap_used, clippy::print_stdout, reason = "a measurement that fails is none")]
 
+mod pen;
+
 use std::path::Path;
 use std::thread;
 use std::time::{Duration, Instant};
 
-use lastmicron_job::event::{Event, Id, When};
+use lastmicron_job::event::When;
 use lastmicron_job::fold::fold;
 use lastmicron_record::Sealed;
 use lastmicron_store::{Sqlite, Store};
 
+use pen::{event, id, reading};
+
 const DEVICES: u64 = 50;
 const EVERY: Duration = Duration::from_millis(200);
 const LONG_JOB: u64 = 20_000;
-
-fn id(n: u64) -> Id {
-    let [a, b, c, d, e, f, g, h] = n.to_be_bytes();
-    Id::made_at(1_714_550_000_000 + n, [a, b, c, d, e, f, g, h, 7, 7])
-}
-
-fn event(n: u64, job: u64, body: &str) -> Sealed {
-    let [own, job, device] = [id(n), id(job), id(9)];
-    let json = format!(r#"{{"id":"{own}","job":"{job}","when":"2024-05-01T09:30:00+02:00","device":"{device}","who":"J.","body":{body}}}"#);
-    Sealed::seal(serde_json::from_str::<Event>(&json).unwrap()).unwrap()
-}
-
-fn reading(n: u64, job: u64) -> Sealed {
-    let (tenths, x, y) = (n % 10, 50 + n * 37 % 1300, 50 + n * 61 % 1050);
-    let body = format!(
-        r#"{{"kind":"reading-taken","panel":"bonnet","x_mm":"{x}","y_mm":"{y}","value":{{"number":"63.{tenths}","unit":"um"}},"session":"survey"}}"#
-    );
-    event(n, job, &body)
-}
 
 fn set(n: u64, job: u64) -> Sealed {
     let (x, y) = (n * 41 % 900, n * 67 % 700);
