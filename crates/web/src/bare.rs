@@ -10,6 +10,11 @@ use crate::reach::Way;
 
 /// A page that came by a way, with its content and a script.
 pub(crate) fn bare(way: Way, title: &str, script: Option<&Asset>, body: &Markup) -> Html<String> {
+    page(title, script, &html! { @if way == Way::Plain { (in_the_open()) } main id="main" { (body) } })
+}
+
+/// A page with all that it shows.
+pub(crate) fn page(title: &str, script: Option<&Asset>, shown: &Markup) -> Html<String> {
     let whole = html! {
         (DOCTYPE)
         html lang="en" data-theme="device" {
@@ -20,11 +25,11 @@ pub(crate) fn bare(way: Way, title: &str, script: Option<&Asset>, body: &Markup)
                 // As round every page of the app: a form says where it comes from.
                 meta name="referrer" content="same-origin";
                 title { (title) " · lastmicron" }
-                link rel="icon" type="image/svg+xml" href=(ICON.path());
                 link rel="stylesheet" href=(STYLE.path());
+                link rel="icon" type="image/svg+xml" href=(ICON.path());
                 @if let Some(script) = script { script type="module" src=(script.path()) {} }
             }
-            body { @if way == Way::Plain { (in_the_open()) } main id="main" { (body) } }
+            body { (shown) }
         }
     };
     Html(whole.into_string())

@@ -9,9 +9,10 @@ use axum::http::{HeaderMap, StatusCode};
 use axum::middleware::map_response;
 use axum::response::{Html, IntoResponse, Response};
 use axum::routing::get;
-use maud::{DOCTYPE, html};
+use maud::html;
 
-use crate::asset::STYLE;
+use crate::asset::{ICON, STYLE};
+use crate::bare;
 use crate::policy::HEADERS;
 
 /// Where the certificate is.
@@ -70,6 +71,7 @@ pub(crate) fn router(trust: Trust) -> Router {
         .route("/", get(page))
         .route(CERTIFICATE, get(certificate))
         .route(&STYLE.path(), get(async || ([(CONTENT_TYPE, STYLE.kind())], STYLE.bytes())))
+        .route(&ICON.path(), get(async || ([(CONTENT_TYPE, ICON.kind())], ICON.bytes())))
         .fallback(async || (StatusCode::NOT_FOUND, "There is nothing here but the page at /, and the certificate on it.\n"))
         .with_state(Arc::new(trust))
         .layer(map_response(held))
@@ -92,44 +94,32 @@ async fn certificate(State(trust): State<Arc<Trust>>) -> Response {
 }
 
 async fn page(State(trust): State<Arc<Trust>>) -> Html<String> {
-    let page = html! {
-        (DOCTYPE)
-        html lang="en" data-theme="device" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light dark";
-                title { "Trust this workshop's machine · lastmicron" }
-                link rel="stylesheet" href=(STYLE.path());
+    let shown = html! {
+        main {
+            h1 { "Let this device trust the workshop's machine" }
+            p { "Once for each phone, tablet and laptop. After that the app opens with a lock, can be installed, and opens while the network is away." }
+            p {
+                "What you install here can vouch for " strong { (trust.host) } " and for addresses of local networks, and for no site of the internet. "
+                "It was made on the workshop's own machine; nobody else has it."
             }
-            body {
-                main {
-                    h1 { "Let this device trust the workshop's machine" }
-                    p { "Once for each phone, tablet and laptop. After that the app opens with a lock, can be installed, and opens while the network is away." }
-                    p {
-                        "What you install here can vouch for " strong { (trust.host) } " and for addresses of local networks, and for no site of the internet. "
-                        "It was made on the workshop's own machine; nobody else has it."
-                    }
-                    h2 { "1. Fetch the certificate" }
-                    p { a.primary href=(CERTIFICATE) { "Fetch the certificate" } }
-                    h2 { "2. Install it, and say that it is trusted" }
-                    @for (device, steps) in TRUSTED_ON {
-                        details open {
-                            summary { (device) }
-                            ol { @for step in steps { li { (step) } } }
-                        }
-                    }
-                    p { "A browser that keeps a list of authorities of its own needs it there, too: look for certificates, authorities, import in its settings." }
-                    h2 { "3. Compare" }
-                    p { "This page came in the open: somebody on this network could have changed it. The device shows the certificate's SHA-256 fingerprint among its details. It must be the one in the terminal of the workshop's machine:" }
-                    p { code { (trust.fingerprint) } }
-                    p { "If a single pair differs, remove the certificate again." }
-                    h2 { "4. Open the app" }
-                    ul { @for address in &trust.app { li { a href=(address) { (address) } } } }
-                    p { "If the browser still warns, the device doesn't trust the certificate yet: go through step 2 again." }
+            h2 { "1. Fetch the certificate" }
+            p { a.primary href=(CERTIFICATE) { "Fetch the certificate" } }
+            h2 { "2. Install it, and say that it is trusted" }
+            @for (device, steps) in TRUSTED_ON {
+                details open {
+                    summary { (device) }
+                    ol { @for step in steps { li { (step) } } }
                 }
             }
+            p { "A browser that keeps a list of authorities of its own needs it there, too: look for certificates, authorities, import in its settings." }
+            h2 { "3. Compare" }
+            p { "This page came in the open: somebody on this network could have changed it. The device shows the certificate's SHA-256 fingerprint among its details. It must be the one in the terminal of the workshop's machine:" }
+            p { code { (trust.fingerprint) } }
+            p { "If a single pair differs, remove the certificate again." }
+            h2 { "4. Open the app" }
+            ul { @for address in &trust.app { li { a href=(address) { (address) } } } }
+            p { "If the browser still warns, the device doesn't trust the certificate yet: go through step 2 again." }
         }
     };
-    Html(page.into_string())
+    bare::page("Trust this workshop's machine", None, &shown)
 }
