@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use lastmicron_job::event::{Digest, Id};
 
+use crate::canonical::canonical;
 use crate::entry::Entry;
 
 /// The end of a record: how many entries it has, and the hash of the last. Kept apart from the record, it shows that none was taken off the end.
@@ -91,6 +92,20 @@ impl Checker {
     /// # Errors
     /// The entry, and what is wrong with it.
     pub fn take(&mut self, entry: &Entry) -> Result<(), Broken> {
+        let event = canonical(&entry.event).map_err(|_| Broken { seq: self.head.seq + 1, what: Break::Hash })?;
+        self.take_as(entry, &event)
+    }
+
+    /// Takes the next entry, whose event is kept as this text: that it is the event's canonical one is looked at too, since an event that is sent again is known by it.
+    ///
+    /// # Errors
+    /// As [`take`](Self::take).
+    pub fn take_kept(&mut self, entry: &Entry, text: &str) -> Result<(), Broken> {
+        let event = canonical(&entry.event).ok().filter(|event| event == text.as_bytes());
+        self.take_as(entry, &event.ok_or(Broken { seq: self.head.seq + 1, what: Break::Hash })?)
+    }
+
+    fn take_as(&mut self, entry: &Entry, event: &[u8]) -> Result<(), Broken> {
         let seq = self.head.seq + 1;
         let broken = |what| Err(Broken { seq, what });
         if entry.seq != seq {
@@ -102,7 +117,7 @@ impl Checker {
         if entry.previous != self.head.hash {
             return broken(Break::Previous);
         }
-        if entry.computed_hash() != Ok(entry.hash) {
+        if entry.hash_with(event) != Ok(entry.hash) {
             return broken(Break::Hash);
         }
         if !self.ids.insert(entry.event.id) {

@@ -155,8 +155,7 @@ fn fill(source: &Source<'_>, partial: &Path, earlier: Option<&Path>, made: When)
         room()?;
     }
     kept.sync()?;
-    let (_, jobs, _) = source.tables.look(&database)?;
-    let manifest = Manifest::new(source.tables.version_of(&database)?, made, &jobs, files);
+    let manifest = Manifest::new(source.tables.version_of(&database)?, made, &Tables::ends(&database)?, files);
     let path = partial.join(MANIFEST);
     whole(&path, manifest.text()?.as_bytes()).and_then(|()| sync_folder(partial)).map_err(|error| StoreError::io(&path, &error))?;
     let report = look(partial, &manifest, MANIFEST, source.tables)?;

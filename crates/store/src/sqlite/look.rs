@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use lastmicron_job::event::Id;
-use lastmicron_record::{Break, Broken, Checker, Entry, Head, Sealed};
+use lastmicron_record::{Break, Broken, Checker, Entry, Head};
 use rusqlite::Connection;
 
 use super::{checkpoints, erased, rows};
@@ -85,7 +85,7 @@ fn record(connection: &Connection, job: Id, head: Head, report: &mut Report, ref
         report.entries += 1;
         let next = checker.head().seq + 1;
         let checked = rows::entry(row).map_err(|error| Broken { seq: next, what: Break::Unreadable(error.to_string()) });
-        let checked = checked.and_then(|(entry, text)| check(&mut checker, &entry, &text).map(|()| entry));
+        let checked = checked.and_then(|(entry, text)| checker.take_kept(&entry, &text).map(|()| entry));
         match checked {
             Ok(entry) => {
                 for named in entry.event.body.references() {
@@ -101,14 +101,6 @@ fn record(connection: &Connection, job: Id, head: Head, report: &mut Report, ref
     let broken = broken.or_else(|| checker.ends_at(head).err());
     report.damage.extend(broken.map(|broken| Damage::Record { job, broken }));
     Ok(())
-}
-
-/// Checks an entry and that its event stands there as it is written, by which one that is sent again is known.
-fn check(checker: &mut Checker, entry: &Entry, text: &str) -> Result<(), Broken> {
-    let seq = checker.head().seq + 1;
-    checker.take(entry)?;
-    let is_canonical = Sealed::seal(entry.event.clone()).is_ok_and(|sealed| sealed.bytes() == text.as_bytes());
-    if is_canonical { Ok(()) } else { Err(Broken { seq, what: Break::Hash }) }
 }
 
 fn is_found_by_id(connection: &Connection, entry: &Entry) -> Result<bool, StoreError> {

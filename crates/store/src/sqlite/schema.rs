@@ -1,6 +1,6 @@
 //! The database: its tables, how it is opened, and how one of an earlier version is brought up.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use lastmicron_job::event::Id;
 use lastmicron_record::Head;
@@ -125,8 +125,8 @@ impl Tables {
         Ok(connection.pragma_update(None, "user_version", self.version())?)
     }
 
-    /// Brings a database of an earlier version up, all the way or not at all. What comes of it is looked at before it holds.
-    pub(crate) fn bring_up(self, path: &Path) -> Result<(), StoreError> {
+    /// Brings a database of an earlier version up, all the way or not at all. What comes of it is looked at before it holds, and what was seen is given.
+    pub(crate) fn bring_up(self, path: &Path) -> Result<Looked, StoreError> {
         let mut connection = Connection::open(path)?;
         let Some(from) = found(&connection, path)? else { return Err(StoreError::NotARecord(path.to_owned())) };
         if from > self.version() {
@@ -135,11 +135,18 @@ impl Tables {
         connection.pragma_update(None, "synchronous", "FULL")?;
         let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
         self.step_up(&transaction, from)?;
-        let (report, _) = look::at_everything(&transaction)?;
+        let (report, references) = look::at_everything(&transaction)?;
         if let Some(damage) = report.damage.first() {
             return Err(StoreError::Damaged(format!("brought up to version {}: {damage}; it was left as it was", self.version())));
         }
-        Ok(transaction.commit()?)
+        let jobs = rows::jobs(&transaction)?;
+        transaction.commit()?;
+        Ok((report, jobs, references))
+    }
+
+    /// Where each job's record ends in a database of this version or an earlier one; nothing is looked at.
+    pub(crate) fn ends(path: &Path) -> Result<Vec<(Id, Head)>, StoreError> {
+        rows::jobs(&open_to_read(path)?)
     }
 
     /// Writes the database as it is at this moment into a new file, whoever writes to it meanwhile. The file is on the disk when this returns.
@@ -164,16 +171,13 @@ impl Tables {
         if found > self.version() {
             return Err(StoreError::Newer { found, known: self.version() });
         }
-        let beside = tempfile::tempdir().map_err(|error| StoreError::io(path, &error))?;
-        let path: PathBuf = if found < self.version() {
+        if found < self.version() {
+            let beside = tempfile::tempdir().map_err(|error| StoreError::io(path, &error))?;
             let copy = beside.path().join("copy.sqlite");
             self.copy(path, &copy)?;
-            self.bring_up(&copy)?;
-            copy
-        } else {
-            path.to_owned()
-        };
-        let connection = open_to_read(&path)?;
+            return self.bring_up(&copy);
+        }
+        let connection = open_to_read(path)?;
         let (report, references) = look::at_everything(&connection).or_else(damage)?;
         // Where the tables can't be read, that is in the report.
         let jobs = if report.damage.is_empty() { rows::jobs(&connection)? } else { Vec::new() };
