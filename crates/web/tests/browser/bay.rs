@@ -233,6 +233,11 @@ impl Bay {
         self.store.kept(digest).unwrap()
     }
 
+    /// How many photographs are kept.
+    pub(crate) fn photographs(&self) -> usize {
+        usize::try_from(self.store.verify().unwrap().kept).unwrap()
+    }
+
     /// Records events as if devices had sent them.
     pub(crate) fn record(&self, events: Vec<Event>) {
         let sealed = events.into_iter().map(|event| Sealed::seal(event).unwrap()).collect();
@@ -347,6 +352,18 @@ impl Device {
 
     async fn tell(&self, command: &str, with: Value) -> Value {
         self.driver.cdp().send_raw(command, with).await.unwrap()
+    }
+
+    /// So many bytes a second pass either way, each a little late.
+    pub(crate) async fn has_a_line_of(&self, bytes: u64) {
+        self.tell("Network.enable", json!({})).await;
+        let line = json!({ "offline": false, "latency": 40, "downloadThroughput": bytes, "uploadThroughput": bytes });
+        self.tell("Network.emulateNetworkConditions", line).await;
+    }
+
+    /// Waits until nothing waits on the device.
+    pub(crate) async fn sends_all(&self, patience: Duration) {
+        self.waits_long_for("document.getElementById('outbox').hidden", patience).await;
     }
 
     /// Opens a tab of its own, with nothing in it, and closes the one there was.

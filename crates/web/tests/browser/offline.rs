@@ -1,6 +1,7 @@
 //! The network gone, and come back.
 
 use std::collections::BTreeSet;
+use std::time::{Duration, Instant};
 
 use lastmicron_job::event::{Body, Event, Id};
 use lastmicron_job::fold::fold;
@@ -240,6 +241,60 @@ fn a_photograph_taken_without_the_network_comes_after_the_events_and_is_the_same
         let kept = bay.kept(attached.photograph).unwrap();
         let pixel: Vec<u8> = PIXEL.split(',').map(|byte| byte.parse().unwrap()).collect();
         assert!(kept.len() == 700_000 && kept.starts_with(&pixel));
+        device.leaves().await;
+    });
+}
+
+/// How many readings and photographs waited: 40 and 3 unless the environment says otherwise (`5000,300`).
+const WAITED: &str = "LASTMICRON_WAITED";
+/// Bytes of each photograph that waited: what a phone makes of one that is to be sent on.
+const OF_ONE: usize = 400_000;
+
+#[test]
+fn what_waited_for_days_goes_over_a_weak_line_and_each_is_there_once() {
+    let asked = std::env::var(WAITED).unwrap_or_else(|_| "40,3".to_owned());
+    let (readings, photographs) = asked.split_once(',').map(|(n, of)| (n.parse::<usize>().unwrap(), of.parse::<usize>().unwrap())).unwrap();
+    in_bay(async |bay: &Bay| {
+        bay.record(car::tried_on());
+        let before = bay.events(car::job()).len();
+        let device = bay.device().await;
+        device.open_as("M.", "bright", &job("/spots")).await;
+        bay.stops();
+        let (outbox, record, sha256) = (module("outbox"), module("record"), module("sha256"));
+        // In parts, as it was entered: a script has half a minute.
+        for from in (0..readings).step_by(250) {
+            let of = (readings - from).min(250);
+            device.runs(&format!(
+                "const {{ keep }} = {outbox}; const {{ event }} = {record};
+                 const bodies = Array.from({{ length: {of} }}, (_, i) => ({{ kind: 'reading-taken', panel: 'bonnet', x_mm: String(50 + ({from} + i) % 1000), y_mm: String(50 + Math.floor(({from} + i) / 1000)), value: {{ number: '70.3', unit: 'um' }} }}));
+                 await keep(bodies.map((body) => event('{}', body)), 0)", car::job()
+            )).await;
+        }
+        for from in (0..photographs).step_by(10) {
+            let of = (photographs - from).min(10);
+            device
+                .runs(&format!(
+                    "const {{ keepBytes }} = {outbox}; const {{ sha256 }} = {sha256};
+                 for (let i = {from}; i < {from} + {of}; i += 1) {{
+                     const bytes = new Uint8Array({OF_ONE}); bytes.set([{PIXEL}]); new DataView(bytes.buffer).setUint32({OF_ONE} - 4, i);
+                     await keepBytes(await sha256(bytes), '{}', bytes.buffer);
+                 }}",
+                    car::job()
+                ))
+                .await;
+        }
+        // 2 Mbit/s each way.
+        device.has_a_line_of(250_000).await;
+        bay.starts();
+        let began = Instant::now();
+        device.runs("dispatchEvent(new Event('online'))").await;
+        device.sends_all(Duration::from_secs(1800)).await;
+        println!(
+            "{readings} readings and {photographs} photographs of {OF_ONE} bytes were there {:.0} s later",
+            began.elapsed().as_secs_f64()
+        );
+        assert_eq!(since(bay, before).len(), readings);
+        assert_eq!(bay.photographs(), photographs);
         device.leaves().await;
     });
 }
