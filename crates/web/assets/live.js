@@ -8,6 +8,9 @@ import { parsed } from "/assets/trusted.js";
 const PATIENCE = 30000;
 // Changes that come within as long of the first are shown at once, ms.
 const TOGETHER = 50;
+// A page that changes unasked rests for as many times as long as it took before it is asked for again: where much comes at once, most of the line and of the
+// workshop's computer is for what comes.
+const REST = 3;
 // How long a line may be gone before it is said, and after how long it is tried anew, ms.
 const GONE = 2000;
 // A part that was put in less long ago takes no press: the finger was on its way to what stood there before, ms.
@@ -133,6 +136,7 @@ export function refresh() {
 let changes = null;
 let asked = null;
 let gone = null;
+let rested = Promise.resolve();
 
 function old() {
     gone ??= setTimeout(isAsItWas, GONE);
@@ -144,10 +148,20 @@ function renewed() {
     document.dispatchEvent(new Event("connected"));
 }
 
+async function show() {
+    const began = performance.now();
+    try { await refresh(); } catch { old(); soon(GONE); return; }
+    renewed();
+    const rest = REST * (performance.now() - began);
+    await new Promise((done) => { setTimeout(done, rest); });
+}
+
+// What comes before the rest is over is shown at its end.
 function soon(after = TOGETHER) {
-    asked ??= setTimeout(() => {
+    asked ??= setTimeout(async () => {
+        await rested;
         asked = null;
-        refresh().then(renewed, () => { old(); soon(GONE); });
+        rested = show();
     }, after);
 }
 

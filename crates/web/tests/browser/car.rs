@@ -12,8 +12,8 @@ fn id(n: u64) -> Id {
     Id::made_at(1_714_550_000_000 + n, [7; 10])
 }
 
-fn event(n: u64, body: &Value) -> Event {
-    let whole = json!({ "id": id(n).to_string(), "job": job().to_string(), "when": "2024-05-01T09:30:00+02:00", "device": id(1).to_string(), "who": "M.", "body": body });
+fn event(job: Id, n: u64, body: &Value) -> Event {
+    let whole = json!({ "id": id(n).to_string(), "job": job.to_string(), "when": "2024-05-01T09:30:00+02:00", "device": id(1).to_string(), "who": "M.", "body": body });
     serde_json::from_value(whole).unwrap()
 }
 
@@ -66,7 +66,7 @@ fn tried() -> Vec<Value> {
 }
 
 fn numbered(bodies: &[Value]) -> Vec<Event> {
-    (2..).zip(bodies).map(|(n, body)| event(n, body)).collect()
+    (2..).zip(bodies).map(|(n, body)| event(job(), n, body)).collect()
 }
 
 /// It has arrived; nothing was read.
@@ -77,4 +77,11 @@ pub(crate) fn arrived() -> Vec<Event> {
 /// Read and tried, ready to be planned.
 pub(crate) fn tried_on() -> Vec<Event> {
     numbered(&[stated(), read(), tried()].concat())
+}
+
+/// The same of as many cars, each with its job: the first is [`job`].
+pub(crate) fn as_many(cars: usize) -> Vec<(Id, Vec<Event>)> {
+    let bodies = [stated(), read(), tried()].concat();
+    let of = |car| (id(1000 * car), (1000 * car + 2..).zip(&bodies).map(|(n, body)| event(id(1000 * car), n, body)).collect());
+    (0..cars as u64).map(of).collect()
 }
