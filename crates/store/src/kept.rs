@@ -17,6 +17,9 @@ use crate::report::{Damage, References, Report};
 /// smaller, and a photograph that a camera makes would be refused.
 pub const MOST_KEPT_BYTES: usize = 64 * 1024 * 1024;
 
+/// How the name of a file begins that is not finished.
+const UNFINISHED: &str = ".unfinished-";
+
 /// A folder of files, each named by the SHA-256 of its bytes.
 #[derive(Debug)]
 pub(crate) struct Kept {
@@ -35,8 +38,10 @@ pub(crate) struct Shelved {
 }
 
 impl Kept {
+    /// The one in a folder that nobody else writes to. What was not finished when the power or the process went is taken away.
     pub(crate) fn open(folder: PathBuf) -> Result<Self, StoreError> {
-        make_folder(&folder).and_then(|()| sync_folder(&folder)).map_err(|error| StoreError::io(&folder, &error))?;
+        let made = make_folder(&folder).and_then(|()| clear(&folder)).and_then(|()| sync_folder(&folder));
+        made.map_err(|error| StoreError::io(&folder, &error))?;
         Ok(Self::at(folder))
     }
 
@@ -70,7 +75,7 @@ impl Kept {
             make_folder(shelf)?;
         }
         // Beside the shelves, where a look at everything takes no half of a file for one that was kept.
-        let mut unfinished = tempfile::Builder::new().prefix(".unfinished-").tempfile_in(&self.folder)?;
+        let mut unfinished = tempfile::Builder::new().prefix(UNFINISHED).tempfile_in(&self.folder)?;
         unfinished.write_all(bytes)?;
         unfinished.as_file().sync_all()?;
         unfinished.persist(path).map_err(|error| error.error)?;
@@ -161,6 +166,17 @@ impl Kept {
         }
         Ok(())
     }
+}
+
+/// Takes away what was not finished.
+fn clear(folder: &Path) -> io::Result<()> {
+    for entry in fs::read_dir(folder)? {
+        let entry = entry?;
+        if entry.file_name().to_string_lossy().starts_with(UNFINISHED) {
+            fs::remove_file(entry.path())?;
+        }
+    }
+    Ok(())
 }
 
 /// A file's bytes, one more than are kept at most.

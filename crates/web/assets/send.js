@@ -111,10 +111,17 @@ async function sendPhotograph(one) {
     const bytes = await bytesOf(one.digest);
     let got = await ask(`/photographs/${one.digest}`, { headers: UNASKED }, PATIENCE);
     let idle = 0;
+    let isAnew = false;
     while (got !== null && got.status < 400 && !got.said.whole) {
         if (!(await sendEvents())) return false;
         const at = got.said.there;
         got = await sendPartOf(one, bytes, at);
+        // A power cut there may have left other bytes of the parts that came before: all are sent anew, once.
+        if (got?.status === 422 && at > 0 && !isAnew) {
+            isAnew = true;
+            got = { status: 200, said: { whole: false, there: 0 } };
+            continue;
+        }
         idle = got?.said.there > at ? 0 : idle + 1;
         if (idle > IDLE) return false;
     }

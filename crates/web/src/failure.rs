@@ -62,7 +62,7 @@ impl Failure {
             Self::TooLarge { .. } => StatusCode::PAYLOAD_TOO_LARGE,
             Self::NotEvents(_) | Self::NoSense(_) | Self::Plan(_) => StatusCode::UNPROCESSABLE_ENTITY,
             Self::Store(StoreError::Full | StoreError::Low { .. }) => StatusCode::INSUFFICIENT_STORAGE,
-            Self::NotReady(_) | Self::Store(StoreError::Damaged(_) | StoreError::OnlyRead | StoreError::Closed) => {
+            Self::NotReady(_) | Self::Store(StoreError::Damaged(_) | StoreError::Disk(_) | StoreError::OnlyRead | StoreError::Closed) => {
                 StatusCode::SERVICE_UNAVAILABLE
             }
             Self::Store(_) | Self::Inside => StatusCode::INTERNAL_SERVER_ERROR,

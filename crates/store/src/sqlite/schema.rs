@@ -13,6 +13,9 @@ use crate::report::{Damage, References, Report};
 /// Which program's file this is: "lmic".
 const APPLICATION_ID: i64 = 0x6c6d_6963;
 
+/// Bytes to which the log is cut when it begins anew. Judgement: four times what it has when nobody reads for long; while a backup is made it grows beyond.
+const MOST_LEFT_OF_LOG: i64 = 16 * 1024 * 1024;
+
 /// `arrival` is the order in which events came into the whole store. `entry` is append-only; `head` has the end of each job's record, so that
 /// entries lost at its end, or a whole record lost, show.
 const FIRST: &str = "
@@ -212,6 +215,7 @@ fn write_ahead(connection: &Connection) -> Result<(), StoreError> {
     if mode != "wal" {
         return Err(StoreError::Database(format!("this disk can't hold a write-ahead log (journal_mode {mode}): use another one")));
     }
+    connection.pragma_update_and_check(None, "journal_size_limit", MOST_LEFT_OF_LOG, |row| row.get::<_, i64>(0))?;
     connection.pragma_update(None, "synchronous", "FULL")?;
     connection.pragma_update(None, "cell_size_check", true)?;
     connection.pragma_update(None, "trusted_schema", false)?;
@@ -245,6 +249,26 @@ mod tests {
             assert_eq!(connection.pragma_query_value(None, "synchronous", |row| row.get::<_, i64>(0)), Ok(2));
             assert_eq!(connection.pragma_query_value(None, "journal_mode", |row| row.get::<_, String>(0)), Ok("wal".to_owned()));
         }
+    }
+
+    #[test]
+    fn a_log_that_grew_while_somebody_read_is_small_again_afterwards() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("record.sqlite");
+        let writer = Tables::KNOWN.open(&path).unwrap();
+        let reader = Tables::KNOWN.open_to_read(&path).unwrap();
+        let write = || writer.execute("INSERT INTO erased (sheet) VALUES (hex(randomblob(500000)))", []).unwrap();
+        let log_bytes = || std::fs::metadata(folder.path().join("record.sqlite-wal")).unwrap().len().cast_signed();
+        reader.execute_batch("BEGIN; SELECT count(*) FROM erased").unwrap();
+        for _ in 0..20 {
+            write();
+        }
+        assert!(log_bytes() > MOST_LEFT_OF_LOG);
+        reader.execute_batch("COMMIT").unwrap();
+        // The first writes all of it into the database, the second begins the log anew.
+        write();
+        write();
+        assert!(log_bytes() <= MOST_LEFT_OF_LOG);
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use std::fs;
 
-use lastmicron_store::{Sqlite, StoreError};
+use lastmicron_store::{Sqlite, Store as _, StoreError};
 
 /// Where SQLite's file format (section 1.3) has `user_version` and `application_id`, big-endian.
 const USER_VERSION_AT: usize = 60;
@@ -56,4 +56,17 @@ fn a_folder_that_cannot_be_is_said_with_its_path() {
     let file = folder.path().join("a file");
     fs::write(&file, "").unwrap();
     assert!(Sqlite::open(&file).unwrap_err().to_string().contains("a file"));
+}
+
+#[test]
+fn what_was_not_finished_when_the_power_went_is_taken_away_and_nothing_else() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = Sqlite::open(folder.path()).unwrap();
+    let kept = store.keep(b"a photograph").unwrap();
+    drop(store);
+    let unfinished = folder.path().join("kept").join(".unfinished-a1b2c3");
+    fs::write(&unfinished, "half of a photo").unwrap();
+    let store = Sqlite::open(folder.path()).unwrap();
+    assert!(!unfinished.exists());
+    assert_eq!(store.kept(kept).unwrap().as_deref(), Some(&b"a photograph"[..]));
 }

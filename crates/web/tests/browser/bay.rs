@@ -233,6 +233,13 @@ impl Bay {
         self.store.kept(digest).unwrap()
     }
 
+    /// Has these bytes lie there as the first that came of a photograph.
+    pub(crate) fn has_part(&self, digest: Digest, bytes: &[u8]) {
+        let parts = self.folder.path().join("records").join("parts");
+        std::fs::create_dir_all(&parts).unwrap();
+        std::fs::write(parts.join(digest.to_string()), bytes).unwrap();
+    }
+
     /// How many photographs are kept.
     pub(crate) fn photographs(&self) -> usize {
         usize::try_from(self.store.verify().unwrap().kept).unwrap()

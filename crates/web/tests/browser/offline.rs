@@ -245,6 +245,32 @@ fn a_photograph_taken_without_the_network_comes_after_the_events_and_is_the_same
     });
 }
 
+#[test]
+fn a_photograph_whose_first_parts_a_power_cut_spoilt_is_sent_anew() {
+    in_bay(async |bay: &Bay| {
+        bay.record(car::tried_on());
+        let device = bay.device().await;
+        device.open_as("M.", "bright", &job("/spots")).await;
+        bay.stops();
+        let mut bytes: Vec<u8> = PIXEL.split(',').map(|byte| byte.parse().unwrap()).collect();
+        bytes.resize(700_000, 0);
+        let digest = lastmicron_record::sha256(&bytes);
+        device
+            .runs(&format!(
+                "const {{ keepBytes }} = {}; const bytes = new Uint8Array(700000); bytes.set([{PIXEL}]); await keepBytes('{digest}', '{}', bytes.buffer)",
+                module("outbox"),
+                car::job()
+            ))
+            .await;
+        bay.has_part(digest, &[0; 256 * 1024]);
+        bay.starts();
+        device.runs("dispatchEvent(new Event('online'))").await;
+        device.waits_for("document.getElementById('outbox').hidden").await;
+        assert_eq!(bay.kept(digest), Some(bytes));
+        device.leaves().await;
+    });
+}
+
 /// How many readings and photographs waited: 40 and 3 unless the environment says otherwise (`5000,300`).
 const WAITED: &str = "LASTMICRON_WAITED";
 /// Readings of a car, on its three panels. Judgement: a car that is read closely.
