@@ -29,7 +29,7 @@ Exit status:
   0  done
   1  failed: the disk, or a mistake in the program
   2  bad input or usage: what is wrong is said on stderr, and nothing is written
-  3  doctor has found problems";
+  3  doctor has found problems, or verify something that is not as it was written";
 
 /// From readings of a film gauge to a plan for correcting the paint, whose stated risk is honest.
 ///
@@ -463,6 +463,9 @@ pub(crate) struct SetupArguments {
     /// An address of this machine on the local network; may be given again (left out: those that it has now)
     #[arg(long, value_name = "ADDRESS")]
     pub(crate) address: Vec<LanAddress>,
+    /// Port that the app is to be started with
+    #[arg(long, default_value_t = USUAL_PORT, value_name = "N")]
+    pub(crate) port: u16,
     /// Folder that the records are kept in (left out: as with serve)
     #[arg(long, value_name = "DIR")]
     pub(crate) data: Option<PathBuf>,

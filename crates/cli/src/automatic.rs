@@ -88,9 +88,8 @@ fn dailies(backups: &Path) -> Vec<(Timestamp, PathBuf)> {
 
 /// When the backup of that name was made.
 fn made(name: &str) -> Option<Timestamp> {
-    let time = name.strip_suffix(ENCRYPTED).unwrap_or(name).strip_prefix(KIND)?.strip_prefix('-')?;
-    let (day, hours) = time.split_once('T')?;
-    format!("{day}T{}", hours.replace('-', ":")).parse().ok()
+    let name = name.strip_suffix(ENCRYPTED).unwrap_or(name);
+    backups::time_in(name).filter(|_| name.starts_with(KIND))
 }
 
 /// What was begun by this, in a program that ended meanwhile.

@@ -10,8 +10,10 @@ use lastmicron_store::{BackupIdentity, BackupKey, LastBackup, StoreError, verify
 use crate::arguments::{BackupKeyArguments, BackupKeyWanted, CheckKeyArguments, NewKeyArguments};
 use crate::failure::Failure;
 use crate::files;
+use crate::papers::PDF;
 use crate::records::to_read;
 use crate::serve::{folder, now};
+use crate::wording::{to_the_second, typed};
 
 /// Most bytes of a key's file that are read.
 const MOST_KEY: u64 = 1 << 16;
@@ -44,6 +46,7 @@ fn new(arguments: &NewKeyArguments, out: &mut dyn Write) -> Result<(), Failure> 
     let key = BackupKey { recipient: identity.recipient(), made: made.clone(), checked: None };
     // Where backups are encrypted for another key already, nothing is written.
     key.may_be_noted(&records).map_err(of_store)?;
+    let before = BackupKey::read(&records).map_err(of_store)?;
     if let Some(path) = &arguments.sheet {
         let sheet = KeySheet { secret: &identity.secret(), recipient: &key.recipient, made: &made };
         let pdf = key_sheet_pdf(&sheet, Page::A4).map_err(|error| Failure::failed(error.to_string()))?;
@@ -56,10 +59,24 @@ fn new(arguments: &NewKeyArguments, out: &mut dyn Write) -> Result<(), Failure> 
     for path in paths {
         writeln!(out, "{}: the key of the backups. Only you may read this file.", path.display())?;
     }
+    if let Some(before) = before {
+        // Nothing was encrypted for a key that was not given back.
+        writeln!(
+            out,
+            "It takes the place of the key made {}, which was not given back: throw that one's sheet or file away.",
+            to_the_second(&before.made)
+        )?;
+    }
+    let away = match (&arguments.sheet, &arguments.file) {
+        (Some(_), None) => "Print the sheet, put it where the records are not, and take the file away.",
+        (None, _) => "Put the file where the records are not: a stick in a drawer, and not this machine.",
+        (Some(_), Some(_)) => "Print the sheet, put it and the key's file where the records are not, and take both off this machine.",
+    };
     Ok(writeln!(
         out,
-        "It is kept nowhere else: whoever has it reads the backups, and without it nobody does. Print the sheet, put it where the records are not, and take the file away.\n\
-         Backups are encrypted once it was given back: lastmicron backup-key check -"
+        "It is kept nowhere else: whoever has it reads the backups, and without it nobody does. {away}\n\
+         Backups are encrypted once it was given back: {}",
+        typed("backup-key check -", arguments.data.as_deref())
     )?)
 }
 
@@ -67,7 +84,8 @@ fn check(arguments: &CheckKeyArguments, out: &mut dyn Write) -> Result<(), Failu
     let records = folder(arguments.data.as_deref())?;
     to_read(&records)?;
     let Some(key) = BackupKey::read(&records).map_err(of_store)? else {
-        return Err(Failure::bad_input("no backup key was made for these records: lastmicron backup-key new --sheet key.pdf makes one"));
+        let new = typed("backup-key new --sheet key.pdf", arguments.data.as_deref());
+        return Err(Failure::bad_input(format!("no backup key was made for these records: {new} makes one")));
     };
     let identity = identity(&arguments.key)?;
     key.prove(&identity).map_err(of_store)?;
@@ -92,19 +110,26 @@ pub(crate) fn identity(path: &Path) -> Result<BackupIdentity, Failure> {
         // What stands in a command is seen by others, and kept by the shell; it is not said again here.
         return Err(Failure::bad_input("that is the key itself: give the file that holds it, or - and type it"));
     }
-    let mut text = String::new();
+    let mut bytes = Vec::new();
     if path.as_os_str() == "-" {
         let stdin = io::stdin();
         let read = if stdin.is_terminal() {
             let _ = writeln!(io::stderr(), "Type the key from its sheet, in one line:");
-            stdin.lock().read_line(&mut text)
+            stdin.lock().take(MOST_KEY).read_until(b'\n', &mut bytes)
         } else {
-            stdin.lock().take(MOST_KEY).read_to_string(&mut text)
+            stdin.lock().take(MOST_KEY).read_to_end(&mut bytes)
         };
         read.map_err(|error| Failure::bad_input(format!("no key comes from stdin: {error}")))?;
     } else {
-        let read = File::open(path).and_then(|file| file.take(MOST_KEY).read_to_string(&mut text));
+        let read = File::open(path).and_then(|file| file.take(MOST_KEY).read_to_end(&mut bytes));
         read.map_err(|error| Failure::bad_input(format!("{}: {error}", path.display())))?;
     }
+    if bytes.starts_with(PDF) {
+        return Err(Failure::bad_input(format!(
+            "{}: that is the sheet, to be printed: give - in its place, and type the key that stands on it",
+            path.display()
+        )));
+    }
+    let text = String::from_utf8(bytes).map_err(|_| of_store(StoreError::NotAKey))?;
     BackupIdentity::read(&text).map_err(of_store)
 }

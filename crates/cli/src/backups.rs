@@ -4,6 +4,7 @@ use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
+use jiff::Timestamp;
 use lastmicron_job::event::{Digest, When};
 use lastmicron_store::{
     Backup, BackupKey, ENCRYPTED, LastBackup, Manifest, People as _, Report, SIGNING_KEYS, Sqlite, StoreError, is_encrypted, restore,
@@ -15,6 +16,7 @@ use crate::backup_key::identity;
 use crate::failure::Failure;
 use crate::records::{tell, to_read};
 use crate::serve::{folder, now};
+use crate::wording::{counted, to_the_second, typed};
 
 /// Where backups are made where nobody says otherwise.
 pub(crate) fn usual(records: &Path) -> PathBuf {
@@ -28,9 +30,27 @@ pub(crate) fn named(backups: &Path, kind: &str) -> Result<(When, PathBuf), Failu
     Ok((made, target))
 }
 
+/// The same place, or one with a number behind it where another of the same second is.
+fn free(target: PathBuf) -> PathBuf {
+    let with = |ending: &str| PathBuf::from([target.to_string_lossy().as_ref(), ending].concat());
+    let is_free = |path: &PathBuf| !path.exists() && !encrypted_name(path).exists();
+    let numbered = (2..100).map(|n| with(&format!("-{n}"))).find(is_free);
+    if is_free(&target) { target } else { numbered.unwrap_or(target) }
+}
+
+/// Characters of a time in a name.
+const LENGTH_OF_TIME: usize = "2024-05-01T07-30-01Z".len();
+
 /// A time to the second as part of a file's name: no system forbids it, and names are in the order of time.
 fn in_a_name(time: &When) -> String {
     format!("{}Z", time.as_str().get(..19).unwrap_or_default().replace(':', "-"))
+}
+
+/// The time that a name ends with.
+pub(crate) fn time_in(name: &str) -> Option<Timestamp> {
+    let time = name.get(name.len().checked_sub(LENGTH_OF_TIME)?..)?;
+    let (day, hours) = time.split_once('T')?;
+    format!("{day}T{}", hours.replace('-', ":")).parse().ok()
 }
 
 /// A backup that was made.
@@ -54,7 +74,7 @@ pub(crate) fn make(store: &Sqlite, records: &Path, target: &Path, made: When) ->
                 // There is nowhere to say that stderr is gone.
                 let _ = writeln!(
                     io::stderr(),
-                    "lastmicron: this backup is not encrypted: the backup key was not given back yet. Do that with lastmicron backup-key check"
+                    "lastmicron: this backup is not encrypted: the backup key was not given back yet. Do that with lastmicron backup-key check -"
                 );
             }
             let backup = store.back_up(target, made.clone())?;
@@ -84,8 +104,8 @@ pub(crate) fn backup(arguments: &BackupArguments, out: &mut dyn Write) -> Result
     let records = folder(arguments.data.as_deref())?;
     let store = to_read(&records)?;
     let (made, usual) = named(&usual(&records), "by-hand")?;
-    let target = arguments.target.as_deref().unwrap_or(&usual);
-    let Made { path, report, is_encrypted } = make(&store, &records, target, made).map_err(|error| Failure::of_store(&error))?;
+    let target = arguments.target.clone().unwrap_or_else(|| free(usual));
+    let Made { path, report, is_encrypted } = make(&store, &records, &target, made).map_err(|error| Failure::of_store(&error))?;
     let what = if is_encrypted { "a backup, found whole before it was encrypted" } else { "a backup, read back and found whole" };
     writeln!(out, "{}: {what}.", path.display())?;
     tell(&report, out)
@@ -94,27 +114,42 @@ pub(crate) fn backup(arguments: &BackupArguments, out: &mut dyn Write) -> Result
 pub(crate) fn list(arguments: &BackupsArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let records = folder(arguments.data.as_deref())?;
     let backups = arguments.backups.clone().unwrap_or_else(|| usual(&records));
-    for path in all(&backups) {
-        if is_encrypted(&path) {
-            let megabytes = fs::metadata(&path).map_or(0, |file| file.len()) as f64 / 1e6;
-            writeln!(out, "encrypted  {megabytes:.1} MB  {}", path.display())?;
-            continue;
-        }
-        match Manifest::read(&path) {
-            Ok(manifest) => {
-                let megabytes = manifest.bytes() as f64 / 1e6;
-                writeln!(out, "{}  {} jobs  {megabytes:.1} MB  {}", manifest.made, manifest.jobs.len(), path.display())?;
-            }
-            Err(error) => writeln!(out, "{error}")?,
-        }
+    let mut listed: Vec<(Option<Timestamp>, String)> = all(&backups).iter().map(|path| line(path)).collect();
+    listed.sort();
+    for (_, line) in listed {
+        writeln!(out, "{line}")?;
     }
     match LastBackup::read(&records) {
         Some(last) => {
-            writeln!(out, "The last one found whole is of {}, looked at {}: {}", last.made, last.verified, last.folder.display())?
+            let (made, verified) = (to_the_second(&last.made), to_the_second(&last.verified));
+            writeln!(out, "The last one found whole is of {made}, looked at {verified}: {}", last.folder.display())?
         }
-        None => writeln!(out, "No backup of the records in {} is known to be whole: lastmicron backup makes one.", records.display())?,
+        None => writeln!(
+            out,
+            "No backup of the records in {} is known to be whole: {} makes one.",
+            records.display(),
+            typed("backup", arguments.data.as_deref())
+        )?,
     }
     Ok(())
+}
+
+/// What is told of a backup, and when it was made where that is known: a closed one says so by its name alone.
+fn line(path: &Path) -> (Option<Timestamp>, String) {
+    let megabytes = |bytes: u64| bytes as f64 / 1e6;
+    if is_encrypted(path) {
+        let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        let size = fs::metadata(path).map_or(0, |file| file.len());
+        return (time_in(name.trim_end_matches(ENCRYPTED)), format!("encrypted  {:.1} MB  {}", megabytes(size), path.display()));
+    }
+    match Manifest::read(path) {
+        Ok(manifest) => {
+            let jobs = counted(manifest.jobs.len() as u64, "job", "jobs");
+            let made = to_the_second(&manifest.made);
+            (manifest.made.as_str().parse().ok(), format!("{made}  {jobs}  {:.1} MB  {}", megabytes(manifest.bytes()), path.display()))
+        }
+        Err(error) => (None, error.to_string()),
+    }
 }
 
 /// The folders and the encrypted backups in a folder, but those that are no backup yet, in the order of their names.
@@ -144,9 +179,10 @@ pub(crate) fn restore_into(arguments: &RestoreArguments, out: &mut dyn Write) ->
     let Backup { manifest, report } = restored.map_err(|error| Failure::of_store(&error))?;
     writeln!(
         out,
-        "{}: restored as of {}, and found whole. Look at it with lastmicron serve --data.",
+        "{}: restored as of {}, and found whole. Look at it with {}",
         arguments.data.display(),
-        manifest.made
+        to_the_second(&manifest.made),
+        typed("serve", Some(&arguments.data))
     )?;
     let locked = lock_devices(&arguments.data).map_err(|error| Failure::of_store(&error))?;
     let signs = if arguments.data.join(SIGNING_KEYS).exists() {
@@ -154,11 +190,14 @@ pub(crate) fn restore_into(arguments: &RestoreArguments, out: &mut dyn Write) ->
     } else {
         "It has no key that signs: the app makes a new one, unless signing-keys is put beside the records."
     };
-    writeln!(out, "Sheets that were erased after that are here again: lastmicron erase. {signs}")?;
+    let erase = typed("erase JOB", Some(&arguments.data));
+    writeln!(out, "Sheets that were erased after that are here again: {erase}. {signs}")?;
     if locked > 0 {
+        let devices =
+            if locked == 1 { "The one device is locked, and asks".to_owned() } else { format!("All {locked} devices are locked, and ask") };
         writeln!(
             out,
-            "People who were removed, devices that were made unknown and links that were taken back after that are known again: look at the app's page of people. All {locked} devices are locked, and ask for a PIN."
+            "People who were removed, devices that were made unknown and links that were taken back after that are known again: look at the app's page of people. {devices} for a PIN."
         )?;
     }
     tell(&report, out)
@@ -193,10 +232,10 @@ pub(crate) fn verify(path: &Path, key: Option<&Path>, data: Option<&Path>, out: 
         (Some(_), false) => return Err(not_encrypted(path)),
         (None, false) => verify_backup(path),
     };
-    let Backup { manifest, report } = looked.map_err(|error| Failure::of_store(&error))?;
+    let Backup { manifest, report } = looked.map_err(|error| Failure::of_looked_at(&error))?;
     // What is damaged ends this here.
     tell(&report, out)?;
-    writeln!(out, "It is a backup of {}, made by version {}.", manifest.made, manifest.program)?;
+    writeln!(out, "It is a backup of {}, made by version {}.", to_the_second(&manifest.made), manifest.program)?;
     if let Some(last) = last.filter(|last| last.made == manifest.made) {
         note(&records, path, manifest.made, last.sha256).map_err(|error| Failure::of_store(&error))?;
     }
@@ -212,14 +251,15 @@ fn verify_closed(path: &Path, last: Option<LastBackup>, out: &mut dyn Write) -> 
         )));
     };
     if sha256_of(path).map_err(|error| Failure::of_store(&error))? != noted {
-        return Err(Failure::failed(format!(
+        return Err(Failure::Problems(format!(
             "{}: it has other bytes than it had: make another backup, and look at the disk that this one is on",
             path.display()
         )));
     }
     Ok(writeln!(
         out,
-        "{}: as it was written, of {made}. It was found whole before it was encrypted; that it opens can be seen with its key alone: --key FILE.",
-        path.display()
+        "{}: as it was written, of {}. It was found whole before it was encrypted; that it opens can be seen with its key alone: --key FILE.",
+        path.display(),
+        to_the_second(&made)
     )?)
 }

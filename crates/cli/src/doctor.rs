@@ -13,6 +13,7 @@ use crate::failure::Failure;
 use crate::phone::{Seen, seen};
 use crate::records::to_read;
 use crate::serve::{folder, now};
+use crate::wording::{counted, to_the_second, typed};
 
 /// How long a write may take to be on the disk. Judgement: whoever has pressed waits as long for the answer.
 const SLOW: Duration = Duration::from_secs(2);
@@ -45,6 +46,7 @@ impl Finding {
 
 pub(crate) fn run(arguments: &DoctorArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let records = folder(arguments.data.as_deref())?;
+    let data = arguments.data.as_deref();
     let store = to_read(&records)?;
     let now = now().ok_or_else(|| Failure::failed("the system's time is beyond what a record holds"))?;
     let findings = [
@@ -52,15 +54,15 @@ pub(crate) fn run(arguments: &DoctorArguments, out: &mut dyn Write) -> Result<()
         sync(&records),
         clock(&store, &now)
             .unwrap_or_else(|error| Finding::new("clock", format!("it can't be compared: {error}"), Value::Null).but(true, "See damage.")),
-        backup(&records, &now),
-        backup_key(&records),
+        backup(&records, &now, data),
+        backup_key(&records, data),
         signing(&records, &store).unwrap_or_else(|error| {
             Finding::new("signing", error.to_string(), Value::Null)
                 .but(true, "Nothing is signed: put the file back as it was, or take it away, and the app makes a new key.")
         }),
-        phones(&records, arguments.port),
+        phones(&records, arguments),
         Finding::new("schema", format!("version {}, as this program writes it", Sqlite::SCHEMA), json!({ "version": Sqlite::SCHEMA })),
-        damage(&store),
+        damage(&store, data),
     ];
     let problems = findings.iter().filter(|finding| finding.to_do.is_some()).count();
     if arguments.json {
@@ -137,41 +139,43 @@ fn clock(store: &Sqlite, now: &When) -> Result<Finding, StoreError> {
         }
     }
     let Some(newest) = newest else {
-        return Ok(Finding::new("clock", format!("{now}; nothing recorded to compare it with"), json!({ "now": now })));
+        return Ok(Finding::new("clock", format!("{}; nothing recorded to compare it with", to_the_second(now)), json!({ "now": now })));
     };
     let behind_s = newest.seconds_since(now);
     Ok(Finding::new(
         "clock",
-        format!("{now}; the newest event is of {newest}"),
+        format!("{}; the newest event is of {}", to_the_second(now), to_the_second(&newest)),
         json!({ "now": now, "newest_event": newest, "behind_s": behind_s.max(0) }),
     )
     .but(behind_s > BEHIND_S, format!("The clock is {} minutes behind the newest event: set it.", behind_s / 60)))
 }
 
-fn backup(records: &Path, now: &When) -> Finding {
-    let to_do = "Leave the app running: it makes one a day. Or make one now: lastmicron backup.";
+fn backup(records: &Path, now: &When, data: Option<&Path>) -> Finding {
+    let to_do = format!("Leave the app running: it makes one a day. Or make one now: {}", typed("backup", data));
     let Some(last) = LastBackup::read(records) else {
         return Finding::new("backup", "none is known to be whole", json!({ "made": null })).but(true, to_do);
     };
     let age_h = now.seconds_since(&last.made).div_euclid(3600);
     let figures = json!({ "made": last.made, "verified": last.verified, "age_h": age_h, "folder": last.folder.display().to_string() });
     let whole = if last.sha256.is_some() { "found whole before it was encrypted" } else { "found whole" };
-    let found = format!("the last one {whole} was made {}, {age_h} h ago: {}", last.made, last.folder.display());
+    let found = format!("the last one {whole} was made {}, {age_h} h ago: {}", to_the_second(&last.made), last.folder.display());
     Finding::new("backup", found, figures).but(!(0..=OLD_H).contains(&age_h), to_do)
 }
 
 /// What a phone on the local network would see.
-fn phones(records: &Path, port: u16) -> Finding {
+fn phones(records: &Path, arguments: &DoctorArguments) -> Finding {
     let figures =
         |at: Option<&str>, until: Option<&str>, answers: bool| json!({ "at": at, "certificate_until": until, "answers": answers });
-    match seen(records, port) {
+    match seen(records, arguments.port) {
         Seen::NotSetUp => Finding::new(
             "phones",
             "nothing is set up by which they could trust this machine: they see the app in the open, or not at all",
             figures(None, None, false),
         ),
-        Seen::Refused(why) => Finding::new("phones", format!("they don't see the app: {why}"), figures(None, None, false))
-            .but(true, "Run lastmicron setup, and start the app with lastmicron serve --lan."),
+        Seen::Refused(why) => Finding::new("phones", format!("they don't see the app: {why}"), figures(None, None, false)).but(true, {
+            let data = arguments.data.as_deref();
+            format!("Run {}, and start the app with {}", typed("setup", data), typed("serve --lan", data))
+        }),
         Seen::Nobody { at, until } => Finding::new(
             "phones",
             format!("nobody answers them at {at}: the app isn't running there with --lan; the certificate holds until {until}"),
@@ -185,19 +189,21 @@ fn phones(records: &Path, port: u16) -> Finding {
     }
 }
 
-fn backup_key(records: &Path) -> Finding {
+fn backup_key(records: &Path, data: Option<&Path>) -> Finding {
     match BackupKey::read(records) {
         Ok(None) => {
             Finding::new("backup-key", "backups are not encrypted: no backup key was made", json!({ "made": null, "checked": null }))
         }
         Ok(Some(BackupKey { recipient, made, checked })) => {
             let found = checked.as_ref().map_or_else(
-                || format!("backups are not encrypted: the key made {made} was not given back yet"),
-                |checked| format!("backups are encrypted for {recipient}; the key was given back {checked}"),
+                || format!("backups are not encrypted: the key made {} was not given back yet", to_the_second(&made)),
+                |checked| format!("backups are encrypted for {recipient}; the key was given back {}", to_the_second(checked)),
             );
             let is_wrong = checked.is_none();
-            Finding::new("backup-key", found, json!({ "recipient": recipient, "made": made, "checked": checked }))
-                .but(is_wrong, "Give it back from its sheet: lastmicron backup-key check -. Or make another: lastmicron backup-key new.")
+            Finding::new("backup-key", found, json!({ "recipient": recipient, "made": made, "checked": checked })).but(is_wrong, {
+                let (check, new) = (typed("backup-key check -", data), typed("backup-key new --sheet key.pdf", data));
+                format!("Give it back from its sheet: {check}. Or make another: {new}")
+            })
         }
         Err(error) => Finding::new("backup-key", "its note can't be read", Value::Null).but(true, error.to_string()),
     }
@@ -220,19 +226,29 @@ fn signing(records: &Path, store: &Sqlite) -> Result<Finding, StoreError> {
             }
         }
     }
-    let signed = last.as_ref().map_or_else(|| "nothing is signed yet".to_owned(), |last| format!("the last checkpoint was signed {last}"));
+    let signed = last
+        .as_ref()
+        .map_or_else(|| "nothing is signed yet".to_owned(), |last| format!("the last checkpoint was signed {}", to_the_second(last)));
     Ok(Finding::new("signing", format!("{public}; {signed}"), json!({ "public": public, "last_signed": last })))
 }
 
-fn damage(store: &Sqlite) -> Finding {
-    let to_do =
-        "Stop the app, keep this folder as it is, and restore the last backup that was verified into an empty one: lastmicron restore.";
+fn damage(store: &Sqlite, data: Option<&Path>) -> Finding {
+    let to_do = format!(
+        "Stop the app, keep this folder as it is, and restore the last backup that was verified into an empty one: lastmicron restore. Which one that is: {}",
+        typed("backups", data)
+    );
     match store.verify() {
         Ok(report) => {
             let figures = json!({ "jobs": report.jobs, "events": report.entries, "kept": report.kept, "checkpoints": report.checkpoints, "waiting": report.waiting.len(), "erased": report.erased.len(), "damaged": report.damage.len() });
             let found = report.damage.first().map_or_else(
-                || format!("none in {} jobs, {} events, {} things kept beside them", report.jobs, report.entries, report.kept),
-                |first| format!("{} things are not as they were written, first: {first}", report.damage.len()),
+                || {
+                    let (jobs, events) = (counted(report.jobs, "job", "jobs"), counted(report.entries, "event", "events"));
+                    format!("none in {jobs}, {events}, {} kept beside them", counted(report.kept, "thing", "things"))
+                },
+                |first| {
+                    let things = counted(report.damage.len() as u64, "thing is not as it was", "things are not as they were");
+                    format!("{things} written, first: {first}")
+                },
             );
             Finding::new("damage", found, figures).but(!report.damage.is_empty(), to_do)
         }

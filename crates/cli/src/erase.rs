@@ -11,6 +11,7 @@ use crate::arguments::EraseArguments;
 use crate::failure::Failure;
 use crate::records::to_read;
 use crate::serve::{folder, store};
+use crate::wording::{counted, typed};
 
 /// What has it still, and brings it back.
 const ELSEWHERE: &str = "Backups made before have them still, until they are gone; a record restored from one, or brought in from a file that was exported before, has them again: erase them there anew. A device that showed such a page may have it until it is loaded again.";
@@ -23,12 +24,12 @@ pub(crate) fn run(arguments: &EraseArguments, out: &mut dyn Write) -> Result<(),
     let store = store(&records)?;
     let Named { title, sheets } = named(&store, job)
         .map_err(|error| Failure::of_store(&error))?
-        .ok_or_else(|| Failure::bad_input(format!("{job}: there is no such job here: see lastmicron jobs")))?;
+        .ok_or_else(|| Failure::bad_input(format!("{job}: there is no such job here: see {}", typed("jobs", arguments.data.as_deref()))))?;
     if sheets.is_empty() {
         return Ok(writeln!(out, "{title}: no sheet that names somebody is here. Nothing was erased.")?);
     }
     if !arguments.yes {
-        writeln!(out, "{title}: {} will be gone for good. Type the job's name to erase: {title}", counted(sheets.len()))?;
+        writeln!(out, "{title}: {} will be gone for good. Type the job's name to erase: {title}", in_words(sheets.len()))?;
         out.flush()?;
         let mut typed = String::new();
         io::stdin().lock().read_line(&mut typed).map_err(|error| Failure::bad_input(format!("nothing could be read: {error}")))?;
@@ -39,7 +40,7 @@ pub(crate) fn run(arguments: &EraseArguments, out: &mut dyn Write) -> Result<(),
     for sheet in &sheets {
         store.erase(*sheet).map_err(|error| Failure::of_store(&error))?;
     }
-    writeln!(out, "{title}: {} erased. The record is whole as before: it has only their hashes.\n{ELSEWHERE}", counted(sheets.len()))?;
+    writeln!(out, "{title}: {} erased. The record is whole as before: it has only their hashes.\n{ELSEWHERE}", in_words(sheets.len()))?;
     Ok(())
 }
 
@@ -65,7 +66,6 @@ fn named(store: &Sqlite, job: Id) -> Result<Option<Named>, StoreError> {
     Ok(Some(Named { title: title.unwrap_or_else(|| job.to_string()), sheets }))
 }
 
-/// Sheets in words.
-fn counted(sheets: usize) -> String {
-    if sheets == 1 { "1 sheet that names somebody".to_owned() } else { format!("{sheets} sheets that name somebody") }
+fn in_words(sheets: usize) -> String {
+    counted(sheets as u64, "sheet that names somebody", "sheets that name somebody")
 }

@@ -91,6 +91,14 @@ impl Failure {
         }
     }
 
+    /// From a store that was looked at: what is damaged there is what the look was for.
+    pub(crate) fn of_looked_at(error: &StoreError) -> Self {
+        match error {
+            StoreError::Damaged(_) | StoreError::DamagedBackup { .. } => Self::Problems(error.to_string()),
+            error => Self::of_store(error),
+        }
+    }
+
     /// From a folder that could not be read.
     pub(crate) fn of_folder(folder: &Path, error: &ReadError) -> Self {
         match error {

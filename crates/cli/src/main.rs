@@ -27,6 +27,7 @@ mod records;
 mod serve;
 mod setup;
 mod signing;
+mod wording;
 
 use std::io::{self, Write};
 use std::process::ExitCode;

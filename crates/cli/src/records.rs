@@ -8,17 +8,18 @@ use jiff::Timestamp;
 use lastmicron_folder::events::{contents, said};
 use lastmicron_job::event::{Event, Id, When};
 use lastmicron_job::fold::{Status, fold};
-use lastmicron_record::{Bundle, Entry, Keys, Sealed, is_waited, read_waited};
+use lastmicron_record::{Bundle, Entry, Keys, NotABundle, Sealed, is_waited, read_waited};
 use lastmicron_store::{BroughtIn, Report, Sqlite, Store, StoreError, TakenIn, bring_in, is_encrypted, take_in, take_out};
-use lastmicron_web::{Papers as _, ReadBack};
+use lastmicron_web::ReadBack;
 
 use crate::arguments::{ExportArguments, ImportArguments, JobsArguments, VerifyArguments};
 use crate::backups;
 use crate::failure::Failure;
 use crate::files;
-use crate::papers::{Typeset, is_by};
+use crate::papers::{PDF, Unsound, checked};
 use crate::plan::read_job;
 use crate::serve::{folder, now, store};
+use crate::wording::{counted, typed};
 
 /// Events that are brought in at once.
 const AT_ONCE: usize = 500;
@@ -34,6 +35,10 @@ pub(crate) fn to_read(folder: &Path) -> Result<Sqlite, Failure> {
         StoreError::NoRecord(_) => Failure::bad_input(format!("{error}: give --data DIR")),
         error => Failure::of_store(&error),
     })
+}
+
+fn events(n: usize) -> String {
+    counted(n as u64, "event", "events")
 }
 
 fn of_store(error: StoreError) -> Failure {
@@ -60,10 +65,17 @@ pub(crate) fn export(arguments: &ExportArguments, out: &mut dyn Write) -> Result
     let store = known(arguments.data.as_deref())?;
     let job: Id = arguments.job.parse().map_err(|error| Failure::bad_input(format!("{}: {error}", arguments.job)))?;
     let bundle = take_out(&store, job).map_err(of_store)?;
-    let bundle = bundle.ok_or_else(|| Failure::bad_input(format!("{job}: there is no such job here: see lastmicron jobs")))?;
+    let bundle = bundle
+        .ok_or_else(|| Failure::bad_input(format!("{job}: there is no such job here: see {}", typed("jobs", arguments.data.as_deref()))))?;
     if let Some(path) = &arguments.record {
         files::write(path, &bundle.write().map_err(|broken| Failure::failed(broken.to_string()))?)?;
-        writeln!(out, "{}: {} events and {} things kept beside them", path.display(), bundle.entries.len(), bundle.kept.len())?;
+        writeln!(
+            out,
+            "{}: {} and {} kept beside them",
+            path.display(),
+            events(bundle.entries.len()),
+            counted(bundle.kept.len() as u64, "thing", "things")
+        )?;
     }
     if let Some(path) = &arguments.folder {
         let standing = fold(bundle.entries.iter().map(|entry| &entry.event));
@@ -72,7 +84,7 @@ pub(crate) fn export(arguments: &ExportArguments, out: &mut dyn Write) -> Result
             Failure::bad_input(format!("{job}: a job folder needs more than is stated: {}", lacking.join("; ")))
         })?;
         lastmicron_folder::write(&contents, path).map_err(|error| Failure::failed(error.to_string()))?;
-        writeln!(out, "{}: a job folder with {} readings", path.display(), contents.job.car.readings.len())?;
+        writeln!(out, "{}: a job folder with {}", path.display(), counted(contents.job.car.readings.len() as u64, "reading", "readings"))?;
     }
     Ok(())
 }
@@ -94,9 +106,11 @@ pub(crate) fn import(arguments: &ImportArguments, out: &mut dyn Write) -> Result
         return Err(Failure::bad_input(format!("{}: there are no events in it", arguments.path.display())));
     };
     let BroughtIn { job, events, refused, same } = brought;
-    writeln!(out, "{job}: {events} events are in the records")?;
+    writeln!(out, "{job}: {} in the records", counted(events as u64, "event is", "events are"))?;
     if refused > 0 {
-        writeln!(out, "{refused} were refused: other events have their ids here")?;
+        let refused =
+            counted(refused as u64, "was refused: another event has its id here", "were refused: other events have their ids here");
+        writeln!(out, "{refused}")?;
     } else if !same {
         writeln!(out, "Other events of the job were here already: this record ends otherwise than the file's")?;
     }
@@ -110,7 +124,8 @@ fn import_waited(arguments: &ImportArguments, bytes: &[u8], out: &mut dyn Write)
     let received = now().ok_or_else(|| Failure::failed("the system's time is beyond what a record holds"))?;
     let TakenIn { jobs, events, refused } = take_in(&store, &events, &received).map_err(of_store)?;
     let jobs: Vec<String> = jobs.iter().map(ToString::to_string).collect();
-    writeln!(out, "{events} events are in the records, of {}", if jobs.is_empty() { "no job".to_owned() } else { jobs.join(", ") })?;
+    let jobs = if jobs.is_empty() { "no job".to_owned() } else { jobs.join(", ") };
+    writeln!(out, "{} in the records, of {jobs}", counted(events as u64, "event is", "events are"))?;
     for refusal in refused {
         writeln!(out, "Refused: {refusal}")?;
     }
@@ -167,21 +182,31 @@ fn bundle_in(path: &Path, bytes: &[u8]) -> Result<Bundle, Failure> {
 /// A record's file, or a handover with the record in it, which is signed by what follows from the keys in a file where one is given.
 fn verify_file(path: &Path, keys: Option<&Path>, out: &mut dyn Write) -> Result<(), Failure> {
     let bytes = read_file(path)?;
-    let wrong = |why: &dyn std::fmt::Display| Failure::bad_input(format!("{}: {why}", path.display()));
     let whole = |what: &str, entries: &[Entry], out: &mut dyn Write| {
         let last = entries.last().map(|entry| entry.hash.to_string()).unwrap_or_default();
-        writeln!(out, "{}: {what}: {} events; the last hash is {last}", path.display(), entries.len())
+        writeln!(out, "{}: {what}: {}; the last hash is {last}", path.display(), events(entries.len()))
     };
-    if !bytes.starts_with(b"%PDF") {
+    if !bytes.starts_with(PDF) {
         if keys.is_some() {
             return Err(Failure::bad_input(format!("{}: no handover, and nothing in it is signed: leave --keys out", path.display())));
         }
-        return Ok(whole("whole", &bundle_in(path, &bytes)?.entries, out)?);
+        let bundle = Bundle::read(&bytes).map_err(|error| {
+            let said = format!("{}: {error}", path.display());
+            match error {
+                NotABundle::NoHeading | NotABundle::Newer { .. } => Failure::bad_input(said),
+                NotABundle::Line { .. } | NotABundle::Broken(_) | NotABundle::Short => Failure::Problems(said),
+            }
+        })?;
+        return Ok(whole("whole", &bundle.entries, out)?);
     }
-    let ReadBack { entries, signed, .. } = Typeset.read(&bytes).map_err(|why| wrong(&why))?;
-    if let Some(keys) = keys {
-        is_by(&bytes, &known_keys(keys)?).map_err(|why| wrong(&why))?;
-    }
+    let known = keys.map(known_keys).transpose()?;
+    let ReadBack { entries, signed, .. } = checked(&bytes, known.as_ref()).map_err(|unsound| {
+        let said = format!("{}: {unsound}", path.display());
+        match unsound {
+            Unsound::NotOne(_) => Failure::bad_input(said),
+            Unsound::Changed(_) => Failure::Problems(said),
+        }
+    })?;
     whole("the record in it is whole and ends as its pages say", &entries, out)?;
     writeln!(out, "{signed}")?;
     if let Some(keys) = keys {
@@ -204,7 +229,7 @@ pub(crate) fn verify(arguments: &VerifyArguments, out: &mut dyn Write) -> Result
             backups::verify(path, arguments.key.as_deref(), arguments.data.as_deref(), out)
         }
         Some(path) => verify_file(path, arguments.keys.as_deref(), out),
-        None => tell(&known(arguments.data.as_deref())?.verify().map_err(of_store)?, out),
+        None => tell(&known(arguments.data.as_deref())?.verify().map_err(|error| Failure::of_looked_at(&error))?, out),
     }
 }
 
@@ -214,19 +239,23 @@ pub(crate) fn tell(report: &Report, out: &mut dyn Write) -> Result<(), Failure> 
         writeln!(out, "{damage}")?;
     }
     if !report.damage.is_empty() {
-        return Err(Failure::failed(format!(
-            "{} things are not as they were written: restore the last backup that was verified",
-            report.damage.len()
-        )));
+        let things = counted(report.damage.len() as u64, "thing is not as it was", "things are not as they were");
+        return Err(Failure::Problems(format!("{things} written: restore the last backup that was verified")));
     }
     let Report { jobs, entries, kept, checkpoints, waiting, erased, .. } = report;
-    writeln!(out, "Whole: {jobs} jobs, {entries} events, {kept} things kept beside them.")?;
-    writeln!(out, "{checkpoints} checkpoints, each signed, and of the records as they are.")?;
+    let (jobs, entries) = (counted(*jobs, "job", "jobs"), counted(*entries, "event", "events"));
+    writeln!(out, "Whole: {jobs}, {entries}, {} kept beside them.", counted(*kept, "thing", "things"))?;
+    match checkpoints {
+        0 => writeln!(out, "No checkpoint yet: nothing of it is signed.")?,
+        1 => writeln!(out, "1 checkpoint, signed, and of the records as they are.")?,
+        more => writeln!(out, "{more} checkpoints, each signed, and of the records as they are.")?,
+    }
     if !erased.is_empty() {
-        writeln!(out, "{} sheets that named somebody were erased.", erased.len())?;
+        writeln!(out, "{} erased.", counted(erased.len() as u64, "sheet that named somebody was", "sheets that named somebody were"))?;
     }
     if !waiting.is_empty() {
-        writeln!(out, "{} things are named and not here: not sent yet, or taken away.", waiting.len())?;
+        let things = counted(waiting.len() as u64, "thing is named and not here", "things are named and not here");
+        writeln!(out, "{things}: not sent yet, or taken away.")?;
     }
     Ok(())
 }

@@ -11,6 +11,7 @@ use crate::arguments::SetupArguments;
 use crate::failure::Failure;
 use crate::lan::{self, of_certificate};
 use crate::serve::{USUAL_PORT, folder};
+use crate::wording::typed;
 
 /// What the machine is called where nobody says otherwise.
 const USUAL_NAME: &str = "lastmicron";
@@ -19,7 +20,7 @@ pub(crate) fn run(arguments: &SetupArguments, out: &mut dyn Write) -> Result<(),
     let kept = Kept::within(&folder(arguments.data.as_deref())?);
     let names = Names { host: host(arguments.name.as_ref(), &kept)?, addresses: addresses(&arguments.address)? };
     let made = kept.set_up(&names, SystemTime::now()).map_err(|error| of_certificate(&error))?;
-    tell(&made, &kept, out)
+    tell(&made, &kept, arguments, out)
 }
 
 /// The name that was given, that of the authority that is here, or the usual one.
@@ -40,9 +41,12 @@ fn addresses(given: &[LanAddress]) -> Result<Vec<LanAddress>, Failure> {
     if addresses.is_empty() { Err(Failure::bad_input(lan::NO_ADDRESS)) } else { Ok(addresses) }
 }
 
-fn tell(made: &SetUp, kept: &Kept, out: &mut dyn Write) -> Result<(), Failure> {
+fn tell(made: &SetUp, kept: &Kept, arguments: &SetupArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let SetUp { authority, leaf, is_new } = made;
     let names = leaf.names();
+    let port = arguments.port;
+    let command = if port == USUAL_PORT { "serve --lan".to_owned() } else { format!("serve --lan --port {port}") };
+    let serve = typed(&command, arguments.data.as_deref());
     let (ends, host) = (lan::day(authority.ends()), authority.host());
     if *is_new {
         writeln!(
@@ -53,15 +57,15 @@ fn tell(made: &SetUp, kept: &Kept, out: &mut dyn Write) -> Result<(), Failure> {
     } else {
         writeln!(out, "Kept the certificate authority that was here, which lasts until {ends}: phones that trust it go on trusting it.")?;
     }
-    writeln!(out, "Made a certificate for {names}. It lasts until {}, and is renewed by `lastmicron serve --lan`.", lan::day(leaf.ends()))?;
+    writeln!(out, "Made a certificate for {names}. It lasts until {}, and is renewed by `{serve}`.", lan::day(leaf.ends()))?;
     for address in names.addresses.iter().filter(|address| !lan::is_here(**address)) {
         writeln!(out, "Note: this machine doesn't have the address {address} now.")?;
     }
     writeln!(out, "Note: {} works where the network knows this machine by that name; the addresses work everywhere.", names.host)?;
     writeln!(out, "\nThe authority's fingerprint (SHA-256), to compare on each phone:\n\n  {}\n", authority.fingerprint())?;
-    writeln!(out, "Now start the app with `lastmicron serve --lan`. Each phone then does this once:\n")?;
+    writeln!(out, "Now start the app with `{serve}`. Each phone then does this once:\n")?;
     let Some(first) = names.addresses.first() else { return Ok(()) };
-    let page = format!("http://{}/", SocketAddr::new(IpAddr::from(*first), lan::told_at(USUAL_PORT)));
+    let page = format!("http://{}/", SocketAddr::new(IpAddr::from(*first), lan::told_at(port)));
     writeln!(out, "Scan this, or open {page}, which says the same:\n\n{}", lan::code(&page)?)?;
     for (device, steps) in TRUSTED_ON {
         writeln!(out, "{device}")?;

@@ -160,7 +160,7 @@ fn a_record_is_brought_up_whole_or_not_at_all_when_the_process_is_killed() {
         while !room.path().join("before").exists() && child.try_wait().unwrap().is_none() {
             thread::sleep(Duration::from_millis(1));
         }
-        thread::sleep(began.elapsed().mul_f64(0.4 * round as f64 / kills as f64));
+        thread::sleep(began.elapsed().mul_f64(1.5 * round as f64 / kills as f64));
         child.kill().unwrap();
         child.wait().unwrap();
         let version = version(&folder);
