@@ -88,8 +88,9 @@ fn dailies(backups: &Path) -> Vec<(Timestamp, PathBuf)> {
 
 /// When the backup of that name was made.
 fn made(name: &str) -> Option<Timestamp> {
-    let name = name.strip_suffix(ENCRYPTED).unwrap_or(name);
-    backups::time_in(name).filter(|_| name.starts_with(KIND))
+    // Nothing else between: what is somebody's own is not taken away.
+    let time = name.strip_suffix(ENCRYPTED).unwrap_or(name).strip_prefix(KIND)?.strip_prefix('-')?;
+    backups::time_in(time)
 }
 
 /// What was begun by this, in a program that ended meanwhile.
@@ -192,6 +193,8 @@ mod tests {
             "daily",
             "daily-",
             "daily-notes",
+            "daily-mine-2024-05-01T18-00-00Z",
+            "dailies-2024-05-01T18-00-00Z",
             "before-version-2-2024-05-01T18-00-00Z",
             "2024-05-01T18-00-00Z",
         ] {

@@ -2,6 +2,7 @@
 
 use std::fs;
 use std::io::{self, Write};
+use std::iter;
 use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
@@ -32,25 +33,26 @@ pub(crate) fn named(backups: &Path, kind: &str) -> Result<(When, PathBuf), Failu
 
 /// The same place, or one with a number behind it where another of the same second is.
 fn free(target: PathBuf) -> PathBuf {
-    let with = |ending: &str| PathBuf::from([target.to_string_lossy().as_ref(), ending].concat());
     let is_free = |path: &PathBuf| !path.exists() && !encrypted_name(path).exists();
-    let numbered = (2..100).map(|n| with(&format!("-{n}"))).find(is_free);
-    if is_free(&target) { target } else { numbered.unwrap_or(target) }
+    let numbered = (2..100).map(|n| PathBuf::from(format!("{}-{n}", target.display())));
+    iter::once(target.clone()).chain(numbered).find(is_free).unwrap_or(target)
 }
-
-/// Characters of a time in a name.
-const LENGTH_OF_TIME: usize = "2024-05-01T07-30-01Z".len();
 
 /// A time to the second as part of a file's name: no system forbids it, and names are in the order of time.
 fn in_a_name(time: &When) -> String {
     format!("{}Z", time.as_str().get(..19).unwrap_or_default().replace(':', "-"))
 }
 
-/// The time that a name ends with.
-pub(crate) fn time_in(name: &str) -> Option<Timestamp> {
-    let time = name.get(name.len().checked_sub(LENGTH_OF_TIME)?..)?;
-    let (day, hours) = time.split_once('T')?;
+/// The time that was made part of a name.
+pub(crate) fn time_in(part: &str) -> Option<Timestamp> {
+    let (day, hours) = part.split_once('T')?;
     format!("{day}T{}", hours.replace('-', ":")).parse().ok()
+}
+
+/// The time in the name of a backup, whatever stands before and behind it.
+fn named_for(name: &str) -> Option<Timestamp> {
+    const LENGTH: usize = "2024-05-01T07-30-01Z".len();
+    (0..name.len()).find_map(|at| time_in(name.get(at..at + LENGTH)?))
 }
 
 /// A backup that was made.
@@ -140,7 +142,7 @@ fn line(path: &Path) -> (Option<Timestamp>, String) {
     if is_encrypted(path) {
         let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
         let size = fs::metadata(path).map_or(0, |file| file.len());
-        return (time_in(name.trim_end_matches(ENCRYPTED)), format!("encrypted  {:.1} MB  {}", megabytes(size), path.display()));
+        return (named_for(&name), format!("encrypted  {:.1} MB  {}", megabytes(size), path.display()));
     }
     match Manifest::read(path) {
         Ok(manifest) => {
@@ -262,4 +264,19 @@ fn verify_closed(path: &Path, last: Option<LastBackup>, out: &mut dyn Write) -> 
         path.display(),
         to_the_second(&made)
     )?)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_time_in_a_name_is_found_with_a_number_behind_it_too() {
+        let time = Some("2024-05-01T07:30:01Z".parse::<Timestamp>().unwrap());
+        for name in ["by-hand-2024-05-01T07-30-01Z.tar.age", "by-hand-2024-05-01T07-30-01Z-2.tar.age", "daily-2024-05-01T07-30-01Z.tar.age"]
+        {
+            assert_eq!(named_for(name), time, "{name}");
+        }
+        assert_eq!(named_for("lastmicron-may.tar.age"), None);
+    }
 }
