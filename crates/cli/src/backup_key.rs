@@ -45,8 +45,7 @@ fn new(arguments: &NewKeyArguments, out: &mut dyn Write) -> Result<(), Failure> 
     let identity = BackupIdentity::generate();
     let key = BackupKey { recipient: identity.recipient(), made: made.clone(), checked: None };
     // Where backups are encrypted for another key already, nothing is written.
-    key.may_be_noted(&records).map_err(of_store)?;
-    let before = BackupKey::read(&records).map_err(of_store)?;
+    let before = key.takes_the_place_of(&records).map_err(of_store)?;
     if let Some(path) = &arguments.sheet {
         let sheet = KeySheet { secret: &identity.secret(), recipient: &key.recipient, made: &made };
         let pdf = key_sheet_pdf(&sheet, Page::A4).map_err(|error| Failure::failed(error.to_string()))?;

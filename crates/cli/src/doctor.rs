@@ -70,11 +70,7 @@ pub(crate) fn run(arguments: &DoctorArguments, out: &mut dyn Write) -> Result<()
     } else {
         as_text(&records, &findings, out)?
     }
-    match problems {
-        0 => Ok(()),
-        1 => Err(Failure::Problems("1 problem found".to_owned())),
-        more => Err(Failure::Problems(format!("{more} problems found"))),
-    }
+    if problems == 0 { Ok(()) } else { Err(Failure::Problems(counted(problems as u64, "problem found", "problems found"))) }
 }
 
 fn as_text(records: &Path, findings: &[Finding], out: &mut dyn Write) -> io::Result<()> {

@@ -7,6 +7,8 @@ use std::process::ExitCode;
 use lastmicron_folder::ReadError;
 use lastmicron_store::StoreError;
 
+use crate::wording::counted;
+
 /// The status that the command ends with.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Status {
@@ -105,8 +107,7 @@ impl Failure {
             ReadError::Io { .. } => Self::failed(error.to_string()),
             ReadError::NoFolder(_) | ReadError::NotAFolder(_) => Self::bad_input(error.to_string()),
             ReadError::Refused(problems) => {
-                let found = problems.listed.len() + problems.left_off;
-                let what = if found == 1 { "1 problem".to_owned() } else { format!("{found} problems") };
+                let what = counted((problems.listed.len() + problems.left_off) as u64, "problem", "problems");
                 Self::bad_input(format!("{}: {what}, and nothing was done.\n{problems}", folder.display()))
             }
         }

@@ -4,6 +4,9 @@ use std::fs::{self, File};
 use std::io;
 use std::path::Path;
 
+/// How the name of a file begins that has its own once it is whole.
+pub(crate) const UNFINISHED_FILE: &str = ".unfinished-";
+
 /// Makes the names in a folder survive a power cut. Other systems than Unix do so with the file.
 pub(crate) fn sync_folder(folder: &Path) -> io::Result<()> {
     if cfg!(unix) { File::open(folder)?.sync_all() } else { Ok(()) }

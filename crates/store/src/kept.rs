@@ -10,15 +10,12 @@ use lastmicron_job::event::Digest;
 use lastmicron_record::sha256;
 
 use crate::error::StoreError;
-use crate::folder::{make_folder, sync_folder};
+use crate::folder::{UNFINISHED_FILE, make_folder, sync_folder};
 use crate::report::{Damage, References, Report};
 
 /// Most bytes of one thing kept. Judgement: a photograph of 50 megapixels is 25 MB; larger, and two phones could use up a small machine's memory;
 /// smaller, and a photograph that a camera makes would be refused.
 pub const MOST_KEPT_BYTES: usize = 64 * 1024 * 1024;
-
-/// How the name of a file begins that is not finished.
-const UNFINISHED: &str = ".unfinished-";
 
 /// A folder of files, each named by the SHA-256 of its bytes.
 #[derive(Debug)]
@@ -75,7 +72,7 @@ impl Kept {
             make_folder(shelf)?;
         }
         // Beside the shelves, where a look at everything takes no half of a file for one that was kept.
-        let mut unfinished = tempfile::Builder::new().prefix(UNFINISHED).tempfile_in(&self.folder)?;
+        let mut unfinished = tempfile::Builder::new().prefix(UNFINISHED_FILE).tempfile_in(&self.folder)?;
         unfinished.write_all(bytes)?;
         unfinished.as_file().sync_all()?;
         unfinished.persist(path).map_err(|error| error.error)?;
@@ -172,7 +169,7 @@ impl Kept {
 fn clear(folder: &Path) -> io::Result<()> {
     for entry in fs::read_dir(folder)? {
         let entry = entry?;
-        if entry.file_name().to_string_lossy().starts_with(UNFINISHED) {
+        if entry.file_name().to_string_lossy().starts_with(UNFINISHED_FILE) {
             fs::remove_file(entry.path())?;
         }
     }

@@ -8,7 +8,7 @@ use lastmicron_job::event::{Id, When};
 use lastmicron_record::{Checkpoint, Keys, Note, SigningKey, Tree};
 
 use crate::error::StoreError;
-use crate::folder::sync_folder;
+use crate::folder::{UNFINISHED_FILE, sync_folder};
 use crate::store::{KeptCheckpoint, Store};
 
 /// The file's name: the key that signs on the first line, then the public keys as docs/record.md has them. Nobody but its owner reads it, and a backup
@@ -104,7 +104,7 @@ impl KeyFile {
     /// A synced file beside the one wanted. Files of this kind are their owner's alone where the system knows owners.
     fn unfinished(&self, key: &SigningKey, keys: &Keys) -> io::Result<tempfile::NamedTempFile> {
         fs::create_dir_all(&self.folder)?;
-        let mut file = tempfile::Builder::new().prefix(".unfinished-").tempfile_in(&self.folder)?;
+        let mut file = tempfile::Builder::new().prefix(UNFINISHED_FILE).tempfile_in(&self.folder)?;
         write!(file, "{}\n{keys}", key.secret_text())?;
         File::sync_all(file.as_file())?;
         Ok(file)

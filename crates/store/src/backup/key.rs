@@ -89,23 +89,23 @@ impl BackupKey {
         }
     }
 
-    /// Whether it can be noted beside a record.
+    /// The other key that it takes the place of when it is noted beside a record; none where there is no other.
     ///
     /// # Errors
     /// [`StoreError::KeyInUse`] where backups are encrypted for another already.
-    pub fn may_be_noted(&self, record: &Path) -> Result<(), StoreError> {
-        match Self::read(record)? {
-            Some(other) if other.checked.is_some() && other.recipient != self.recipient => Err(StoreError::KeyInUse(record.join(NOTE))),
-            Some(_) | None => Ok(()),
+    pub fn takes_the_place_of(&self, record: &Path) -> Result<Option<Self>, StoreError> {
+        match Self::read(record)?.filter(|other| other.recipient != self.recipient) {
+            Some(other) if other.checked.is_some() => Err(StoreError::KeyInUse(record.join(NOTE))),
+            other => Ok(other),
         }
     }
 
     /// Notes it beside a record.
     ///
     /// # Errors
-    /// As [`may_be_noted`](Self::may_be_noted), and when it can't be written.
+    /// As [`takes_the_place_of`](Self::takes_the_place_of), and when it can't be written.
     pub fn note(&self, record: &Path) -> Result<(), StoreError> {
-        self.may_be_noted(record)?;
+        self.takes_the_place_of(record)?;
         note::write(record, NOTE, self)
     }
 

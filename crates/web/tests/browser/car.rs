@@ -65,23 +65,25 @@ fn tried() -> Vec<Value> {
     ]
 }
 
-fn numbered(bodies: &[Value]) -> Vec<Event> {
-    (2..).zip(bodies).map(|(n, body)| event(job(), n, body)).collect()
+fn numbered(car: u64, bodies: &[Value]) -> Vec<Event> {
+    (1000 * car + 2..).zip(bodies).map(|(n, body)| event(id(1000 * car), n, body)).collect()
+}
+
+fn ready() -> Vec<Value> {
+    [stated(), read(), tried()].concat()
 }
 
 /// It has arrived; nothing was read.
 pub(crate) fn arrived() -> Vec<Event> {
-    numbered(&stated())
+    numbered(0, &stated())
 }
 
 /// Read and tried, ready to be planned.
 pub(crate) fn tried_on() -> Vec<Event> {
-    numbered(&[stated(), read(), tried()].concat())
+    numbered(0, &ready())
 }
 
 /// The same of as many cars, each with its job: the first is [`job`].
 pub(crate) fn as_many(cars: usize) -> Vec<(Id, Vec<Event>)> {
-    let bodies = [stated(), read(), tried()].concat();
-    let of = |car| (id(1000 * car), (1000 * car + 2..).zip(&bodies).map(|(n, body)| event(id(1000 * car), n, body)).collect());
-    (0..cars as u64).map(of).collect()
+    (0..cars as u64).map(|car| (id(1000 * car), numbered(car, &ready()))).collect()
 }

@@ -16,6 +16,10 @@ pub(crate) const ENTER: char = '\u{e007}';
 /// The smallest picture there is: a PNG of one grey pixel.
 const PIXEL: &str = "137,80,78,71,13,10,26,10,0,0,0,13,73,72,68,82,0,0,0,1,0,0,0,1,8,0,0,0,0,58,126,155,85,0,0,0,10,73,68,65,84,120,156,99,104,0,0,0,130,0,129,119,205,114,182,0,0,0,0,73,69,78,68,174,66,96,130";
 
+fn pixel() -> Vec<u8> {
+    PIXEL.split(',').map(|byte| byte.parse().unwrap()).collect()
+}
+
 /// What waits has gone.
 const ALL_SENT: &str = "document.getElementById('outbox').hidden && document.getElementById('stood').textContent === ''";
 
@@ -239,8 +243,7 @@ fn a_photograph_taken_without_the_network_comes_after_the_events_and_is_the_same
         device.waits_for("document.getElementById('outbox').hidden").await;
         let Body::PhotographAttached(attached) = bay.events(car::job()).pop().unwrap().body else { panic!("no photograph") };
         let kept = bay.kept(attached.photograph).unwrap();
-        let pixel: Vec<u8> = PIXEL.split(',').map(|byte| byte.parse().unwrap()).collect();
-        assert!(kept.len() == 700_000 && kept.starts_with(&pixel));
+        assert!(kept.len() == 700_000 && kept.starts_with(&pixel()));
         device.leaves().await;
     });
 }
@@ -252,7 +255,7 @@ fn a_photograph_whose_first_parts_a_power_cut_spoilt_is_sent_anew() {
         let device = bay.device().await;
         device.open_as("M.", "bright", &job("/spots")).await;
         bay.stops();
-        let mut bytes: Vec<u8> = PIXEL.split(',').map(|byte| byte.parse().unwrap()).collect();
+        let mut bytes = pixel();
         bytes.resize(700_000, 0);
         let digest = lastmicron_record::sha256(&bytes);
         device
