@@ -2,6 +2,7 @@
 
 use axum::extract::Query;
 use axum::response::Html;
+use lastmicron_access::Deed;
 use lastmicron_units::Unit;
 use maud::html;
 use serde::Deserialize;
@@ -23,7 +24,7 @@ pub(crate) async fn device(preferences: Preferences, Query(from): Query<From>) -
             p { (preferences.who) " is at it: what is recorded from here is recorded under this name." }
             form.row method="post" action="/lock/now" { button.primary { "Lock it, or let somebody else sign in" } }
         }
-        p { a.button href="/people" { "People, devices and links" } }
+        @if preferences.offers(Deed::ManagePeople) { p { a.button href="/people" { "People, devices and links" } } }
         form.stack method="post" action="/device" {
             input type="hidden" name="back" value=(from.back.as_deref().unwrap_or("/"));
             @if !preferences.is_known { div {

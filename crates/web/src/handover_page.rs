@@ -5,6 +5,7 @@ use std::sync::Arc;
 use axum::extract::{Path, State};
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::response::{Html, IntoResponse, Response};
+use lastmicron_access::Deed;
 use lastmicron_draw::{Room, TakenScales, in_unit, in_unit_bare, taken_map};
 use lastmicron_folder::planned::{Planned, PlannedPanel};
 use lastmicron_job::event::Id;
@@ -72,7 +73,7 @@ pub(crate) async fn handover(State(shop): State<Arc<Shop>>, preferences: Prefere
             (record(&shown))
         }
         (document(id, &shown))
-        (go_home(standing, id))
+        (go_home(standing, id, preferences.offers(Deed::Agree)))
     };
     Ok(Page { preferences: &preferences, title: "Hand over", job: Some(OfJob { id, part: Part::HandOver }), script: None }.with(&body))
 }
@@ -312,15 +313,17 @@ fn document(id: Id, shown: &Shown) -> Markup {
     }
 }
 
-fn go_home(standing: &Standing, id: Id) -> Markup {
+fn go_home(standing: &Standing, id: Id, is_offered: bool) -> Markup {
     html! {
         @if standing.status() != Status::GoneHome {
             section {
                 h2 { "It goes home" }
-                form data-record data-event="status-changed" data-then={ "/jobs/" (id) "/handover" } {
-                    input type="hidden" name="status" value="gone-home";
-                    button.primary { "It has gone home" }
-                }
+                @if is_offered {
+                    form data-record data-event="status-changed" data-then={ "/jobs/" (id) "/handover" } {
+                        input type="hidden" name="status" value="gone-home";
+                        button.primary { "It has gone home" }
+                    }
+                } @else { p { "An owner says so, once it has." } }
             }
         }
     }

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use axum::extract::State;
 use axum::response::Html;
+use lastmicron_access::Deed;
 use lastmicron_job::event::Id;
 use lastmicron_job::fold::{Lacking, Standing, Status};
 use lastmicron_job::words::{HARDNESSES, SUBSTRATES, SYSTEMS, word_for};
@@ -34,7 +35,7 @@ pub(crate) async fn job(State(shop): State<Arc<Shop>>, preferences: Preferences,
             (panels(id, standing))
             (unusable(id, &folded))
         }
-        div id="place" data-live { (place(standing)) }
+        div id="place" data-live { (place(standing, preferences.offers(Deed::Agree))) }
         div.row {
             a.button href={ "/jobs/" (id) "/history" } { "All that happened" }
             a.button href={ "/jobs/" (id) "/record" } { "Take the record out, as a file" }
@@ -158,7 +159,7 @@ fn unusable(id: Id, folded: &Folded) -> Markup {
 }
 
 /// Where the vehicle is.
-fn place(standing: &Standing) -> Markup {
+fn place(standing: &Standing, is_offered: bool) -> Markup {
     let at = standing.status();
     let moves = [
         (Status::Arrived, "arrived", "It waits"),
@@ -170,7 +171,7 @@ fn place(standing: &Standing) -> Markup {
             h2 { "Where it is" }
             div.row {
                 @for (status, word, words) in moves {
-                    @if status == at { p.here { (words) "." } } @else {
+                    @if status == at { p.here { (words) "." } } @else if is_offered {
                         form data-record data-event="status-changed" data-then="" { input type="hidden" name="status" value=(word); button.second { (words) } }
                     }
                 }

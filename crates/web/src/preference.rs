@@ -9,6 +9,7 @@ use axum::http::request::Parts;
 use axum::http::uri::PathAndQuery;
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Response};
+use lastmicron_access::{Deed, Role};
 use lastmicron_units::Unit;
 use percent_encoding::{NON_ALPHANUMERIC, percent_decode_str, utf8_percent_encode};
 use serde::Deserialize;
@@ -55,6 +56,8 @@ pub(crate) struct Preferences {
     pub(crate) who: String,
     /// Whether they signed in: then they are who they are until somebody else does.
     pub(crate) is_known: bool,
+    /// What they may do is what this role may; where nobody signed in it is for the door to say.
+    pub(crate) role: Option<Role>,
     /// The unit that films are shown in.
     pub(crate) unit: Unit,
     /// How bright.
@@ -75,17 +78,23 @@ impl<S: Sync> FromRequestParts<S> for Preferences {
         let told = Self::of(&parts.headers, parts.uri.path_and_query().map_or("/", PathAndQuery::as_str), way);
         let told = Self { banner: parts.extensions.get().cloned(), ..told };
         Ok(match parts.extensions.get::<Caller>().and_then(Caller::person) {
-            Some(person) => Self { who: person.name.clone(), is_known: true, ..told },
+            Some(person) => Self { who: person.name.clone(), is_known: true, role: Some(person.role), ..told },
             None => told,
         })
     }
 }
 
 impl Preferences {
+    /// Whether a thing is offered: not to those who may not do it.
+    pub(crate) fn offers(&self, deed: Deed) -> bool {
+        self.role.is_none_or(|role| role.may(deed))
+    }
+
     pub(crate) fn of(headers: &HeaderMap, path: &str, way: Way) -> Self {
         let cookie = |name: &str| cookie_of(headers, name).map(|value| percent_decode_str(value).decode_utf8_lossy().into_owned());
         Self {
             is_known: false,
+            role: None,
             who: cookie("who").map(|who| one_line(&who)).unwrap_or_default(),
             unit: cookie("unit").and_then(|unit| unit.parse().ok()).unwrap_or(Unit::Micrometre),
             theme: cookie("theme").and_then(|theme| Theme::meant_by(&theme)).unwrap_or_default(),

@@ -531,6 +531,22 @@ fn kinds() -> Vec<(Value, bool)> {
 }
 
 #[test]
+fn a_helper_is_not_offered_what_only_an_owner_says() {
+    let workshop = workshop();
+    let owner = workshop.claimed();
+    let helper = workshop.with_helper(&owner);
+    workshop.send(&owner, "", &[said_by("M.", 2, json!({ "kind": "vehicle-stated", "title": "Sage roadster" }))]);
+    let page = |cookie: &str, route: &str| workshop.ask(Method::GET, &address(route), &[("cookie", cookie)], "");
+    for (route, words) in
+        [("/device", "People, devices and links"), ("/jobs/{job}", "value=\"gone-home\""), ("/jobs/{job}/handover", "value=\"gone-home\"")]
+    {
+        let (to_owner, to_helper) = (page(&owner, route), page(&helper, route));
+        assert_eq!((to_owner.status, to_helper.status), (StatusCode::OK, StatusCode::OK), "{route}");
+        assert!(to_owner.text.contains(words) && !to_helper.text.contains(words), "{route}");
+    }
+}
+
+#[test]
 fn each_kind_of_event_is_recorded_by_whom_it_may_be() {
     let workshop = workshop();
     let owner = workshop.claimed();
