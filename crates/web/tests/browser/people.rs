@@ -82,11 +82,10 @@ fn an_owner_claims_the_app_and_a_helper_comes_in_with_a_code_until_the_phone_is_
         phone.presses("Add the panel").await;
         phone.shows("The panel is added.").await;
         assert_eq!(panels(bay), [("left jamb".to_owned(), "T.".to_owned())]);
-        // What only an owner does is refused in words, and nothing is recorded.
-        phone.open(&job).await;
-        phone.presses("It has gone home").await;
-        phone.shows("only an owner").await;
-        assert!(!bay.events(car::job()).iter().any(|event| matches!(event.body, Body::StatusChanged(_))));
+        // What only an owner says is not offered, and whose it is stands there.
+        phone.open(&format!("{job}/handover")).await;
+        phone.shows("An owner says so, once it has.").await;
+        assert_eq!(phone.runs("return document.querySelectorAll('[data-event=status-changed]').length").await, json!(0));
         // While a form is half typed the phone is made unknown.
         phone.open(&format!("{job}/panels")).await;
         phone.fills("Name", "right jamb").await;
