@@ -2,16 +2,24 @@
 
 mod file;
 
-use lastmicron_record::{Break, Broken, Citation, Entry, Head, verify};
+use lastmicron_job::event::Id;
+use lastmicron_record::{Break, Broken, Citation, Entry, Head, MOST_EVENT_BYTES, verify};
 
 use crate::recorded::{READINGS_FILE, RECORD_FILE};
 use crate::seal;
 use crate::signed::{self, CHECKPOINT_FILE, KEYS_FILE, Signed};
-use file::{File, behind, reference, references, text};
+use file::{File, NoStream, behind, reference, references, text};
 
-/// Largest file looked at, and most that an attachment is unpacked to, bytes. Judgement: a record of 20,000 entries is 15 MB; larger, and a hostile file could
-/// fill the memory; smaller, and a long job could not be checked.
+/// Largest file looked at, bytes. Judgement: what is attached is packed, and takes less than a tenth of it; larger, and a hostile file could fill the memory; smaller,
+/// and one of very many pages could not be checked.
 pub const MOST_HANDOVER_BYTES: usize = 64 * 1024 * 1024;
+
+/// Most that all files attached may unpack to together, bytes. Judgement: a record of 20,000 readings is 10 MB, and the readings beside it are 1; larger, and entries of
+/// nothing but corners take more than 256 MiB once they are read; smaller, and a long job could not be checked.
+pub const MOST_ATTACHED_BYTES: usize = 16 * 1024 * 1024;
+
+/// Longest line of a record, bytes: an event that was recorded is at most half as long, and the rest of an entry is some 300.
+const LONGEST_LINE: usize = 2 * MOST_EVENT_BYTES;
 
 /// What a handover carries.
 #[derive(Clone, Debug, PartialEq)]
@@ -30,16 +38,22 @@ pub struct HandedOver {
     pub keys: Option<Vec<u8>>,
     /// Whether the file has the hash that its properties say.
     pub is_as_made: bool,
+    /// What is signed, looked at once.
+    signed: Result<Option<Signed>, Changed>,
 }
 
 /// Why bytes are no handover.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum NotAHandover {
     /// More bytes than are looked at.
-    #[error("a file of {found} bytes, or one that unpacks to as many: at most {MOST_HANDOVER_BYTES} are looked at")]
+    #[error(
+        "{found} bytes or more, as a file or in what is attached to it: at most {most} are looked at. If it is a handover, save the attached {RECORD_FILE} and check that with verify/verify.py"
+    )]
     TooLarge {
         /// How many, at least.
         found: usize,
+        /// How many are looked at.
+        most: usize,
     },
     /// Not a PDF, or one that another program has written.
     #[error(
@@ -119,12 +133,7 @@ impl HandedOver {
     /// # Errors
     /// [`Changed::NotSigned`].
     pub fn signed(&self) -> Result<Option<Signed>, Changed> {
-        match (&self.checkpoint, &self.keys) {
-            (None, None) => Ok(None),
-            (Some(note), Some(keys)) => signed::read(note, keys, &self.entries).map(Some).map_err(Changed::NotSigned),
-            (Some(_), None) => Err(Changed::NotSigned(format!("there is no {KEYS_FILE} beside {CHECKPOINT_FILE}"))),
-            (None, Some(_)) => Err(Changed::NotSigned(format!("there is no {CHECKPOINT_FILE} beside {KEYS_FILE}"))),
-        }
+        self.signed.clone()
     }
 }
 
@@ -134,7 +143,7 @@ impl HandedOver {
 /// [`NotAHandover`].
 pub fn read_handover(bytes: &[u8]) -> Result<HandedOver, NotAHandover> {
     if bytes.len() > MOST_HANDOVER_BYTES {
-        return Err(NotAHandover::TooLarge { found: bytes.len() });
+        return Err(NotAHandover::TooLarge { found: bytes.len(), most: MOST_HANDOVER_BYTES });
     }
     let pdf = File::open(bytes).ok_or(NotAHandover::NotAPdf)?;
     let keywords = pdf.of_trailer(b"/Info").and_then(|info| text(behind(info, b"/Keywords(")?));
@@ -143,14 +152,24 @@ pub fn read_handover(bytes: &[u8]) -> Result<HandedOver, NotAHandover> {
     let is_as_made = seal::found(words()).is_some_and(|seal| seal::is_sealed(bytes, seal));
     let files = attached(&pdf);
     let named = |name: &str| files.iter().filter(|(of, _)| *of == name).map(|(_, stream)| *stream).collect::<Vec<_>>();
-    let unpacked = |name, stream| pdf.stream(stream).ok_or(NotAHandover::Damaged { name });
+    let mut left = MOST_ATTACHED_BYTES;
+    let mut unpacked = |name, stream| {
+        let unpacked = pdf.stream(stream, left).map_err(|none| match none {
+            NoStream::Larger => NotAHandover::TooLarge { found: MOST_ATTACHED_BYTES + 1, most: MOST_ATTACHED_BYTES },
+            NoStream::Damaged => NotAHandover::Damaged { name },
+        })?;
+        left -= unpacked.len();
+        Ok(unpacked)
+    };
     let record = match named(RECORD_FILE)[..] {
         [one] => unpacked(RECORD_FILE, one)?,
         ref other => return Err(NotAHandover::NoRecord { found: other.len() }),
     };
-    let beside = |name: &'static str| named(name).first().map(|stream| unpacked(name, *stream)).transpose();
+    let mut beside = |name: &'static str| named(name).first().map(|stream| unpacked(name, *stream)).transpose();
     let (readings, checkpoint, keys) = (beside(READINGS_FILE)?, beside(CHECKPOINT_FILE)?, beside(KEYS_FILE)?);
-    Ok(HandedOver { citation, entries: entries(&record)?, record, readings, checkpoint, keys, is_as_made })
+    let entries = entries(&record)?;
+    let signed = signed_of(checkpoint.as_deref(), keys.as_deref(), entries.first().map(Entry::job), &record);
+    Ok(HandedOver { citation, record, entries, readings, checkpoint, keys, is_as_made, signed })
 }
 
 /// The files that a document is associated with (ISO 32000-2, 14.13), which PDF/A-3 (ISO 19005-3, 6.8) wants of every file attached: name, and number of
@@ -166,6 +185,21 @@ fn attached<'b>(pdf: &File<'b>) -> Vec<(&'b str, u64)> {
 
 fn entries(record: &[u8]) -> Result<Vec<Entry>, NotAHandover> {
     let lines = record.split(|byte| *byte == b'\n').enumerate().filter(|(_, line)| !line.is_empty());
-    let read = |(i, line)| serde_json::from_slice(line).map_err(|e| NotAHandover::Line { line: i + 1, why: e.to_string() });
-    lines.map(read).collect()
+    lines.map(|(i, line)| entry(line).map_err(|why| NotAHandover::Line { line: i + 1, why })).collect()
+}
+
+fn entry(line: &[u8]) -> Result<Entry, String> {
+    if line.len() > LONGEST_LINE {
+        return Err(format!("it has {} bytes, and at most {LONGEST_LINE} are read", line.len()));
+    }
+    serde_json::from_slice(line).map_err(|error| error.to_string())
+}
+
+fn signed_of(checkpoint: Option<&[u8]>, keys: Option<&[u8]>, job: Option<Id>, record: &[u8]) -> Result<Option<Signed>, Changed> {
+    match (checkpoint, keys) {
+        (None, None) => Ok(None),
+        (Some(note), Some(keys)) => signed::read(note, keys, job, record).map(Some).map_err(Changed::NotSigned),
+        (Some(_), None) => Err(Changed::NotSigned(format!("there is no {KEYS_FILE} beside {CHECKPOINT_FILE}"))),
+        (None, Some(_)) => Err(Changed::NotSigned(format!("there is no {CHECKPOINT_FILE} beside {KEYS_FILE}"))),
+    }
 }

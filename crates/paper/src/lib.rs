@@ -28,7 +28,7 @@ mod signed;
 pub use document::{Fact, PadSheet, PlanDocument, RateLine, Signature, document};
 pub use engine::Typst;
 pub use error::PaperError;
-pub use handed::{Changed, HandedOver, MOST_HANDOVER_BYTES, NotAHandover, read_handover};
+pub use handed::{Changed, HandedOver, MOST_ATTACHED_BYTES, MOST_HANDOVER_BYTES, NotAHandover, read_handover};
 pub use handover::{Estimated, HandoverDocument, NextLine, PanelHandover, SignedLines, SpotLine, handover_document};
 pub use key_sheet::{KeySheet, KeySheetDocument, key_sheet_document};
 pub use page::Page;

@@ -42,7 +42,9 @@ fn put(file: &mut [u8], at: usize, text: &[u8]) {
 }
 
 fn places(file: &[u8], text: &[u8]) -> Vec<usize> {
-    file.windows(text.len()).enumerate().filter(|(_, bytes)| *bytes == text).map(|(at, _)| at).collect()
+    // A file may be large, and few of its bytes are the first of the text.
+    let begins = file.iter().enumerate().filter(|(_, byte)| Some(*byte) == text.first()).map(|(at, _)| at);
+    begins.filter(|at| file.get(*at..).is_some_and(|rest| rest.starts_with(text))).collect()
 }
 
 #[cfg(test)]

@@ -8,12 +8,19 @@ use std::io::Read;
 
 use flate2::read::ZlibDecoder;
 
-use super::MOST_HANDOVER_BYTES;
-
 /// Most bytes of an object that are looked at, streams apart. Judgement: the catalogue has 300; a table of contents would not matter here.
 const MOST_OBJECT: usize = 64 * 1024;
 /// An entry of the table: 7.5.4.
 const ENTRY: usize = 20;
+
+/// Why there are no bytes of a stream.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum NoStream {
+    /// There is none, or it can't be unpacked.
+    Damaged,
+    /// More than are wanted.
+    Larger,
+}
 
 /// A PDF whose table of cross references has been found.
 pub(super) struct File<'b> {
@@ -49,20 +56,29 @@ impl<'b> File<'b> {
         self.from(number_of).map(within)
     }
 
-    /// What the stream of an object holds; none where there is no such stream, or it can't be unpacked, or is too large.
-    pub(super) fn stream(&self, number_of: u64) -> Option<Vec<u8>> {
+    /// What the stream of an object holds, at most so many bytes.
+    pub(super) fn stream(&self, number_of: u64, most: usize) -> Result<Vec<u8>, NoStream> {
+        let (head, held) = self.held(number_of).ok_or(NoStream::Damaged)?;
+        let mut bytes = Vec::new();
+        let read = if behind(head, b"/Filter").is_none() {
+            held.take(most as u64 + 1).read_to_end(&mut bytes)
+        } else {
+            behind(head, b"/Filter/FlateDecode").ok_or(NoStream::Damaged)?;
+            ZlibDecoder::new(held).take(most as u64 + 1).read_to_end(&mut bytes)
+        };
+        // What is too large is said to be so, whatever stands behind it.
+        if bytes.len() > most {
+            return Err(NoStream::Larger);
+        }
+        read.map(|_| bytes).map_err(|_| NoStream::Damaged)
+    }
+
+    /// An object, and its stream as it stands in the file.
+    fn held(&self, number_of: u64) -> Option<(&'b [u8], &'b [u8])> {
         let from = self.from(number_of)?;
         let head = within(from);
         let length = usize::try_from(number(behind(head, b"/Length ")?)?).ok()?;
-        let packed = from.get(head.len()..)?.strip_prefix(b"stream\n")?.get(..length)?;
-        if behind(head, b"/Filter").is_none() {
-            return Some(packed.to_vec());
-        }
-        behind(head, b"/Filter/FlateDecode")?;
-        let mut bytes = Vec::new();
-        let most = MOST_HANDOVER_BYTES as u64 + 1;
-        ZlibDecoder::new(packed).take(most).read_to_end(&mut bytes).ok()?;
-        (bytes.len() <= MOST_HANDOVER_BYTES).then_some(bytes)
+        Some((head, from.get(head.len()..)?.strip_prefix(b"stream\n")?.get(..length)?))
     }
 
     /// The file from behind the head of an object.
@@ -137,11 +153,12 @@ mod tests {
         let whole = b"%PDF-1.7\n1 0 obj\n<</Length 5>>\nstream\nhello\nendstream\nendobj\nxref\n0 2\n0000000000 65535 f\r\n0000000009 00000 n\r\ntrailer\n<</Root 1 0 R>>\nstartxref\n61\n%%EOF";
         let file = File::open(whole).unwrap();
         assert_eq!(file.of_trailer(b"/Root"), Some(&b"<</Length 5>>\n"[..]));
-        assert_eq!((file.stream(1), file.stream(2), file.stream(u64::MAX)), (Some(b"hello".to_vec()), None, None));
+        let damaged = Err(NoStream::Damaged);
+        assert_eq!((file.stream(1, 5), file.stream(2, 5), file.stream(u64::MAX, 5)), (Ok(b"hello".to_vec()), damaged.clone(), damaged));
+        assert_eq!(file.stream(1, 4), Err(NoStream::Larger));
         for end in 0..whole.len() {
-            if let Some(file) = File::open(&whole[..end]) {
-                assert!(file.stream(1).is_none_or(|bytes| bytes == b"hello"));
-            }
+            let read = File::open(&whole[..end]).map(|file| file.stream(1, 5));
+            assert!(matches!(read, None | Some(Err(NoStream::Damaged))) || read == Some(Ok(b"hello".to_vec())));
         }
     }
 }

@@ -1,7 +1,9 @@
 //! Handovers printed, and their record found again.
 
 use expect_test::expect;
-use lastmicron_paper::{Changed, HandoverDocument, NotAHandover, Page, PaperError, Recorded, handover_pdf, read_handover};
+use lastmicron_paper::{
+    Changed, HandoverDocument, MOST_ATTACHED_BYTES, NotAHandover, Page, PaperError, Recorded, handover_pdf, read_handover,
+};
 use lastmicron_record::{Break, Citation, Head};
 use lastmicron_units::Unit;
 use proptest::prelude::*;
@@ -219,6 +221,21 @@ fn no_nesting_and_no_table_break_the_reading() {
     for table in tables {
         assert!(read_handover(format!("%PDF-1.7\n{table}trailer\n<</Root 9 0 R>>\nstartxref\n9\n%%EOF").as_bytes()).is_err());
     }
+}
+
+#[test]
+fn what_unpacks_to_more_than_is_read_is_refused_as_too_large() {
+    let sound = recorded(&opening()).document(Page::A4, Unit::Micrometre);
+    let with = |record_file: Vec<u8>, readings_file: Vec<u8>| {
+        read_handover(&handover_pdf(&HandoverDocument { record_file, readings_file, ..sound.clone() }).unwrap())
+    };
+    let all = |bytes: usize| b"\n".repeat(bytes);
+    let too_large = NotAHandover::TooLarge { found: MOST_ATTACHED_BYTES + 1, most: MOST_ATTACHED_BYTES };
+    assert_eq!(with(all(MOST_ATTACHED_BYTES - 5), all(6)), Err(too_large.clone()));
+    assert_eq!(with(all(100 * MOST_ATTACHED_BYTES), vec![]), Err(too_large));
+    assert_eq!(with(all(MOST_ATTACHED_BYTES - 5), all(5)).map(|found| found.record.len()), Ok(MOST_ATTACHED_BYTES - 5));
+    let long = with([b"\n".as_slice(), &b"[".repeat(1_000_000)].concat(), vec![]);
+    assert!(matches!(&long, Err(NotAHandover::Line { line: 2, why }) if why.contains("1000000 bytes")), "{long:?}");
 }
 
 proptest! {

@@ -4,7 +4,7 @@ use lastmicron_paper::{CHECKPOINT_FILE, Changed, HandoverDocument, KEYS_FILE, Pa
 use lastmicron_record::{Break, Broken, Checkpoint, Entry, Keys, Note, Sealed, SigningKey, canonical};
 use lastmicron_units::Unit;
 
-use crate::invented::{Invented, coupe, recorded};
+use crate::invented::{Invented, coupe, opening, recorded};
 use crate::plans::contains;
 
 fn key(n: u8) -> SigningKey {
@@ -143,6 +143,26 @@ fn a_record_written_anew_as_a_whole_is_not_the_one_that_was_signed() {
     let remade = read_handover(&handover_pdf(&HandoverDocument { signed: Some(lines), ..forged }).unwrap()).unwrap();
     assert!(remade.verify().is_ok());
     assert!(!remade.signed().unwrap().unwrap().is_by(&signed.1), "a forger's key passed for the workshop's");
+}
+
+#[test]
+fn more_keys_than_anybody_has_are_not_looked_at() {
+    let job = recorded(&opening());
+    let (note, keys) = signed(&job, job.entries.len(), &key(7));
+    let once = keys.clone().rotated(&key(7), &key(7), &"2024-05-01T07:30:01Z".parse().unwrap()).unwrap().to_string();
+    let statement = once.strip_prefix(&keys.to_string()).unwrap();
+    let sound = document(&job, &(note.clone(), keys));
+    let with = |keys: usize, signatures: usize| {
+        let mut lines = sound.signed.clone().unwrap();
+        lines.keys_file.extend(statement.repeat(keys - 1).bytes());
+        let signature = note.to_string().split_once("\n\n").unwrap().1.to_owned();
+        lines.checkpoint_file.extend(signature.repeat(signatures - 1).bytes());
+        let pdf = handover_pdf(&HandoverDocument { signed: Some(lines), ..sound.clone() }).unwrap();
+        read_handover(&pdf).unwrap().signed()
+    };
+    // The same key again and again signs as it did once.
+    assert_eq!(with(300, 20).unwrap().unwrap().key, key(7).public());
+    assert!(matches!(with(1000, 1), Err(Changed::NotSigned(why)) if why.contains("at most 131072 are read")));
 }
 
 #[test]
