@@ -4,6 +4,8 @@
 
 mod bombs;
 mod changed;
+mod handovers;
+mod made_pdf;
 mod seeds;
 
 #[path = "../../../photo/src/tests/made_jpeg.rs"]
@@ -24,6 +26,7 @@ use std::process::Command;
 
 use lastmicron_folder::{Files, parse};
 use lastmicron_job::fold::fold;
+use lastmicron_paper::read_handover;
 use lastmicron_record::{Bundle, Keys, Note, Sealed, read_waited};
 
 use changed::Chance;
@@ -51,10 +54,12 @@ enum Kind {
     Record,
     /// Photographs: JPEG, PNG and WebP with what cameras write beside the pixels.
     Photograph,
+    /// Handovers: PDFs with a record and what signs it attached.
+    Handover,
 }
 
 impl Kind {
-    const ALL: [Self; 4] = [Self::Folder, Self::Events, Self::Record, Self::Photograph];
+    const ALL: [Self; 5] = [Self::Folder, Self::Events, Self::Record, Self::Photograph, Self::Handover];
 
     fn named(name: &str) -> Self {
         Self::ALL.into_iter().find(|kind| format!("{kind:?}") == name).unwrap()
@@ -80,6 +85,11 @@ impl Kind {
                 Bundle::read(bytes).is_ok() || note || keys
             }
             Self::Photograph => lastmicron_photo::read(bytes).is_ok(),
+            Self::Handover => read_handover(&made_pdf::whole(bytes)).is_ok_and(|handed| {
+                let _ = handed.verify();
+                let _ = handed.signed();
+                true
+            }),
         }
     }
 }
@@ -142,10 +152,14 @@ fn try_kind(kind: Kind, noted: &Path) {
     println!("told {kind:?}: {tried} files, {read} of them read, the others refused");
 }
 
+/// Where the file lies that is being read. Beyond all that is built: what makes a process end in no orderly way lies there afterwards.
+fn noted(kind: &str) -> PathBuf {
+    PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join(format!("fuzzed-{kind}"))
+}
+
 /// A process that reads, with no more memory and time than it should need many times over; what it tells.
 fn apart(kind: &str, test: &str) -> Result<String, String> {
-    // Beyond all that is built: what makes a process end in no orderly way lies there afterwards.
-    let noted = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join(format!("fuzzed-{kind}"));
+    let noted = noted(kind);
     let seconds: u64 = std::env::var(SECONDS).map_or(3, |text| text.parse().unwrap());
     let limits = format!("ulimit -t {} && ulimit -v 4000000 && exec \"$0\" \"$@\"", seconds * 2 + 60);
     let ended = Command::new("sh")
@@ -179,17 +193,19 @@ fn whatever_is_changed_in_a_file_it_is_read_or_refused() {
 
 #[test]
 fn a_file_made_to_harm_is_read_or_refused() {
-    if let Ok(name) = std::env::var(KIND) {
-        return try_bomb(&name);
+    if let (Ok(name), Ok(noted)) = (std::env::var(KIND), std::env::var(NOTED)) {
+        return try_bomb(&name, Path::new(&noted));
     }
-    for (name, ..) in bombs::all() {
+    for (name, _, make) in bombs::all() {
+        // Made here: memory that the other process had once would not count when it is taken again.
+        fs::write(noted(name), make()).unwrap();
         println!("{}", apart(name, "fuzzed::a_file_made_to_harm_is_read_or_refused").unwrap());
     }
 }
 
-fn try_bomb(name: &str) {
-    let (_, kind, make) = bombs::all().into_iter().find(|(bomb, ..)| *bomb == name).unwrap();
-    let bytes = make();
+fn try_bomb(name: &str, noted: &Path) {
+    let (_, kind, _) = bombs::all().into_iter().find(|(bomb, ..)| *bomb == name).unwrap();
+    let bytes = fs::read(noted).unwrap();
     match wrong(kind, &bytes) {
         Ok(is_read) => println!("told {name}: {} bytes, {}", bytes.len(), if is_read { "read" } else { "refused" }),
         Err(why) => panic!("{name}: {why}"),

@@ -1,5 +1,7 @@
 //! Files made to harm whoever reads them: small, and large inside; or with more of something than anybody would write.
 
+mod handed_over;
+
 use super::Kind;
 use super::made_png::{GREY, RGB, chunk, header, packed};
 use super::seeds::{self, folder_with};
@@ -10,6 +12,10 @@ type Bomb = (&'static str, Kind, fn() -> Vec<u8>);
 const MANY: usize = 1_000_000;
 
 pub(super) fn all() -> Vec<Bomb> {
+    [others(), handed_over::all()].concat()
+}
+
+fn others() -> Vec<Bomb> {
     vec![
         ("a PNG of 20000 x 20000 pixels in little", Kind::Photograph, || png_of_zeros(20_000, 20_000, 1_200_000)),
         ("a PNG that says it is small and goes on", Kind::Photograph, || png_of_zeros(1000, 1000, 600_000_000)),

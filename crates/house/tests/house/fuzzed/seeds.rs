@@ -7,10 +7,10 @@ use image_webp::ColorType;
 use lastmicron_folder::Files;
 use lastmicron_record::{Bundle, Checkpoint, Keys, SigningKey};
 
-use super::{Kind, made_jpeg, made_png, made_tiff, made_webp};
+use super::{Kind, handovers, made_jpeg, made_png, made_tiff, made_webp};
 
 /// What stands between the files of a folder that are changed as one.
-const BETWEEN: &[u8] = b"\n--- the next file ---\n";
+pub(super) const BETWEEN: &[u8] = b"\n--- the next file ---\n";
 
 pub(super) fn of(kind: Kind) -> Vec<Vec<u8>> {
     match kind {
@@ -18,6 +18,7 @@ pub(super) fn of(kind: Kind) -> Vec<Vec<u8>> {
         Kind::Events => events(),
         Kind::Record => records(),
         Kind::Photograph => photographs(),
+        Kind::Handover => handovers::all(),
     }
 }
 
@@ -49,7 +50,7 @@ pub(super) fn unpacked(bytes: &[u8]) -> Option<Files> {
     Some(Files { job: Some(job), readings: Some(readings), worked: Some(worked), defects: Some(defects), gloss: Some(rest.to_vec()) })
 }
 
-fn bundle() -> (Vec<u8>, Bundle) {
+pub(super) fn bundle() -> (Vec<u8>, Bundle) {
     let bytes = kept("crates/store/tests/bundles/1/olive-coupe.record");
     let bundle = Bundle::read(&bytes).unwrap();
     (bytes, bundle)
