@@ -14,6 +14,7 @@ use crate::asked::JobId;
 use crate::failure::Failure;
 use crate::frame::{OfJob, Page, Part};
 use crate::parallel;
+use crate::permit;
 use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
@@ -40,21 +41,23 @@ pub(crate) async fn history(
     let body = html! {
         h1 { "What happened" }
         p { "Nothing is edited or deleted. What was wrong is struck out, with a reason, and stays to be read." }
-        div id="history" data-live { (events(&folded, id, before)) }
+        div id="history" data-live { (events(&folded, id, before, &preferences)) }
     };
     Ok(Page { preferences: &preferences, title: "What happened", job: Some(OfJob { id, part: Part::Overview }), script: None }.with(&body))
 }
 
 /// One page of events, the last first, and the way to those before and after.
-fn events(folded: &Folded, id: Id, before: Option<usize>) -> Markup {
+fn events(folded: &Folded, id: Id, before: Option<usize>, preferences: &Preferences) -> Markup {
     let count = folded.events.len();
     let last = before.map_or(count, |before| before.saturating_sub(1).min(count));
     let before_first = last.saturating_sub(ON_A_PAGE);
     let shown = folded.events.get(before_first..last).unwrap_or_default();
+    let may_strike =
+        |event: &Event| preferences.offers(permit::deed(event, |id| folded.events.iter().map(AsRef::as_ref).find(|of| of.id == id)));
     html! {
         @if shown.len() < count { p.quiet { (before_first + 1) " to " (last) " of " (count) ", the last first." } }
         ol.history reversed start=(last) {
-            @for event in shown.iter().rev() { li { (one(event, &folded.standing)) } }
+            @for event in shown.iter().rev() { li { (one(event, &folded.standing, may_strike(event))) } }
         }
         @if shown.len() < count {
             nav.row aria-label="Pages of what happened" {
@@ -72,7 +75,7 @@ fn later(id: Id, last: usize, count: usize) -> String {
     if before > count { format!("/jobs/{id}/history") } else { format!("/jobs/{id}/history?before={before}") }
 }
 
-fn one(event: &Event, standing: &Standing) -> Markup {
+fn one(event: &Event, standing: &Standing, may_strike: bool) -> Markup {
     let struck = standing.struck.iter().find(|struck| struck.event == event.id);
     let parallel = parallel::stated_beside(event, standing);
     let unusable = standing.unusable.iter().find(|unusable| unusable.event == event.id);
@@ -84,7 +87,7 @@ fn one(event: &Event, standing: &Standing) -> Markup {
                 (said(event))
                 @if let Some(with) = parallel { p.quiet { "Stated without having seen what " (with) " stated of it." } }
                 @if let Some(unusable) = unusable { p.stop { "Not used: " (unusable.why) "." } }
-                (strike(event.id))
+                @if may_strike { (strike(event.id)) }
             }
         }
     }

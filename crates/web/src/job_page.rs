@@ -30,7 +30,7 @@ pub(crate) async fn job(State(shop): State<Arc<Shop>>, preferences: Preferences,
         h1 { (title) }
         div id="job" data-live {
             (parallel::told(id, standing))
-            (next(id, standing))
+            (next(id, standing, &preferences))
             (stated(id, standing, preferences.unit))
             (panels(id, standing))
             (unusable(id, &folded))
@@ -38,8 +38,8 @@ pub(crate) async fn job(State(shop): State<Arc<Shop>>, preferences: Preferences,
         div id="place" data-live { (place(standing, preferences.offers(Deed::Agree))) }
         div.row {
             a.button href={ "/jobs/" (id) "/history" } { "All that happened" }
-            a.button href={ "/jobs/" (id) "/record" } { "Take the record out, as a file" }
-            a.button href={ "/jobs/" (id) "/links" } { "A link for the client" }
+            @if preferences.offers(Deed::CarryRecords) { a.button href={ "/jobs/" (id) "/record" } { "Take the record out, as a file" } }
+            @if preferences.offers(Deed::ManagePeople) { a.button href={ "/jobs/" (id) "/links" } { "A link for the client" } }
         }
     };
     Ok(Page { preferences: &preferences, title, job: Some(OfJob { id, part: Part::Overview }), script: None }.with(&body))
@@ -50,20 +50,21 @@ pub(crate) fn title(standing: &Standing) -> &str {
     standing.vehicle.as_ref().map_or("(no vehicle stated yet)", |vehicle| vehicle.title.as_str())
 }
 
-/// What is missing, in a sentence; where to go for it, and what that is called.
-pub(crate) fn missing(lacking: Lacking) -> (String, &'static str, &'static str) {
+/// What is missing, in a sentence; where to go for it, and what that is called to whoever looks.
+pub(crate) fn missing(lacking: Lacking, preferences: &Preferences) -> (String, &'static str, &'static str) {
     let (end, words) = match lacking {
         Lacking::Vehicle => ("/vehicle", "State the vehicle"),
         Lacking::Panels => ("/panels", "Enter the panels"),
         Lacking::Gauge => ("/workshop", "State the gauge"),
         Lacking::Processes => ("/workshop", "Add a process"),
-        Lacking::Terms => ("/terms", "Agree on floor, risk and goal"),
+        Lacking::Terms if preferences.offers(Deed::Agree) => ("/terms", "Agree on floor, risk and goal"),
+        Lacking::Terms => ("/terms", "What is agreed"),
     };
     (capital(&lacking.to_string()), end, words)
 }
 
 /// What to do next, and why.
-fn next(id: Id, standing: &Standing) -> Markup {
+fn next(id: Id, standing: &Standing, preferences: &Preferences) -> Markup {
     let to = |end: &str, words: &str, why: &str| {
         html! { section.next { h2 { "Next" } p { (why) } a.primary href={ "/jobs/" (id) (end) } { (words) } } }
     };
@@ -85,11 +86,9 @@ fn next(id: Id, standing: &Standing) -> Markup {
         );
     }
     if lacking.contains(&Lacking::Terms) {
-        return to(
-            "/terms",
-            "Agree on floor, risk and goal",
-            "There are readings. What may be spent of the film is the owner's to say, with you.",
-        );
+        let (_, end, words) = missing(Lacking::Terms, preferences);
+        let with = if preferences.offers(Deed::Agree) { "you" } else { "an owner of the workshop" };
+        return to(end, words, &format!("There are readings. What may be spent of the film is the vehicle's owner's to say, with {with}."));
     }
     if standing.judged.is_empty() {
         return to("/spots", "Try a test spot", "What one set takes and gives on this paint is a belief until a test spot shows it.");

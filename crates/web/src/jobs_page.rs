@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use axum::extract::State;
 use axum::response::Html;
+use lastmicron_access::Deed;
 use lastmicron_job::event::Id;
 use lastmicron_job::fold::Status;
 use maud::{Markup, html};
@@ -58,10 +59,12 @@ pub(crate) async fn jobs(State(shop): State<Arc<Shop>>, preferences: Preferences
                 p.stop { "A record that was to be signed was not: " (trouble) "." }
             }
         }
-        section {
-            h2 { "A record from elsewhere" }
-            label.field for="record" { "A file that was taken out of another workshop's records" }
-            input id="record" type="file" data-bring="/records";
+        @if preferences.offers(Deed::CarryRecords) {
+            section {
+                h2 { "A record from elsewhere" }
+                label.field for="record" { "A file that was taken out of another workshop's records" }
+                input id="record" type="file" data-bring="/records";
+            }
         }
     };
     Ok(Page { preferences: &preferences, title: "Jobs", job: None, script: None }.with(&body))

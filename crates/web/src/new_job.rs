@@ -5,6 +5,7 @@ mod size;
 use axum::extract::{Path, Query};
 use axum::http::StatusCode;
 use axum::response::Html;
+use lastmicron_access::Deed;
 use lastmicron_body::{Body, BodyPanel, Dimensions, Kind, Measure};
 use lastmicron_draw::{Room, vehicle_side};
 use lastmicron_job::words::{SUBSTRATES, word_for};
@@ -109,9 +110,9 @@ pub(crate) async fn vehicle(
         @match &drawn {
             Some((kind, drawn)) => {
                 (measured(*kind, &sizes, drawn))
-                @if let Ok(body) = drawn { (arrived(&name, body.panels())) }
+                @if let Ok(body) = drawn { (arrived(&name, body.panels(), &preferences)) }
             }
-            None => { (arrived(&name, &[])) }
+            None => { (arrived(&name, &[], &preferences)) }
         }
     };
     Ok((status, Page { preferences: &preferences, title: "A new job", job: None, script: None }.with(&body)))
@@ -139,7 +140,7 @@ fn measured(kind: Kind, sizes: &Sizes, drawn: &Result<Body, String>) -> Markup {
 }
 
 /// The form that begins the job.
-fn arrived(kind: &str, panels: &[BodyPanel]) -> Markup {
+fn arrived(kind: &str, panels: &[BodyPanel], preferences: &Preferences) -> Markup {
     html! {
         form.stack data-record data-then="/jobs/{job}" {
             section data-event="vehicle-stated" {
@@ -166,7 +167,8 @@ fn arrived(kind: &str, panels: &[BodyPanel]) -> Markup {
             }
             @for panel in panels.iter().map(|panel| said(&panel.stated)) { input type="hidden" data-event="panel-stated" data-body=(panel); }
             @for body in workshop_page::usual() { input type="hidden" data-event="usual" data-body=(body); }
-            input type="hidden" data-event="status-changed" data-body=(json!({ "kind": "status-changed", "status": "arrived" }));
+            // A job of which nothing else is said has arrived.
+            @if preferences.offers(Deed::Agree) { input type="hidden" data-event="status-changed" data-body=(json!({ "kind": "status-changed", "status": "arrived" })); }
             p.quiet { "An ordinary gauge and three processes are put in with it, as wide beliefs: change them to yours under the job." }
             button.primary { "The vehicle is here" }
         }

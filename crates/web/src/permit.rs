@@ -40,7 +40,7 @@ const MOST_FOLLOWED: usize = 16;
 
 /// What it is to record an event. Whoever strikes something out undoes it, and whoever strikes that out has it hold again: that is the same deed. What is struck out and not known, or
 /// can't be followed to its end, only an owner may strike out.
-fn deed<'e>(event: &'e Event, known: impl Fn(Id) -> Option<&'e Event>) -> Deed {
+pub(crate) fn deed<'e>(event: &'e Event, known: impl Fn(Id) -> Option<&'e Event>) -> Deed {
     let mut at = event;
     for _ in 0..MOST_FOLLOWED {
         match &at.body {

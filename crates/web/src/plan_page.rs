@@ -8,6 +8,7 @@ use std::sync::Arc;
 use axum::Json;
 use axum::extract::{Path, Query, State};
 use axum::response::Html;
+use lastmicron_access::Deed;
 use lastmicron_draw::{Room, Scales, in_unit, panel_map};
 use lastmicron_folder::plan_json;
 use lastmicron_folder::planned::{Planned, PlannedPanel, PlannedSection, PlannedStep};
@@ -61,8 +62,8 @@ pub(crate) async fn vehicle(
     Query(dials): Query<Dials>,
 ) -> Result<Html<String>, Failure> {
     let unit = preferences.unit;
-    let of_dials = Arc::clone(&shop);
-    let shown = blocking(move || shown(&shop, id, dials, unit)).await?;
+    let (of_dials, looks) = (Arc::clone(&shop), preferences.clone());
+    let shown = blocking(move || shown(&shop, id, dials, &looks)).await?;
     if let Ok(shown) = &shown
         && shown.agreed.is_none()
     {
@@ -76,7 +77,7 @@ pub(crate) async fn vehicle(
             h1 { "Plan" }
             div.planned {
                 (dials.turned(&shown.job, id))
-                div id="plan" data-live { (warned(&shown.folded.standing, None)) (parallel::planned_from(id, &shown.folded.standing)) (totals(&shown, unit)) (what_changed(&shown, unit)) (accept(&shown, dials, id)) }
+                div id="plan" data-live { (warned(&shown.folded.standing, None)) (parallel::planned_from(id, &shown.folded.standing)) (totals(&shown, unit)) (what_changed(&shown, unit)) (accept(&shown, dials, id, preferences.offers(Deed::Agree))) }
             }
             div id="panels" data-live { (picture(&shown, id)) (panels(&shown, id, unit)) (pads::asked(&shown.job.car, &shown.outcome)) (known(&shown)) }
         },
@@ -87,12 +88,13 @@ pub(crate) async fn vehicle(
 /// What a plan can't be made without: a sentence, where to go, and what that is called.
 type Missing = (String, &'static str, &'static str);
 
-fn shown(shop: &Shop, id: Id, dials: Dials, unit: Unit) -> Result<Result<Shown, Vec<Missing>>, Failure> {
+fn shown(shop: &Shop, id: Id, dials: Dials, preferences: &Preferences) -> Result<Result<Shown, Vec<Missing>>, Failure> {
+    let unit = preferences.unit;
     let folded = shop.folded(id)?;
     let standing = &folded.standing;
     let job = match standing.job() {
         Ok(job) => job,
-        Err(lacking) => return Ok(Err(lacking.into_iter().map(job_page::missing).collect())),
+        Err(lacking) => return Ok(Err(lacking.into_iter().map(|one| job_page::missing(one, preferences)).collect())),
     };
     if job.car.readings.is_empty() {
         let why = "There are no readings: nothing is known of the film, so nothing can be planned".to_owned();
@@ -176,15 +178,17 @@ fn came(shown: &Shown) -> String {
     )
 }
 
-fn accept(shown: &Shown, dials: Dials, id: Id) -> Markup {
+fn accept(shown: &Shown, dials: Dials, id: Id, is_offered: bool) -> Markup {
     html! {
         @if shown.accepted == Accepted::Damaged { p.stop { (DAMAGED) } }
         @if shown.agreed.is_some() {
-            p { "The dials only try things out. To plan by them, agree on them with the owner." }
+            p { "The dials only try things out. To plan by them, " @if is_offered { "agree on them with the owner." } @else { "let an owner of the workshop agree on them." } }
             div.row {
-                a.primary href={ "/jobs/" (id) "/terms" (dials.query()) } { "Agree on these" }
+                @if is_offered { a.primary href={ "/jobs/" (id) "/terms" (dials.query()) } { "Agree on these" } }
                 a.button href={ "/jobs/" (id) "/plan" } { "Back to what is agreed" }
             }
+        } @else if !is_offered {
+            p { "An owner of the workshop accepts it: work follows the plan as it was accepted." }
         } @else {
             form data-record data-event="plan-accepted" data-kept={ "/jobs/" (id) "/acceptance?shown=" (shown.digest) } data-said="The plan is kept as it was accepted." {
                 button.primary { @if shown.accepted != Accepted::None { "Accept it as it is now" } @else { "Accept this plan" } }
@@ -267,8 +271,8 @@ pub(crate) async fn panel(
     JobId(id): JobId,
     Path((_, name)): Path<(String, String)>,
 ) -> Result<Html<String>, Failure> {
-    let unit = preferences.unit;
-    let shown = blocking(move || shown(&shop, id, Dials::default(), unit)).await?;
+    let (unit, looks) = (preferences.unit, preferences.clone());
+    let shown = blocking(move || shown(&shop, id, Dials::default(), &looks)).await?;
     let body = match shown {
         Err(lacking) => html! { h1 { "Plan" } (missing(id, &lacking)) },
         Ok(shown) => {
@@ -284,7 +288,7 @@ pub(crate) async fn panel(
                 h1 { (asked) }
                 (warned(&shown.folded.standing, shown.folded.standing.panels.iter().position(|panel| panel.panel.name == name)))
                 div id="decided" data-live {
-                    @if shown.folded.standing.panels.iter().any(|panel| panel.panel.name == name && panel.work && !panel.may_be_worked()) { (through::decided(&name)) }
+                    @if shown.folded.standing.panels.iter().any(|panel| panel.panel.name == name && panel.work && !panel.may_be_worked()) { (through::decided(&name, &preferences)) }
                 }
                 p.figure { (sentence(planned, unit)) }
                 div.map { (PreEscaped(map.svg())) }

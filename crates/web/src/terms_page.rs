@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use axum::extract::{Query, State};
 use axum::response::Html;
+use lastmicron_access::Deed;
 use lastmicron_draw::in_unit;
 use lastmicron_job::event::Id;
 use lastmicron_job::fold::{Standing, Terms};
@@ -52,18 +53,19 @@ pub(crate) async fn terms(
     })
     .await?;
     let standing = &folded.standing;
+    let is_offered = preferences.offers(Deed::Agree);
     let body = html! {
         h1 { "What is agreed with the owner" }
-        div id="agreed" data-live { (agreed(standing, &sheets, preferences.unit)) }
-        (form(id, standing, tried, preferences.unit))
+        div id="agreed" data-live { (agreed(standing, &sheets, preferences.unit, is_offered)) }
+        @if is_offered { (form(id, standing, tried, preferences.unit)) } @else { p { "An owner of the workshop agrees on it and writes it down: let one sign in on this device." } }
     };
     Ok(Page { preferences: &preferences, title: "What is agreed", job: Some(OfJob { id, part: Part::Overview }), script: None }.with(&body))
 }
 
-fn agreed(standing: &Standing, sheets: &[Option<Sheet>], unit: Unit) -> Markup {
+fn agreed(standing: &Standing, sheets: &[Option<Sheet>], unit: Unit, is_offered: bool) -> Markup {
     html! {
         @match standing.terms.last() {
-            None => { p { "Nothing is agreed yet. Talk these four through with the owner, looking at the car: they bind the plan." } }
+            None => { p { "Nothing is agreed yet." @if is_offered { " Talk these four through with the owner, looking at the car: they bind the plan." } } }
             Some(holds) => {
                 p { strong { (words(holds, unit)) } }
                 @if standing.terms.len() > 1 {

@@ -4,6 +4,7 @@ use lastmicron_job::fold::{Deed, Standing, Work};
 use maud::{Markup, html};
 
 use crate::field::{Field, Need};
+use crate::preference::Preferences;
 
 /// A sentence for each place on the panel, or on any.
 pub(crate) fn told(standing: &Standing, panel: Option<usize>) -> Vec<String> {
@@ -26,8 +27,11 @@ pub(crate) fn warned(standing: &Standing, panel: Option<usize>) -> Markup {
     }
 }
 
-/// The way to say that work on a panel goes on in spite of it.
-pub(crate) fn decided(panel: &str) -> Markup {
+/// The way to say that work on a panel goes on in spite of it, for whoever may.
+pub(crate) fn decided(panel: &str, preferences: &Preferences) -> Markup {
+    if !preferences.offers(lastmicron_access::Deed::Agree) {
+        return html! { p.quiet { "An owner of the workshop says whether this panel is gone on with." } };
+    }
     html! {
         details id="go-on" {
             summary { "It was decided to go on with this panel" }

@@ -20,7 +20,7 @@ pub(crate) async fn waiting(preferences: Preferences) -> Html<String> {
         }
         ol.waiting id="waiting" hidden {}
         section hidden { h2 { "Put aside" } ol.waiting id="aside" {} }
-        p.quiet { "A file that was saved here is brought into the records by " code { "lastmicron import FILE" } ", or on the page of the jobs." }
+        p.quiet { "A file that was saved here is brought into the records by " code { "lastmicron import FILE" } ", or by an owner of the workshop on the page of the jobs." }
         p { a.button href="/" { "To the jobs" } }
     };
     Page { preferences: &preferences, title: "Waiting", job: None, script: Some(WAITING.path()) }.with(&body)

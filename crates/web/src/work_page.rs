@@ -12,7 +12,6 @@ use axum::response::{IntoResponse, Redirect, Response};
 use lastmicron_folder::planned::{Planned, PlannedPanel, PlannedSection};
 use lastmicron_job::event::Id;
 use lastmicron_plan::survey::PanelSurvey;
-use lastmicron_units::Unit;
 use maud::{Markup, html};
 use percent_encoding::{NON_ALPHANUMERIC, utf8_percent_encode};
 use serde::Deserialize;
@@ -66,8 +65,8 @@ struct Shown {
     in_hand: Option<usize>,
     /// The film of its panel now.
     film: Option<Arc<PanelSurvey>>,
-    /// Who looks.
-    who: String,
+    /// Who looks, and what they may.
+    looks: Preferences,
 }
 
 /// What there is to work by.
@@ -86,8 +85,8 @@ pub(crate) async fn work(
     JobId(id): JobId,
     Query(asked): Query<Asked>,
 ) -> Result<Response, Failure> {
-    let (unit, who) = (preferences.unit, preferences.who.clone());
-    let body = match blocking(move || found(&shop, id, &asked, &who, unit)).await? {
+    let (unit, looks) = (preferences.unit, preferences.clone());
+    let body = match blocking(move || found(&shop, id, &asked, looks)).await? {
         Found::At(address) => return Ok(Redirect::to(&address).into_response()),
         Found::Nothing => none(id, "No plan is accepted yet. Work follows the plan as it was accepted, section by section."),
         Found::Damaged => none(id, DAMAGED),
@@ -115,7 +114,7 @@ fn none(id: Id, why: &str) -> Markup {
     }
 }
 
-fn found(shop: &Shop, id: Id, asked: &Asked, who: &str, unit: Unit) -> Result<Found, Failure> {
+fn found(shop: &Shop, id: Id, asked: &Asked, looks: Preferences) -> Result<Found, Failure> {
     let folded = shop.folded(id)?;
     let (Accepted::Plan(planned), Some(last)) = (Accepted::of(shop, &folded.standing)?, folded.standing.plans.last()) else {
         return Ok(if folded.standing.plans.is_empty() { Found::Nothing } else { Found::Damaged });
@@ -124,12 +123,12 @@ fn found(shop: &Shop, id: Id, asked: &Asked, who: &str, unit: Unit) -> Result<Fo
     let order = Order::of(&planned, &folded);
     let is_of_plan = asked.plan.as_ref() == Some(&plan);
     let at = asked.section.and_then(|n| n.checked_sub(1)).filter(|at| is_of_plan && *at < order.places.len());
-    let in_hand = at.or_else(|| order.next_for(who));
+    let in_hand = at.or_else(|| order.next_for(&looks.who));
     let film = match in_hand.and_then(|at| order.places.get(at)?.panel) {
-        Some(panel) => shop.estimates.panel(id, ToSurvey::of(&folded.standing).car, panel, unit)?,
+        Some(panel) => shop.estimates.panel(id, ToSurvey::of(&folded.standing).car, panel, looks.unit)?,
         None => None,
     };
-    let shown = Shown { planned: *planned, plan, order, in_hand, film, folded, who: who.to_owned() };
+    let shown = Shown { planned: *planned, plan, order, in_hand, film, folded, looks };
     Ok(match in_hand {
         Some(in_hand) if at.is_none() => Found::At(address(id, &shown, in_hand + 1)),
         _ => Found::Work(Box::new(shown)),

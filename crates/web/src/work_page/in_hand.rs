@@ -79,7 +79,7 @@ fn steps(shown: &Shown, id: Id, place: &Place, panel: &PlannedPanel, section: &P
                 (held(shown, id, place, panel, section))
                 details id="before-it" { summary { "A set was done before that" } (act(shown, id, place, panel, section, who)) }
             }
-            At::Begun(who) if *who == shown.who => { p.quiet { "You are on it, as " (who) } (act(shown, id, place, panel, section, who)) }
+            At::Begun(who) if *who == shown.looks.who => { p.quiet { "You are on it, as " (who) } (act(shown, id, place, panel, section, who)) }
             At::Begun(who) => {
                 p.here { (who) " is on it." }
                 details id="for-another" { summary { "Record it for " (who) } (act(shown, id, place, panel, section, who)) }
@@ -104,7 +104,7 @@ fn steps(shown: &Shown, id: Id, place: &Place, panel: &PlannedPanel, section: &P
 fn away(shown: &Shown, place: &Place, panel: &PlannedPanel, section: &PlannedSection) -> Markup {
     let is_theirs = match &place.state {
         At::Waits => place.held.is_none(),
-        At::Begun(who) => place.held.is_none() && *who == shown.who,
+        At::Begun(who) => place.held.is_none() && *who == shown.looks.who,
         At::Done(_) | At::Stopped(..) | At::LeftAlone(_) | At::Through => false,
     };
     html! {
@@ -134,7 +134,7 @@ fn act(shown: &Shown, id: Id, place: &Place, panel: &PlannedPanel, section: &Pla
                 input type="hidden" name="sets" data-as="whole" value="1";
                 (order::said_in_list(&panel.name, section))
                 (order::kept_off(panel))
-                button.primary.large id="act" { "A set of " (step.process) " is done" @if who != shown.who { ", by " (who) } }
+                button.primary.large id="act" { "A set of " (step.process) " is done" @if who != shown.looks.who { ", by " (who) } }
             }
             p { (passes(&shown.folded.standing, &step.process)) }
         },

@@ -96,7 +96,7 @@ pub(super) fn held(shown: &Shown, id: Id, place: &Place, panel: &PlannedPanel, s
     html! {
         p.stop { "Held: the topcoat was gone through elsewhere on this panel. Nothing on it is worked until whoever answers for the job has said so." }
         p { a.primary href=(read_here(shown, id, place, panel, section)) { "Read here" } }
-        (through::decided(&panel.name))
+        (through::decided(&panel.name, &shown.looks))
     }
 }
 

@@ -1,5 +1,6 @@
 //! Who may: every route by everybody, codes, PINs, locks, links, and what a guess costs.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, AtomicU64, Ordering};
 
@@ -14,7 +15,7 @@ use serde_json::{Value, json};
 use tempfile::TempDir;
 use tower::ServiceExt as _;
 
-use crate::{event, id, vehicle};
+use crate::{attributes, event, id, plan, vehicle};
 
 const FORM: (&str, &str) = ("content-type", "application/x-www-form-urlencoded");
 const OWNERS_PIN: &str = "402817";
@@ -530,19 +531,86 @@ fn kinds() -> Vec<(Value, bool)> {
     helpers.into_iter().map(|kind| (kind, false)).chain(owners.into_iter().map(|kind| (kind, true))).collect()
 }
 
+/// What pages offer to whoever has this cookie, from the first page on along every link: "open" with an address, "send to" with one, "record" with a kind of event, "strike out" with an event.
+fn offered(workshop: &Workshop, cookie: &str) -> BTreeSet<String> {
+    let (mut offered, mut to_open, mut opened) = (BTreeSet::new(), vec!["/".to_owned()], BTreeSet::new());
+    while let Some(path) = to_open.pop() {
+        if !opened.insert(path.clone()) {
+            continue;
+        }
+        let mut page = workshop.get(&path, cookie);
+        if page.status == StatusCode::SEE_OTHER {
+            page = workshop.get(page.header("location"), cookie);
+        }
+        assert_ne!(page.status, StatusCode::FORBIDDEN, "{path} is offered, and refused");
+        let local = |name: &str| attributes(&page.text, name).into_iter().filter(|to| to.starts_with('/') && !to.starts_with("/assets/"));
+        for address in local("href") {
+            offered.insert(format!("open {address}"));
+            // Dials, bodies and places lead to the same page again; sections of the work are pages of their own.
+            let page = address.split('?').next().unwrap();
+            to_open.push(if page.ends_with("/work") { address } else { page.to_owned() });
+        }
+        offered.extend(["action", "data-kept", "data-bring"].iter().flat_map(|name| local(name)).map(|to| format!("send to {to}")));
+        let bodies = attributes(&page.text, "data-body").into_iter().map(|body| serde_json::from_str::<Value>(&body).unwrap());
+        let kinds = bodies.filter_map(|body| body["kind"].as_str().map(str::to_owned)).chain(attributes(&page.text, "data-event"));
+        offered.extend(kinds.map(|kind| format!("record {kind}")));
+        let strikes = page.text.split("data-event=\"struck-out\"").skip(1).map(|form| form.split("</form>").next().unwrap());
+        offered.extend(strikes.map(|form| format!("strike out {}", attributes(form, "value")[0])));
+    }
+    offered
+}
+
 #[test]
-fn a_helper_is_not_offered_what_only_an_owner_says() {
+fn a_helper_is_offered_nothing_that_is_refused_to_them() {
     let workshop = workshop();
     let owner = workshop.claimed();
     let helper = workshop.with_helper(&owner);
-    workshop.send(&owner, "", &[said_by("M.", 2, json!({ "kind": "vehicle-stated", "title": "Sage roadster" }))]);
-    let page = |cookie: &str, route: &str| workshop.ask(Method::GET, &address(route), &[("cookie", cookie)], "");
-    for (route, words) in
-        [("/device", "People, devices and links"), ("/jobs/{job}", "value=\"gone-home\""), ("/jobs/{job}/handover", "value=\"gone-home\"")]
-    {
-        let (to_owner, to_helper) = (page(&owner, route), page(&helper, route));
-        assert_eq!((to_owner.status, to_helper.status), (StatusCode::OK, StatusCode::OK), "{route}");
-        assert!(to_owner.text.contains(words) && !to_helper.text.contains(words), "{route}");
+    let send = |n: u64, body: Value| {
+        let sent = workshop.send(&owner, "", &[said_by("M.", n, body)]);
+        assert_eq!(sent.status, StatusCode::OK, "{}", sent.text);
+    };
+    (2..).zip(plan::equipped()).for_each(|(n, body)| send(n, body));
+    let terms = 2 + plan::equipped().iter().position(|body| body["kind"] == "terms-agreed").unwrap() as u64;
+    let (mut to_owner, mut to_helper) = (offered(&workshop, &owner), offered(&workshop, &helper));
+    let page = workshop.get(&format!("/jobs/{}/plan", id(0)), &owner).text;
+    let kept = workshop.ask(Method::POST, &attributes(&page, "data-kept")[0], &[("cookie", &owner)], "");
+    let mut accepted: Value = serde_json::from_str(&kept.text).unwrap();
+    accepted["kind"] = json!("plan-accepted");
+    send(90, accepted);
+    send(91, json!({ "kind": "gone-through", "panel": "bonnet", "x_mm": "10", "y_mm": "10", "note": "primer" }));
+    to_owner.extend(offered(&workshop, &owner));
+    to_helper.extend(offered(&workshop, &helper));
+    let job = id(0);
+    let only_to_owner: Vec<String> = [
+        "open /people".to_owned(),
+        format!("open /jobs/{job}/links"),
+        format!("open /jobs/{job}/record"),
+        "send to /records".to_owned(),
+        "send to /people".to_owned(),
+        format!("send to /jobs/{job}/links"),
+        "record terms-agreed".to_owned(),
+        "record plan-accepted".to_owned(),
+        "record status-changed".to_owned(),
+        "record went-on".to_owned(),
+        format!("strike out {}", id(terms)),
+        format!("strike out {}", id(90)),
+    ]
+    .into();
+    for what in only_to_owner {
+        assert!(to_owner.contains(&what) && !to_helper.contains(&what), "{what}: {}", to_owner.contains(&what));
+    }
+    // Whatever else there is: none of it is refused for who they are.
+    let may: Vec<String> =
+        kinds().iter().filter(|(_, is_owners)| !is_owners).map(|(kind, _)| kind["kind"].to_string().replace('"', "")).collect();
+    for what in &to_helper {
+        if let Some(kind) = what.strip_prefix("record ") {
+            assert!(kind == "usual" || may.iter().any(|known| known == kind), "{what}");
+        } else if let Some(address) = what.strip_prefix("send to ").filter(|address| *address != "/lock/now") {
+            assert_ne!(workshop.post(address, &helper, "").status, StatusCode::FORBIDDEN, "{what}");
+        }
+    }
+    for what in ["record panel-stated", "record vehicle-stated", "record gone-through"] {
+        assert!(to_helper.contains(what), "{what}");
     }
 }
 

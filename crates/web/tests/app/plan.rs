@@ -3,13 +3,17 @@
 use axum::http::StatusCode;
 use serde_json::{Value, json};
 
-use crate::{App, app, attributes, event, id, stated};
+use crate::{App, app, attributes, event, id};
 
-/// A bonnet read at six places, one process with a machine and a pad, and no gain stated at edges.
-fn equipped() -> App {
-    let app = app();
-    stated(&app);
+/// What is said of a bonnet that was read at six places, with one process of a machine and a pad, and no gain stated at edges.
+pub(crate) fn equipped() -> Vec<Value> {
+    let readings = [("200", "200"), ("700", "200"), ("1200", "200"), ("200", "900"), ("700", "900"), ("1200", "900")].map(
+        |(x, y)| json!({ "kind": "reading-taken", "panel": "bonnet", "x_mm": x, "y_mm": y, "value": { "number": "120", "unit": "um" } }),
+    );
     let mut bodies = vec![
+        json!({ "kind": "vehicle-stated", "title": "Sage roadster", "substrate": "steel" }),
+        json!({ "kind": "panel-stated", "name": "bonnet", "width_mm": "1400", "height_mm": "1150", "substrate": "steel" }),
+        json!({ "kind": "gauge-stated", "accuracy": { "fixed_um": "1", "percent": "1" }, "repeatability_um": "0.8" }),
         json!({ "kind": "paint-stated", "system": "single-stage", "undercoat": { "mean_um": "34", "sd_um": "3" } }),
         json!({ "kind": "machine-stated", "name": "long throw", "drive": "free", "spin_rpm": "200", "orbit_radius_mm": "7.5", "orbits_per_minute": "4200" }),
         json!({ "kind": "pad-stated", "name": "foam", "diameter_mm": "130", "stiffness_pa_per_m": "2.4e6", "edge": "upright" }),
@@ -19,10 +23,14 @@ fn equipped() -> App {
         }),
         json!({ "kind": "terms-agreed", "floor": { "number": "18", "unit": "um" }, "risk": "0.02", "correction": "0.6", "hours": "12" }),
     ];
-    bodies.extend([("200", "200"), ("700", "200"), ("1200", "200"), ("200", "900"), ("700", "900"), ("1200", "900")].map(
-        |(x, y)| json!({ "kind": "reading-taken", "panel": "bonnet", "x_mm": x, "y_mm": y, "value": { "number": "120", "unit": "um" } }),
-    ));
-    let events: Vec<Value> = (20..).zip(&bodies).map(|(n, body)| event(n, body.clone())).collect();
+    bodies.extend(readings);
+    bodies
+}
+
+/// An app with that job.
+fn with_it() -> App {
+    let app = app();
+    let events: Vec<Value> = (2..).zip(equipped()).map(|(n, body)| event(n, body)).collect();
     let sent = app.send(&events);
     assert_eq!(sent.status, StatusCode::OK, "{}", sent.text);
     app
@@ -30,7 +38,7 @@ fn equipped() -> App {
 
 #[test]
 fn a_plan_says_where_to_tape_and_what_it_asks_of_pads_on_every_page() {
-    let app = equipped();
+    let app = with_it();
     let plan = app.get(&format!("/jobs/{}/plan", id(0))).text;
     for said in [
         "<h2>Tape, machines and pads</h2>",
