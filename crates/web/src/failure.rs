@@ -9,6 +9,7 @@ use lastmicron_store::StoreError;
 use maud::html;
 use serde_json::json;
 
+use crate::came_from::{CameFrom, Known};
 use crate::frame::Page;
 use crate::preference::Preferences;
 use crate::wording::{capital, waiting};
@@ -80,12 +81,16 @@ impl Failure {
         response
     }
 
-    /// For a person, as bright as their device has it.
-    pub(crate) fn page(&self, preferences: &Preferences) -> Response {
+    /// For a person, as bright as their device has it, with ways back.
+    pub(crate) fn page(&self, preferences: &Preferences, from: &CameFrom) -> Response {
+        let ways = from.ways_back(if matches!(self, Self::NoJob) { Known::NotHere } else { Known::Perhaps });
+        // What took a form need not be a page: the frame comes back to the form.
+        let path = from.left().unwrap_or(&preferences.path).to_owned();
+        let preferences = &Preferences { path, ..preferences.clone() };
         let body = html! {
             h1 { "Not found or not done" }
             p { (capital(&self.to_string())) "." }
-            p { a.primary href="/" { "To the jobs" } }
+            div.row { @for (at, (to, words)) in ways.iter().enumerate() { a.button.primary[at == 0] href=(to) { (words) } } }
         };
         (self.status(), Page { preferences, title: "Not done", job: None, script: None }.with(&body)).into_response()
     }

@@ -66,7 +66,9 @@ pub(crate) async fn hold(State(gate): State<Gate>, mut request: Request, next: N
     request.extensions_mut().insert(Arc::clone(&gate.reach));
     let way = request.extensions().get::<Arrived>().copied().unwrap_or_default().way;
     let reads_pages = reads_pages(request.method(), request.headers());
-    match admitted(&gate, way, request.headers(), need).await {
+    let found = found(&gate, way, request.headers()).await;
+    let asks = found.as_ref().ok().cloned();
+    let mut response = match admitted(found, need) {
         Ok(caller) => {
             request.extensions_mut().insert(caller);
             next.run(request).await
@@ -79,7 +81,12 @@ pub(crate) async fn hold(State(gate): State<Gate>, mut request: Request, next: N
         Err(Failure::Locked) if reads_pages => lock_page::held(&gate, way, request.headers()).await,
         Err(failure) if reads_pages => failure.into_response(),
         Err(failure) => failure.problem(),
+    };
+    // What went wrong is told on a page that is framed as theirs.
+    if let Some(asks) = asks {
+        response.extensions_mut().insert(asks);
     }
+    response
 }
 
 /// Whether whoever asks shows pages to a person: they ask for one, or hand in a form of one.
@@ -90,7 +97,8 @@ fn reads_pages(method: &Method, headers: &HeaderMap) -> bool {
     holds(&ACCEPT, "text/html") || (!headers.contains_key(ACCEPT) && (method.is_safe() || is_form))
 }
 
-async fn admitted(gate: &Gate, way: Way, headers: &HeaderMap, need: Need) -> Result<Caller, Failure> {
+/// Who asks.
+async fn found(gate: &Gate, way: Way, headers: &HeaderMap) -> Result<Caller, Failure> {
     let is_beyond = gate.reach.beyond_loopback;
     if gate.shop.door().is_none() && !is_beyond {
         return Ok(Caller::Anyone);
@@ -98,7 +106,7 @@ async fn admitted(gate: &Gate, way: Way, headers: &HeaderMap, need: Need) -> Res
     let token = known_by(way, headers);
     let is_asked = !headers.contains_key(UNASKED);
     let shop = Arc::clone(&gate.shop);
-    let found = blocking(move || {
+    blocking(move || {
         let Some(door) = shop.door() else { return Err(Failure::Unknown) };
         if !door.is_claimed()? && !is_beyond {
             return Ok(Caller::Anyone);
@@ -116,7 +124,11 @@ async fn admitted(gate: &Gate, way: Way, headers: &HeaderMap, need: Need) -> Res
             _ => Ok(Caller::Held(device)),
         }
     })
-    .await;
+    .await
+}
+
+/// Whether they are let in.
+fn admitted(found: Result<Caller, Failure>, need: Need) -> Result<Caller, Failure> {
     match (found, need) {
         (Err(Failure::Unknown), Need::Nothing) => Ok(Caller::Anyone),
         (Ok(caller), Need::Nothing | Need::Device) => Ok(caller),

@@ -7,6 +7,7 @@ mod asked;
 mod asset;
 mod bare;
 mod caller;
+mod came_from;
 mod changes;
 mod csv_page;
 mod device_page;

@@ -7,6 +7,7 @@ use axum::http::{HeaderMap, Method};
 use axum::middleware::Next;
 use axum::response::Response;
 
+use crate::came_from::CameFrom;
 use crate::failure::Failure;
 use crate::guard::Gate;
 use crate::keeping::Banner;
@@ -35,15 +36,16 @@ pub(crate) async fn hold(State(gate): State<Gate>, mut request: Request, next: N
     let banner = Banner::of(&gate.shop.room());
     let path = request.uri().path_and_query().map_or("/", PathAndQuery::as_str);
     let preferences = Preferences { banner: banner.clone(), ..Preferences::of(request.headers(), path, arrived.way) };
+    let from = CameFrom::of(&request, arrived.way);
     if let Some(banner) = banner {
         request.extensions_mut().insert(banner);
     }
     let mut response = match refusal(&gate.reach, arrived.way, request.method(), request.headers()) {
-        Some(failure) => failure.page(&preferences),
+        Some(failure) => failure.page(&preferences, &from),
         None => next.run(request).await,
     };
     if let Some(failure) = response.extensions_mut().remove::<Failure>() {
-        response = failure.page(&preferences);
+        response = failure.page(&preferences.at(response.extensions().get()), &from);
     }
     // A page is as it is now: going back must not show what was before.
     response.headers_mut().entry(CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));

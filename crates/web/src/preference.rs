@@ -77,14 +77,19 @@ impl<S: Sync> FromRequestParts<S> for Preferences {
         let way = parts.extensions.get::<Arrived>().map_or(Way::default(), |arrived| arrived.way);
         let told = Self::of(&parts.headers, parts.uri.path_and_query().map_or("/", PathAndQuery::as_str), way);
         let told = Self { banner: parts.extensions.get().cloned(), ..told };
-        Ok(match parts.extensions.get::<Caller>().and_then(Caller::person) {
-            Some(person) => Self { who: person.name.clone(), is_known: true, role: Some(person.role), ..told },
-            None => told,
-        })
+        Ok(told.at(parts.extensions.get()))
     }
 }
 
 impl Preferences {
+    /// The same where it was found who asks.
+    pub(crate) fn at(self, caller: Option<&Caller>) -> Self {
+        match caller.and_then(Caller::person) {
+            Some(person) => Self { who: person.name.clone(), is_known: true, role: Some(person.role), ..self },
+            None => self,
+        }
+    }
+
     /// Whether a thing is offered: not to those who may not do it.
     pub(crate) fn offers(&self, deed: Deed) -> bool {
         self.role.is_none_or(|role| role.may(deed))
@@ -147,7 +152,7 @@ pub(crate) async fn tell(Form(told): Form<Told>) -> Response {
 }
 
 /// Whether an address is a path of this app, and not another site's in disguise.
-fn is_here(address: &str) -> bool {
+pub(crate) fn is_here(address: &str) -> bool {
     // Browsers leave tabs and line breaks out of an address, after which it may begin with two slashes.
     let is_plain = |c: char| c.is_ascii_graphic() && c != '\\';
     address.starts_with('/') && !address.starts_with("//") && address.chars().all(is_plain)

@@ -896,3 +896,43 @@ fn neither_a_pin_nor_a_code_nor_a_cookie_stands_in_the_files() {
     }
     assert!(looked > 0, "no hash is there: too little was looked at");
 }
+
+#[test]
+fn what_goes_wrong_is_told_to_whoever_is_signed_in_with_a_way_back_to_where_they_came_from() {
+    let workshop = workshop();
+    let owner = workshop.claimed();
+    let helper = workshop.with_helper(&owner);
+    workshop.send(&owner, "", &[said_by("M.", 2, json!({ "kind": "vehicle-stated", "title": "Sage roadster" }))]);
+    let links = format!("/jobs/{}/links", id(0));
+    let job = format!("/jobs/{}", id(0));
+    let ask = |method: Method, path: &str, cookie: &str, referer: &str, form: &str| {
+        let told = workshop.ask(method, path, &[("cookie", cookie), ("referer", referer), FORM], form.to_owned());
+        let main = told.text.split("<main").nth(1).unwrap_or_default().split("</main>").next().unwrap().to_owned();
+        (
+            told.status.as_u16(),
+            attributes(&main, "href"),
+            attributes(&told.text, "data-who").join(""),
+            attributes(&told.text, "value")[0].clone(),
+        )
+    };
+    let own = |path: &str| format!("http://localhost:8086{path}");
+    let all = |ways: &[&str]| ways.iter().map(|way| (*way).to_owned()).collect::<Vec<_>>();
+    // A form that makes no sense: back to the form, from the frame too.
+    assert_eq!(ask(Method::POST, &links, &owner, &own(&links), "days=2"), (422, all(&[&links, &job, "/"]), "M.".to_owned(), links.clone()));
+    // A page that is not there, and one that they may not open, with and without a page before.
+    assert_eq!(ask(Method::GET, "/nowhere", &helper, &own(&job), ""), (404, all(&[&job, "/"]), "T.".to_owned(), "/nowhere".to_owned()));
+    assert_eq!(ask(Method::GET, &links, &helper, "", ""), (403, all(&[&job, "/"]), "T.".to_owned(), links.clone()));
+    // Another site's page is no way back, whatever it calls itself.
+    for elsewhere in ["http://elsewhere.example/", "http://localhost:8086.elsewhere.example/", "http://localhost:8086//elsewhere.example"] {
+        assert_eq!(
+            ask(Method::POST, "/people", &owner, elsewhere, "name=&role=owner"),
+            (422, all(&["/"]), "M.".to_owned(), "/".to_owned()),
+            "{elsewhere}"
+        );
+    }
+    // Whoever is not known is not named, and neither is who was at a device that is locked.
+    workshop.post("/lock/now", &owner, "");
+    for cookie in ["", &owner] {
+        assert!(!workshop.ask(Method::GET, "/look/photographs/x", &[("cookie", cookie)], "").text.contains("M."));
+    }
+}

@@ -220,6 +220,14 @@ fn a_client_sees_their_job_by_a_link_and_the_link_is_gone_from_the_address() {
         client.shows("This device is not known here").await;
         laptop.open("/people").await;
         laptop.pictured("people").await;
+        // What goes wrong is told to whom it is, and leads back to the form.
+        laptop.fills("Name or initials", "66.1").await;
+        laptop.presses("Add, and make a code").await;
+        laptop.shows("Not found or not done").await;
+        laptop.pictured("refused").await;
+        assert_eq!(laptop.runs("return document.body.dataset.who").await, "M.");
+        laptop.presses("Back to the form").await;
+        laptop.shows("Links to jobs").await;
         laptop.presses("Take it back").await;
         laptop.shows("Nobody looks at a job by a link").await;
         client.open("/look").await;
