@@ -1,4 +1,6 @@
-//! Film figures in the person's unit.
+//! Figures in words: film in the person's unit, and so many of a thing.
+
+use std::fmt::Display;
 
 use lastmicron_units::Unit;
 
@@ -12,6 +14,14 @@ pub fn in_unit_bare(um: f64, unit: Unit) -> String {
 #[must_use]
 pub fn in_unit(um: f64, unit: Unit) -> String {
     format!("{} {}", in_unit_bare(um, unit), unit.symbol())
+}
+
+/// So many of a thing, by its word for one and for more, as the number is written: "1 hour", "1.0 hours".
+#[must_use]
+pub fn counted(number: impl Display, one: &str, more: &str) -> String {
+    let number = number.to_string();
+    let word = if number == "1" { one } else { more };
+    format!("{number} {word}")
 }
 
 /// Fixed decimals, without a sign on nought.
@@ -55,6 +65,13 @@ mod tests {
         for (um, unit, expected) in cases {
             assert_eq!(in_unit(um, unit), expected);
         }
+    }
+
+    #[test]
+    fn one_is_one() {
+        assert_eq!([0, 1, 2, 11].map(|n| counted(n, "job", "jobs")), ["0 jobs", "1 job", "2 jobs", "11 jobs"]);
+        assert_eq!([0.5, 1.0, 1.5].map(|n: f64| counted(n, "hour", "hours")), ["0.5 hours", "1 hour", "1.5 hours"]);
+        assert_eq!(counted("1.0", "hour", "hours"), "1.0 hours");
     }
 
     #[test]

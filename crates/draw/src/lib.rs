@@ -30,7 +30,7 @@ mod work_pane;
 
 pub use colour::cividis;
 pub use curve::correction_curve;
-pub use figure::{in_unit, in_unit_bare};
+pub use figure::{counted, in_unit, in_unit_bare};
 pub use panel_map::panel_map;
 pub use pass_figure::pass_figure;
 pub use scales::{Scale, Scales, TakenScales};

@@ -4,7 +4,7 @@ use kurbo::Point;
 use lastmicron_plan::{Car, CarPanel, Outcome, PanelFilm, PanelPlan};
 
 use crate::edges::{EDGE_MARGIN_PT, names};
-use crate::figure::in_unit;
+use crate::figure::{counted, in_unit};
 use crate::film_pane::{Shows, contour_numbers, field, lowest, lowest_mark};
 use crate::labels::Taken;
 use crate::legend::{LEGEND_PT, legend, length_bar};
@@ -242,8 +242,9 @@ fn described(subject: &Subject<'_>) -> String {
     );
     let readings = subject.car.readings.iter().filter(|r| r.panel == subject.index).count();
     format!(
-        "Map of {name}, {w:.0} by {h:.0} mm: {} sections, of which {worked} are to be worked and {} left as they are; {readings} readings. {film}",
-        sections.len(),
-        sections.len() - worked
+        "Map of {name}, {w:.0} by {h:.0} mm: {}, {worked} to be worked and {} to be left; {}. {film}",
+        counted(sections.len(), "section", "sections"),
+        sections.len() - worked,
+        counted(readings, "reading", "readings")
     )
 }

@@ -4,6 +4,7 @@ use kurbo::{BezPath, Point, Rect};
 use lastmicron_plan::{CarPanel, KeepOff, KeepOffLine};
 
 use crate::edges::{EDGE_MARGIN_PT, kept_off, kept_off_lines, names};
+use crate::figure::counted;
 use crate::hatch::{Lean, hatch};
 use crate::labels::{Taken, baseline, text_box};
 use crate::place::{Placed, boxed, fitting_scale};
@@ -100,9 +101,9 @@ fn described(panel: &CarPanel, sections: &[SectionAt], chosen: Option<usize>) ->
         format!(" Outlined: {w:.0} by {h:.0} mm, from {x:.0} mm across and {y:.0} mm up.")
     });
     format!(
-        "{}: {} sections, {} done, {} stopped, {} left as they are.{place}",
+        "{}: {}, {} done, {} stopped, {} left alone.{place}",
         panel.panel.name,
-        sections.len(),
+        counted(sections.len(), "section", "sections"),
         count(Standing::Done),
         count(Standing::Stopped),
         count(Standing::Left)

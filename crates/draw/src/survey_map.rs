@@ -5,7 +5,7 @@ use lastmicron_plan::survey::{PanelSurvey, Word};
 use lastmicron_plan::{CarPanel, Reading};
 use lastmicron_units::Unit;
 
-use crate::figure::in_unit;
+use crate::figure::{counted, in_unit};
 use crate::film_pane::{Shows, contour_numbers, field, lowest, lowest_mark};
 use crate::hatch::{Lean, hatch};
 use crate::labels::{Taken, baseline, text_box};
@@ -147,5 +147,5 @@ fn described(panel: &CarPanel, survey: &PanelSurvey, place_mm: Option<[f64; 2]>,
         },
     );
     let next = place_mm.map_or_else(String::new, |[x, y]| format!(" Read next at {x:.0} mm across, {y:.0} mm up."));
-    format!("{}, {w:.0} by {h:.0} mm, with {} readings. {film}{next}", panel.panel.name, survey.readings)
+    format!("{}, {w:.0} by {h:.0} mm, with {}. {film}{next}", panel.panel.name, counted(survey.readings, "reading", "readings"))
 }

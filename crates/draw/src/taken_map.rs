@@ -6,7 +6,7 @@ use lastmicron_plan::taken::{PanelTaken, Removed};
 use lastmicron_plan::{Car, CarPanel, Interval, PanelFilm, Worked};
 
 use crate::edges::EDGE_MARGIN_PT;
-use crate::figure::{in_unit, in_unit_bare};
+use crate::figure::{counted, in_unit, in_unit_bare};
 use crate::film_pane::{Shows, contour_numbers, field, lowest, lowest_mark};
 use crate::labels::{Taken, baseline, text_box};
 use crate::legend::{LEGEND_PT, legend, length_bar};
@@ -218,5 +218,5 @@ fn described(panel: &CarPanel, taken: &PanelTaken, scales: &TakenScales) -> Stri
         Some(None) => "Nothing is recorded as removed.".to_owned(),
         Some(Some(over)) => format!("What was removed on the average where it was worked is {}.", between(over.p025, over.p975)),
     };
-    format!("Maps of {}, {w:.0} by {h:.0} mm; {} readings. {removed} {film}", panel.panel.name, taken.readings)
+    format!("Maps of {}, {w:.0} by {h:.0} mm; {}. {removed} {film}", panel.panel.name, counted(taken.readings, "reading", "readings"))
 }

@@ -141,7 +141,7 @@ async function handInNext(job, events) {
             await takeBack(idsOf(kept.slice(at)));
             if (at === 0) throw new Error(told.refused);
             // The parts before are in: the very same must be handed in again, or nothing.
-            throw new NotKnown(`${at} of ${events.length} are recorded. Then: ${told.refused}`);
+            throw new NotKnown(`Recorded: ${at} of ${events.length}. Then: ${told.refused}`);
         }
         at += part.length;
     }
@@ -158,7 +158,7 @@ async function handInUnkept(job, events) {
         const told = await tellFirst(part, until);
         const why = told.stuck ?? told.refused;
         if (why && at === 0) throw new Error(why);
-        if (why) throw new NotKnown(`${at} of ${events.length} are recorded. Then: ${why}`);
+        if (why) throw new NotKnown(`Recorded: ${at} of ${events.length}. Then: ${why}`);
         if (told.away) throw new NotKnown(told.why ?? "The workshop's computer does not answer: it is not known whether this was recorded. Try again, it is recorded once. Is this phone on its network?");
         at += part.length;
     }

@@ -18,6 +18,7 @@ use crate::frame::{OfJob, Page, Part};
 use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
+use crate::wording::counted;
 use judged::{Fate, Row, judged};
 use table::{COLUMNS, Choice, Decimal, Table};
 
@@ -154,7 +155,7 @@ fn shown(id: Id, rows: &[Row]) -> Markup {
     let boxes = asked.len() + held.len();
     html! {
         section.stack {
-            h2 { (rows.len()) " rows: " (counted([good.len(), asked.len(), held.len(), refused.len()])) }
+            h2 { (counted(rows.len(), "row", "rows")) ": " (fates([good.len(), asked.len(), held.len(), refused.len()])) }
             (table_of("why not", &refused))
             @if !good.is_empty() || boxes > 0 {
                 form.stack data-record data-then={ "/jobs/" (id) "/survey" } data-bodies=(json!(bodies)) {
@@ -180,7 +181,7 @@ fn shown(id: Id, rows: &[Row]) -> Markup {
 }
 
 /// How many can be taken, are asked about, are in the record already, and can't be taken.
-fn counted([good, asked, held, refused]: [usize; 4]) -> String {
+fn fates([good, asked, held, refused]: [usize; 4]) -> String {
     let mut parts = vec![format!("{good} can be taken")];
     parts.extend((asked > 0).then(|| format!("{asked} to be looked at")));
     parts.extend((held > 0).then(|| format!("{held} already in the record")));

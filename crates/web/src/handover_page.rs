@@ -29,7 +29,7 @@ use crate::router::blocking;
 use crate::shop::{Folded, Shop};
 use crate::terms_page;
 use crate::through::warned;
-use crate::wording::{counted_chance, minute};
+use crate::wording::{counted, counted_chance, minute};
 
 /// Room of a panel's drawing, points: shown as wide as the screen.
 const PANEL: Room = Room { width_pt: 330.0, height_pt: 420.0 };
@@ -96,8 +96,8 @@ pub(crate) fn for_client(shop: &Shop, id: Id, unit: Unit) -> Result<(String, Mar
     let body = html! {
         section {
             h2 { "How far it is" }
-            p { (at) " " (standing.readings.len()) " readings of the film were taken." }
-            @if !states.is_empty() { p.figure { (done) " of " (states.len()) " sections are done" @if in_hand > 0 { ", " (in_hand) " in hand" } "." } }
+            p { (at) " " (counted(standing.readings.len(), "reading of the film was", "readings of the film were")) " taken." }
+            @if !states.is_empty() { p.figure { (done) " of " (counted(states.len(), "section", "sections")) " done" @if in_hand > 0 { ", " (in_hand) " in hand" } "." } }
         }
         @if let Some(terms) = standing.terms.last() { p { "Agreed: " (terms_page::words(terms, unit)) } }
         (warned(standing, None))
@@ -141,7 +141,8 @@ fn unbegun(planned: &Planned, folded: &Folded) -> Vec<(String, String)> {
         }
         let of: Vec<&Place> = order.places.iter().filter(|place| place.planned == at).collect();
         let waiting = of.iter().filter(|place| place.state == At::Waits).count();
-        (waiting > 0).then(|| (panel.name.clone(), format!("{waiting} of {} sections that the plan works were not begun.", of.len())))
+        let all = counted(of.len(), "section that the plan works", "sections that the plan works");
+        (waiting > 0).then(|| (panel.name.clone(), format!("{waiting} of {all} {} not begun.", if waiting == 1 { "was" } else { "were" })))
     };
     planned.panels.iter().enumerate().filter_map(of_panel).collect()
 }
@@ -295,7 +296,7 @@ fn record(shown: &Shown) -> Markup {
     html! {
         section {
             h2 { "The record" }
-            p { (seq) " events, each with the hash of the one before. The last is" }
+            p { (counted(seq, "event", "events")) ", each with the hash of the one before. The last is" }
             p.hash { @for group in &groups { span { (group) } " " } }
         }
     }

@@ -19,7 +19,7 @@ use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
 use crate::terms_page;
-use crate::wording::capital;
+use crate::wording::{capital, counted};
 
 /// Answers with the page.
 pub(crate) async fn job(State(shop): State<Arc<Shop>>, preferences: Preferences, JobId(id): JobId) -> Result<Html<String>, Failure> {
@@ -135,7 +135,7 @@ fn panels(id: Id, standing: &Standing) -> Markup {
                         li {
                             a.button href=(panel_address(id, "survey", &panel.panel.name)) {
                                 strong { (panel.panel.name) }
-                                span { @if panel.work { (readings(at)) " readings" } @else { "stays as it is" } }
+                                span { @if panel.work { (counted(readings(at), "reading", "readings")) } @else { "stays as it is" } }
                             }
                         }
                     }

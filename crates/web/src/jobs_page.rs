@@ -16,6 +16,7 @@ use crate::keeping::age;
 use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
+use crate::wording::counted;
 
 /// Where a vehicle is, in the order in which one looks.
 const STATES: [(Status, &str, &str); 3] = [
@@ -75,7 +76,7 @@ fn link(id: Id, folded: &Folded) -> Markup {
     html! {
         a.button href={ "/jobs/" (id) } {
             strong { (title(standing)) }
-            span { (standing.panels.len()) " panels, " (standing.readings.len()) " readings" }
+            span { (counted(standing.panels.len(), "panel", "panels")) ", " (counted(standing.readings.len(), "reading", "readings")) }
         }
     }
 }

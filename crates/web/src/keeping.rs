@@ -10,6 +10,7 @@ use maud::{Markup, html};
 use crate::failure::Failure;
 use crate::router::blocking;
 use crate::shop::Shop;
+use crate::wording::{counted, minute};
 
 /// How old the last verified backup may be, hours. Judgement: the app makes one a day, and a night may pass before the machine is on again.
 pub const OLD_BACKUP_H: i64 = 36;
@@ -76,7 +77,7 @@ pub(crate) fn age(backups: &Backups, now: &When) -> Markup {
     let age_h = now.seconds_since(&last.made).div_euclid(3600);
     html! {
         @if age_h < 0 {
-            p.stop { "The last verified backup was made at " (last.made) ", which is still to come by this machine's clock: set the clock." }
+            p.stop { "The last verified backup was made at " (minute(&last.made)) ", which is still to come by this machine's clock: set the clock." }
         } @else if age_h > OLD_BACKUP_H {
             p.stop { "The last verified backup is " (hours(age_h)) " old. While the app runs it makes one a day; lastmicron backup makes one now." }
         } @else {
@@ -93,7 +94,7 @@ fn hours(age_h: i64) -> String {
     match age_h {
         0 => "less than an hour".to_owned(),
         1 => "an hour".to_owned(),
-        2..=OLD_BACKUP_H => format!("{age_h} hours"),
+        2..=OLD_BACKUP_H => counted(age_h, "hour", "hours"),
         _ => format!("{:.1} days", age_h as f64 / 24.0),
     }
 }

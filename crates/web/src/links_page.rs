@@ -19,6 +19,7 @@ use crate::preference::Preferences;
 use crate::reach::Reach;
 use crate::router::blocking;
 use crate::shop::Shop;
+use crate::wording::counted;
 
 /// How long a link is to hold.
 #[derive(Debug, Deserialize)]
@@ -90,7 +91,7 @@ async fn framed(shop: Arc<Shop>, preferences: &Preferences, id: lastmicron_job::
                 legend { "It holds for" }
                 div.choices {
                     @for lasts in LinkDays::ALL {
-                        label.choice { input type="radio" name="days" value=(lasts.days()) checked[lasts == LinkDays::Seven]; span { @if lasts == LinkDays::One { "1 day" } @else { (lasts.days()) " days" } } }
+                        label.choice { input type="radio" name="days" value=(lasts.days()) checked[lasts == LinkDays::Seven]; span { (counted(lasts.days(), "day", "days")) } }
                     }
                 }
             }

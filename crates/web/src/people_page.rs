@@ -20,6 +20,7 @@ use crate::preference::Preferences;
 use crate::reach::Reach;
 use crate::router::blocking;
 use crate::shop::Shop;
+use crate::wording::counted;
 
 /// Somebody new.
 #[derive(Debug, Deserialize)]
@@ -167,12 +168,11 @@ pub(crate) fn listed(links: &[&Link], now_s: i64) -> Markup {
 
 /// How long something is or was, as a person says it.
 fn span_of(seconds: i64) -> String {
-    let (count, word) = match seconds {
-        ..5_400 => (seconds / 60, "minute"),
-        5_400..129_600 => ((seconds + 1800) / 3600, "hour"),
-        _ => ((seconds + 43_200) / 86_400, "day"),
-    };
-    format!("{count} {word}{}", if count == 1 { "" } else { "s" })
+    match seconds {
+        ..5_400 => counted(seconds / 60, "minute", "minutes"),
+        5_400..129_600 => counted((seconds + 1800) / 3600, "hour", "hours"),
+        _ => counted((seconds + 43_200) / 86_400, "day", "days"),
+    }
 }
 
 fn ago(seconds: i64) -> String {

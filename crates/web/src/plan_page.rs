@@ -31,7 +31,7 @@ use crate::router::blocking;
 use crate::shop::{Folded, Shop};
 use crate::start::may_accept;
 use crate::through::{self, warned};
-use crate::wording::{counted_chance, minute};
+use crate::wording::{counted, counted_chance, minute};
 use crate::{job_page, parallel, vehicle_drawn};
 use compared::compared;
 
@@ -172,9 +172,12 @@ fn came(shown: &Shown) -> String {
     let sets = standing.done.iter().filter(|done| since.contains(&done.event)).count();
     let judged = standing.judged.iter().filter(|judged| since.contains(&judged.event)).count();
     format!(
-        "Accepted {} by {}; since then {readings} readings, {sets} times sets done, {judged} looks at test spots.",
+        "Accepted {} by {}; since then {}, sets done {}, {} at test spots.",
         minute(&accepted.when),
-        accepted.who
+        accepted.who,
+        counted(readings, "reading", "readings"),
+        counted(sets, "time", "times"),
+        counted(judged, "look", "looks"),
     )
 }
 

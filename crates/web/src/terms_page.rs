@@ -20,7 +20,7 @@ use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::sheets::{self, Sheet};
 use crate::shop::Shop;
-use crate::wording::minute;
+use crate::wording::{counted, minute};
 
 const RISKS: [Answer<'static>; 5] = [
     Answer { value: "0.005", label: "1 in 200", help: "for what can't be replaced: common practice, no source" },
@@ -87,11 +87,11 @@ pub(crate) fn words(terms: &Terms, unit: Unit) -> String {
     let spend =
         terms.limits.spend.map(|spend| format!(", take at most {} anywhere", in_unit(spend.micrometres(), unit))).unwrap_or_default();
     format!(
-        "Leave at least {} of topcoat everywhere{spend}; at most 1 chance in {:.0} that some place ends below that; take out {:.0} % of the defects in {} hours.",
+        "Leave at least {} of topcoat everywhere{spend}; at most 1 chance in {:.0} that some place ends below that; take out {:.0} % of the defects in {}.",
         in_unit(terms.limits.floor.micrometres(), unit),
         1.0 / terms.limits.risk,
         100.0 * terms.goal.correction,
-        terms.goal.hours,
+        counted(terms.goal.hours, "hour", "hours"),
     )
 }
 

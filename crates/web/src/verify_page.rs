@@ -17,6 +17,7 @@ use crate::papers::ReadBack;
 use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::Shop;
+use crate::wording::{counted, minute};
 
 /// Most bytes of a document that is looked at: as many as its reader takes.
 const MOST_BYTES: usize = 64 * 1024 * 1024;
@@ -48,10 +49,11 @@ pub(crate) async fn verify(State(shop): State<Arc<Shop>>, AtMost(bytes): AtMost<
 }
 
 fn whole(citation: &Citation, entries: &[Entry]) -> String {
-    let last = entries.last().map(|entry| entry.received.to_string()).unwrap_or_default();
+    let last = entries.last().map(|entry| minute(&entry.received)).unwrap_or_default();
     format!(
-        "The record in it is whole: {} events, the last of {last}, and it ends as the pages say: {}.",
-        citation.head.seq, citation.head.hash
+        "The record in it is whole: {}, the last of {last}, and it ends as the pages say: {}.",
+        counted(citation.head.seq, "event", "events"),
+        citation.head.hash
     )
 }
 
@@ -66,7 +68,7 @@ fn here(citation: &Citation, kept: &[Entry]) -> String {
             if since == 0 {
                 "It is the record that is kept here, to its last event.".to_owned()
             } else {
-                format!("It is the record that is kept here; {since} events came since.")
+                format!("It is the record that is kept here; {} since.", counted(since, "event came", "events came"))
             }
         }
         Some(_) => "It is NOT the record that is kept here: one of the two was changed.".to_owned(),

@@ -1,5 +1,6 @@
-//! How pages say what many of them say: a sentence's capital, an instant, a chance.
+//! How pages say what many of them say: a sentence's capital, so many of a thing, an instant, a chance.
 
+pub(crate) use lastmicron_draw::counted;
 use lastmicron_draw::{in_unit, in_unit_bare};
 use lastmicron_job::event::When;
 use lastmicron_plan::Interval;
@@ -18,7 +19,7 @@ pub(crate) fn minute(when: &When) -> String {
 
 /// A time to wait, as a person counts it.
 pub(crate) fn waiting(seconds: &i64) -> String {
-    if *seconds <= 90 { format!("{seconds} seconds") } else { format!("{} minutes", (seconds + 59) / 60) }
+    if *seconds <= 90 { counted(seconds, "second", "seconds") } else { counted((seconds + 59) / 60, "minute", "minutes") }
 }
 
 /// A film's bounds, 9 times in 10. What is believed of it may reach below nothing, where the undercoat is in doubt; no film does.
@@ -43,6 +44,11 @@ pub(crate) fn counted_chance(counted: f64, films: usize) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_time_to_wait_is_counted_as_a_person_does() {
+        assert_eq!([1, 60, 91].map(|s| waiting(&s)), ["1 second", "60 seconds", "2 minutes"]);
+    }
 
     #[test]
     fn a_chance_is_never_rounded_to_certainty() {

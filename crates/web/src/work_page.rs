@@ -26,6 +26,7 @@ use crate::order::{Order, Place, State as At};
 use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
+use crate::wording::counted;
 
 /// Sections listed as next.
 const NEXT: usize = 4;
@@ -156,7 +157,7 @@ fn progress(shown: &Shown) -> Markup {
     let done = count(|place| matches!(place.state, At::Done(_)));
     let halted = count(Place::is_halted);
     html! {
-        p.figure { strong { (done) } " of " (shown.order.places.len()) " sections done" @if halted > 0 { ", " (halted) " stopped or left" } }
+        p.figure { strong { (done) } " of " (counted(shown.order.places.len(), "section", "sections")) " done" @if halted > 0 { ", " (halted) " stopped or left" } }
         @for (place, who) in shown.order.in_hand() { p.quiet { (who) " is on the " (panel_name(shown, place)) ", section " (place.number) "." } }
     }
 }

@@ -9,6 +9,7 @@ use lastmicron_plan::Trial;
 use lastmicron_polish::Step;
 
 use super::said::{counted, times};
+use crate::wording;
 
 /// How sure it must be that a set's removal is told from none. Judgement: two wrong verdicts in a hundred spots.
 const TOLD_APART: f64 = 0.98;
@@ -118,8 +119,9 @@ pub(super) fn in_words(told: Told, process: &str) -> String {
             format!("This gauge can\u{2019}t tell so little a removal here, nor several sets of {process}: trust the count.")
         }
         Told::TooLittle(Some(Several { sets, readings })) => format!(
-            "This gauge can\u{2019}t tell so little a removal here. It tells {} of {process} together, by {readings} readings before them and {readings} after, at one place. Or trust the count.",
-            super::said::sets(sets)
+            "This gauge can\u{2019}t tell so little a removal here. It tells {} of {process} together, by {} before them and as many after, at one place. Or trust the count.",
+            super::said::sets(sets),
+            wording::counted(readings, "reading", "readings")
         ),
     }
 }

@@ -13,7 +13,7 @@ use super::stops::{halted, held, stops, went_through};
 use super::{Shown, read_from};
 use crate::order::{self, Place, State as At};
 use crate::through;
-use crate::wording::film_between;
+use crate::wording::{counted, film_between};
 
 /// Room of the section's drawing, points: shown as wide as the screen.
 const SECTION: Room = Room { width_pt: 240.0, height_pt: 190.0 };
@@ -95,7 +95,7 @@ fn steps(shown: &Shown, id: Id, place: &Place, panel: &PlannedPanel, section: &P
         }
         (away(shown, place, panel, section))
         @if let At::Begun(_) = &place.state {
-            details id="clock" data-since=[place.since.as_ref()] { summary { "Clock" } p.figure id="elapsed" aria-live="off" {} p.quiet { "Planned: " (format!("{:.0}", section.minutes)) " minutes for all its sets." } }
+            details id="clock" data-since=[place.since.as_ref()] { summary { "Clock" } p.figure id="elapsed" aria-live="off" {} p.quiet { "Planned: " (counted(format!("{:.0}", section.minutes), "minute", "minutes")) " for all its sets." } }
         }
     }
 }

@@ -5,6 +5,8 @@ use lastmicron_job::fold::{Done, Standing, Where};
 use lastmicron_polish::heat::{HELD_STILL_S, Material};
 use maud::{Markup, html};
 
+use crate::wording::counted;
+
 /// How far the pads of a section may go, mm: of several the strictest.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Reach {
@@ -32,7 +34,13 @@ pub(super) fn passes(standing: &Standing, process: &str) -> String {
     }
     match at.and_then(|at| standing.equipment.of(at)) {
         Some((machine, pad, used)) => {
-            format!("One set: {} passes at {} mm/s with the {} and the {}.", used.passes, used.arm_speed_mm_s, machine.name, pad.name)
+            format!(
+                "One set: {} at {} mm/s with the {} and the {}.",
+                counted(used.passes, "pass", "passes"),
+                used.arm_speed_mm_s,
+                machine.name,
+                pad.name
+            )
         }
         None => "One set: two passes along and two across, slowly (common practice, no source).".to_owned(),
     }
@@ -84,20 +92,21 @@ fn sets_done(standing: &Standing, process: &str) -> u32 {
 fn pad(pad: Option<&PlannedPad>, done: u32) -> String {
     let Some(pad) = pad else {
         return format!(
-            "{done} sets so far. Clean the pad after each section, change it when it stays clogged (common practice, no source)."
+            "{} so far. Clean the pad after each section, change it when it stays clogged (common practice, no source).",
+            counted(done, "set", "sets")
         );
     };
     let name = pad.pad.as_deref().unwrap_or("the pad");
     let due = |after: Option<u32>, what: &str| {
         after.filter(|after| *after > 0).map(|after| match after - done % after {
             left if left == after && done > 0 => format!("{what} now"),
-            left => format!("{what} after {left} more sets"),
+            left => format!("{what} after {}", counted(left, "more set", "more sets")),
         })
     };
     let parts: Vec<String> =
         [due(pad.clean_after_sets, "clean it"), due(pad.change_after_sets, "change it")].into_iter().flatten().collect();
     let due = if parts.is_empty() { "nothing is due within a set".to_owned() } else { parts.join(", ") };
-    format!("{name}, {done} sets so far: {due}.")
+    format!("{name}, {} so far: {due}.", counted(done, "set", "sets"))
 }
 
 #[cfg(test)]

@@ -108,3 +108,58 @@ fn a_sound_is_not_kept_as_a_photograph() {
     let kept = |kind: &[u8]| app.post("/photographs", [b"RIFF\x10\0\0\0".as_slice(), kind, &[0; 12]].concat(), &[]).status;
     assert_eq!((kept(b"WAVE"), kept(b"WEBP")), (StatusCode::UNPROCESSABLE_ENTITY, StatusCode::OK));
 }
+
+#[test]
+fn one_of_a_thing_is_not_told_as_many() {
+    let app = app();
+    let one_and_more = |page: &str| {
+        let text = page.replace("&#39;", "'");
+        let words = text.split(|c: char| !c.is_alphanumeric() && c != '.' && c != '-').filter(|word| !word.is_empty()).collect::<Vec<_>>();
+        let many = ["panels", "readings", "sections", "sets", "events", "rows", "days", "hours", "minutes", "looks", "times"];
+        words.windows(2).filter(|two| two[0] == "1" && many.contains(&two[1])).map(|two| two.join(" ")).collect::<Vec<_>>()
+    };
+    let path = |end: &str| format!("/jobs/{}{end}", id(0));
+    let seen = |paths: &[String]| {
+        for path in paths {
+            let page = app.get(path);
+            assert_eq!(page.status, StatusCode::OK, "{path}");
+            assert_eq!(one_and_more(&page.text), Vec::<String>::new(), "{path}");
+        }
+    };
+    app.send(&[event(2, json!({ "kind": "vehicle-stated", "title": "Sage roadster" }))]);
+    seen(&[path("/handover")]);
+    let reading =
+        json!({ "kind": "reading-taken", "panel": "bonnet", "x_mm": "1", "y_mm": "1", "value": { "number": "120", "unit": "um" } });
+    app.send(&[
+        event(3, json!({ "kind": "panel-stated", "name": "bonnet", "width_mm": "400", "height_mm": "400" })),
+        event(4, reading),
+        event(6, json!({ "kind": "gauge-stated", "accuracy": { "fixed_um": "1", "percent": "1" }, "repeatability_um": "0.8" })),
+        event(
+            7,
+            json!({ "kind": "process-stated", "name": "finish", "removal_um": { "mean": "0.5", "sd": "0.2" }, "minutes_per_m2": "20" }),
+        ),
+        event(
+            5,
+            json!({ "kind": "terms-agreed", "floor": { "number": "18", "unit": "um" }, "risk": "0.02", "correction": "0.6", "hours": "1" }),
+        ),
+    ]);
+    assert!(app.get("/").text.contains("1 panel, 1 reading<") && app.get(&path("")).text.contains("in 1 hour."));
+    seen(&[
+        "/".to_owned(),
+        path(""),
+        path("/terms"),
+        path("/handover"),
+        path("/survey"),
+        path("/survey/bonnet"),
+        path("/plan"),
+        path("/plan/bonnet"),
+        path("/handover/bonnet"),
+        path("/history"),
+    ]);
+    let csv = app.post(
+        &path("/readings"),
+        "text=panel,x_mm,y_mm,reading,unit%0Abonnet,9,9,121,um",
+        &[("content-type", "application/x-www-form-urlencoded")],
+    );
+    assert!(csv.text.contains("1 row: 1 can be taken"), "{}", csv.text);
+}
