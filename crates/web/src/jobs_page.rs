@@ -9,10 +9,12 @@ use lastmicron_job::event::Id;
 use lastmicron_job::fold::Status;
 use maud::{Markup, html};
 
+use crate::door::Door;
 use crate::failure::Failure;
 use crate::frame::Page;
 use crate::job_page::title;
 use crate::keeping::age;
+use crate::people_page::unclaimed;
 use crate::preference::Preferences;
 use crate::router::blocking;
 use crate::shop::{Folded, Shop};
@@ -27,7 +29,12 @@ const STATES: [(Status, &str, &str); 3] = [
 
 /// Answers with the page.
 pub(crate) async fn jobs(State(shop): State<Arc<Shop>>, preferences: Preferences) -> Result<Html<String>, Failure> {
-    let (jobs, backups, unsigned, now) = blocking(move || Ok((shop.jobs()?, shop.backups(), shop.unsigned(), shop.now()))).await?;
+    let (jobs, backups, unsigned, now, is_claimed) = blocking(move || {
+        // Where nobody is kept, nobody can claim it.
+        let is_claimed = shop.door().map_or(Ok(true), Door::is_claimed)?;
+        Ok((shop.jobs()?, shop.backups(), shop.unsigned(), shop.now(), is_claimed))
+    })
+    .await?;
     let of = |state: Status| jobs.iter().filter(move |(_, folded)| folded.standing.status() == state);
     let body = html! {
         h1 { "Jobs" }
@@ -48,10 +55,16 @@ pub(crate) async fn jobs(State(shop): State<Arc<Shop>>, preferences: Preferences
                 }
             }
         }
-        @if let Some(backups) = backups.filter(|_| !jobs.is_empty()) {
+        @if !is_claimed {
+            section {
+                h2 { "Whose it is" }
+                (unclaimed())
+            }
+        }
+        @if let Some(backups) = backups {
             section {
                 h2 { "Backup" }
-                (age(&backups, &now))
+                (age(&backups, &now, jobs.len()))
             }
         }
         @if let Some(trouble) = unsigned {

@@ -64,13 +64,18 @@ pub(crate) async fn readyz(State(shop): State<Arc<Shop>>) -> Result<&'static str
     Ok("ready\n")
 }
 
-/// How old the last verified backup is, for the first page.
-pub(crate) fn age(backups: &Backups, now: &When) -> Markup {
+/// How old the last verified backup of so many jobs is, for the first page.
+pub(crate) fn age(backups: &Backups, now: &When, jobs: usize) -> Markup {
     let trouble =
         html! { @if let Some(trouble) = &backups.trouble { p.stop { "The last backup that was to be made was not: " (trouble) "." } } };
     let Some(last) = &backups.last else {
         return html! {
-            p.stop { "No backup of these records is known to be whole. While the app runs it makes one a day; lastmicron backup makes one now." }
+            // Where nothing is recorded, nothing is missing.
+            @if jobs == 0 {
+                p.quiet { "No backup is known to be whole yet, and no job is recorded. While the app runs it makes one a day; lastmicron backup makes one now." }
+            } @else {
+                p.stop { "No backup of these records is known to be whole. While the app runs it makes one a day; lastmicron backup makes one now." }
+            }
             (trouble)
         };
     };

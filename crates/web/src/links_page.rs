@@ -14,7 +14,7 @@ use crate::asked::JobId;
 use crate::caller::Owner;
 use crate::failure::Failure;
 use crate::frame::{OfJob, Page, Part};
-use crate::people_page::listed;
+use crate::people_page::{Led, leading, listed};
 use crate::preference::Preferences;
 use crate::reach::Reach;
 use crate::router::blocking;
@@ -76,12 +76,12 @@ pub(crate) async fn make(
 
 async fn framed(shop: Arc<Shop>, preferences: &Preferences, id: lastmicron_job::event::Id, made: Markup) -> Result<Html<String>, Failure> {
     let now_s = shop.now().unix_seconds();
-    let links = blocking(move || {
+    let links: Vec<Led> = blocking(move || {
         shop.folded(id)?;
-        Ok(shop.door().ok_or(Failure::NoPage)?.people.links()?)
+        let all = leading(&shop, shop.door().ok_or(Failure::NoPage)?, now_s)?;
+        Ok(all.into_iter().filter(|led| led.job() == id).collect())
     })
     .await?;
-    let usable: Vec<&Link> = links.iter().filter(|link| link.job == id && link.is_usable(now_s)).collect();
     let body = html! {
         h1 { "A link for the client" }
         (made)
@@ -97,7 +97,7 @@ async fn framed(shop: Arc<Shop>, preferences: &Preferences, id: lastmicron_job::
             }
             button.primary { "Make a link" }
         }
-        @if !usable.is_empty() { section { h2 { "Links that hold" } (listed(&usable, now_s)) } }
+        @if !links.is_empty() { section { h2 { "Links that hold" } (listed(&links, now_s)) } }
     };
     Ok(Page { preferences, title: "A link for the client", job: Some(OfJob { id, part: Part::Overview }), script: None }.with(&body))
 }

@@ -16,6 +16,7 @@ use crate::caller::{Caller, Owner};
 use crate::door::Door;
 use crate::failure::Failure;
 use crate::frame::Page;
+use crate::job_page::title;
 use crate::preference::Preferences;
 use crate::reach::Reach;
 use crate::router::blocking;
@@ -39,19 +40,25 @@ pub(crate) struct Asked {
 struct Known {
     people: Vec<Person>,
     devices: Vec<Device>,
-    links: Vec<Link>,
+    links: Vec<Led>,
+}
+
+/// A link that holds, and what the job is called to which it leads.
+pub(crate) struct Led {
+    link: Link,
+    title: String,
 }
 
 /// Answers with the page.
 pub(crate) async fn page(State(shop): State<Arc<Shop>>, caller: Caller, preferences: Preferences) -> Result<Html<String>, Failure> {
     let Caller::Known(_, own) = caller else {
         shop.door().ok_or(Failure::NoPage)?;
-        return Ok(framed(&preferences, "People", &unclaimed()));
+        return Ok(framed(&preferences, "People", &html! { h1 { "People" } (unclaimed()) }));
     };
     let now_s = shop.now().unix_seconds();
     let known = blocking(move || {
         let door = door(&shop)?;
-        Ok(Known { people: door.people.people()?, devices: door.people.devices()?, links: door.people.links()? })
+        Ok(Known { people: door.people.people()?, devices: door.people.devices()?, links: leading(&shop, door, now_s)? })
     })
     .await?;
     Ok(framed(&preferences, "People", &all(&known, &own, now_s)))
@@ -65,12 +72,12 @@ fn framed(preferences: &Preferences, title: &str, body: &Markup) -> Html<String>
     Page { preferences, title, job: None, script: None }.with(body)
 }
 
-fn unclaimed() -> Markup {
+/// That there is no owner yet, and how one comes to be.
+pub(crate) fn unclaimed() -> Markup {
     html! {
-        h1 { "People" }
         p { "Nobody has claimed this app: whoever is at this machine may do everything, and no other machine reaches it." }
-        p { "The code that the terminal printed when the app was started makes its first owner." }
-        p { a.primary href="/enter" { "I have the code" } }
+        p { "The code that " code { "lastmicron serve" } " printed when it was started makes its first owner, within half an hour. Started anew, it prints another." }
+        p { a.button href="/enter" { "I have the code" } }
     }
 }
 
@@ -141,25 +148,41 @@ fn devices(known: &Known, own: &Device, now_s: i64) -> Markup {
     }
 }
 
-fn links(links: &[Link], now_s: i64) -> Markup {
-    let usable: Vec<&Link> = links.iter().filter(|link| link.is_usable(now_s)).collect();
+/// Every link that holds.
+pub(crate) fn leading(shop: &Shop, door: &Door, now_s: i64) -> Result<Vec<Led>, Failure> {
+    // A job that can't be read keeps nobody from taking back a link to it.
+    let title = |link: &Link| {
+        shop.job(link.job).ok().flatten().map_or_else(|| "A job that can't be read".to_owned(), |job| title(&job.standing).to_owned())
+    };
+    let usable = door.people.links()?.into_iter().filter(|link| link.is_usable(now_s));
+    Ok(usable.map(|link| Led { title: title(&link), link }).collect())
+}
+
+impl Led {
+    /// To which job.
+    pub(crate) const fn job(&self) -> Id {
+        self.link.job
+    }
+}
+
+fn links(links: &[Led], now_s: i64) -> Markup {
     html! {
         section {
             h2 { "Links to jobs" }
-            @if usable.is_empty() { p.quiet { "Nobody looks at a job by a link." } } @else { (listed(&usable, now_s)) }
+            @if links.is_empty() { p.quiet { "Nobody looks at a job by a link." } } @else { (listed(links, now_s)) }
         }
     }
 }
 
 /// Links that hold, each with a way to take it back.
-pub(crate) fn listed(links: &[&Link], now_s: i64) -> Markup {
+pub(crate) fn listed(links: &[Led], now_s: i64) -> Markup {
     html! {
         ul.readings {
-            @for link in links {
+            @for Led { link, title } in links {
                 li {
-                    a href={ "/jobs/" (link.job) } { "The job" }
+                    a href={ "/jobs/" (link.job) } { (title) }
                     span { "made " (ago(now_s - link.since_s)) ", ends in " (span_of(link.ends_s - now_s)) }
-                    form method="post" action={ "/people/links/" (link.id) "/withdraw" } { button { "Take it back" } }
+                    form method="post" action={ "/people/links/" (link.id) "/withdraw" } { button aria-label={ "Take it back: the link to " (title) } { "Take it back" } }
                 }
             }
         }

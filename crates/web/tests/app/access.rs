@@ -15,7 +15,7 @@ use serde_json::{Value, json};
 use tempfile::TempDir;
 use tower::ServiceExt as _;
 
-use crate::{attributes, event, id, plan, vehicle};
+use crate::{app, attributes, event, id, plan, vehicle};
 
 const FORM: (&str, &str) = ("content-type", "application/x-www-form-urlencoded");
 const OWNERS_PIN: &str = "402817";
@@ -934,5 +934,34 @@ fn what_goes_wrong_is_told_to_whoever_is_signed_in_with_a_way_back_to_where_they
     workshop.post("/lock/now", &owner, "");
     for cookie in ["", &owner] {
         assert!(!workshop.ask(Method::GET, "/look/photographs/x", &[("cookie", cookie)], "").text.contains("M."));
+    }
+}
+
+#[test]
+fn the_first_page_says_that_nobody_has_claimed_it_until_somebody_has() {
+    let workshop = workshop();
+    let page = workshop.get("/", "").text;
+    assert!(
+        page.contains("Nobody has claimed this app")
+            && page.contains("<code>lastmicron serve</code> printed")
+            && page.contains("href=\"/enter\""),
+        "{page}"
+    );
+    let owner = workshop.claimed();
+    assert!(!workshop.get("/", &owner).text.contains("claimed"));
+    // Where nobody is kept, nobody can claim it.
+    assert!(!app().get("/").text.contains("claimed"));
+}
+
+#[test]
+fn links_are_listed_by_what_their_job_is_called() {
+    let workshop = workshop();
+    let owner = workshop.claimed();
+    workshop.send(&owner, "", &[said_by("M.", 2, json!({ "kind": "vehicle-stated", "title": "Sage roadster" }))]);
+    workshop.looking(&owner, 1);
+    for path in ["/people".to_owned(), format!("/jobs/{}/links", id(0))] {
+        let page = workshop.get(&path, &owner).text;
+        assert!(page.contains(&format!("<a href=\"/jobs/{}\">Sage roadster</a>", id(0))), "{path}: {page}");
+        assert!(page.contains("ends in 24 hours"), "{page}");
     }
 }

@@ -93,10 +93,9 @@ fn the_first_page_says_how_old_the_last_verified_backup_is() {
         let backups = Backups { last, trouble: trouble.map(str::to_owned) };
         let shop = Shop::new(store, || NOON.parse().unwrap()).with_backups(move || backups.clone());
         let app = App { router: router(shop), folder };
-        // Where nothing is recorded, nothing is missing.
-        assert!(!app.get("/").text.contains("backup"));
+        let before = app.get("/").text;
         app.send(&[vehicle(2, "Sage roadster")]);
-        app.get("/").text
+        [before, app.get("/").text]
     };
     for (last, words) in [
         (None, "<p class=\"stop\">No backup of these records is known to be whole."),
@@ -104,12 +103,16 @@ fn the_first_page_says_how_old_the_last_verified_backup_is() {
         (Some("2024-04-30T01:00:00+02:00"), "<p class=\"stop\">The last verified backup is 1.5 days old."),
         (Some("2024-04-29T23:30:00Z"), "<p class=\"quiet\">The last verified backup is 36 hours old"),
         (Some("2024-04-26T12:00:00Z"), "<p class=\"stop\">The last verified backup is 5.0 days old."),
-        (Some("2024-05-02T12:00:00Z"), "which is still to come by this machine"),
+        (Some("2024-05-02T12:00:30.123456789Z"), "was made at 2024-05-02 12:00, which is still to come by this machine"),
     ] {
-        let page = said(last, None);
+        let [before, page] = said(last, None);
         assert!(page.contains(words), "{last:?}: {page}");
+        // Where nothing is recorded, nothing is missing, and the age is told all the same.
+        let words = if last.is_some() { words } else { "<p class=\"quiet\">No backup is known to be whole yet, and no job is recorded." };
+        assert!(before.contains(words), "{last:?}: {before}");
     }
-    let page = said(Some("2024-05-01T11:30:00Z"), Some("the disk is full"));
-    assert!(page.contains("The last backup that was to be made was not: the disk is full."), "{page}");
+    for page in said(Some("2024-05-01T11:30:00Z"), Some("the disk is full")) {
+        assert!(page.contains("The last backup that was to be made was not: the disk is full."), "{page}");
+    }
     assert!(!app().get("/").text.contains("backup"));
 }
