@@ -5,11 +5,10 @@ use std::sync::Arc;
 use axum::extract::{Path, State};
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::response::{Html, IntoResponse, Response};
-use lastmicron_access::Deed;
 use lastmicron_draw::{Room, TakenScales, in_unit, in_unit_bare, taken_map};
 use lastmicron_folder::planned::{Planned, PlannedPanel};
 use lastmicron_job::event::Id;
-use lastmicron_job::fold::{Standing, Status};
+use lastmicron_job::fold::{Deed, Standing, Status, Where};
 use lastmicron_plan::Car;
 use lastmicron_plan::taken::{Likely, PanelTaken, Taken, thin_places};
 use lastmicron_record::Head;
@@ -54,6 +53,15 @@ struct Shown {
     has_papers: bool,
 }
 
+impl Shown {
+    /// Whether anything was worked on a panel, by what is recorded. Test spots are no such work, and to leave something alone is none.
+    fn is_begun(&self) -> bool {
+        let standing = &self.folded.standing;
+        let is_work = |deed: &Deed| !matches!(deed, Deed::LeftAlone(..) | Deed::WentOn(..));
+        standing.work.iter().any(|work| is_work(&work.deed)) || standing.done.iter().any(|done| matches!(done.place, Where::Sections(_)))
+    }
+}
+
 /// Answers with the page.
 pub(crate) async fn handover(State(shop): State<Arc<Shop>>, preferences: Preferences, JobId(id): JobId) -> Result<Html<String>, Failure> {
     let unit = preferences.unit;
@@ -73,7 +81,7 @@ pub(crate) async fn handover(State(shop): State<Arc<Shop>>, preferences: Prefere
             (record(&shown))
         }
         (document(id, &shown))
-        (go_home(standing, id, preferences.offers(Deed::Agree)))
+        (go_home(standing, id, preferences.offers(lastmicron_access::Deed::Agree)))
     };
     Ok(Page { preferences: &preferences, title: "Hand over", job: Some(OfJob { id, part: Part::HandOver }), script: None }.with(&body))
 }
@@ -105,8 +113,8 @@ pub(crate) fn for_client(shop: &Shop, id: Id, unit: Unit) -> Result<(String, Mar
         (not_done(&shown))
         @if let Some((car, taken)) = &shown.estimated {
             section {
-                h2 { "Panels, before and after" }
-                ul { @for panel in &taken.panels { li { strong { (car.panels.get(panel.panel).map_or("", |of| of.panel.name.as_str())) } ": " (told(car, panel, unit)) } } }
+                h2 { (of_panels(&shown)) }
+                ul { @for panel in &taken.panels { li { strong { (car.panels.get(panel.panel).map_or("", |of| of.panel.name.as_str())) } ": " (told(&shown, car, panel, unit)) } } }
             }
         }
         (photographs("/look", standing))
@@ -180,21 +188,44 @@ fn in_short(shown: &Shown, unit: Unit) -> Markup {
     }
 }
 
-/// What was stopped, left alone or never begun. Where it was gone through is told above all else of the page.
+/// What was stopped, left alone or never begun. Where it was gone through is told above all else of the page. Before the work nothing is undone but what is left alone.
 fn not_done(shown: &Shown) -> Markup {
-    let lines = lastmicron_job::not_done(&shown.folded.standing, &shown.unbegun);
+    let standing = &shown.folded.standing;
+    if !shown.is_begun() {
+        return before_work(standing);
+    }
+    let lines = lastmicron_job::not_done(standing, &shown.unbegun);
     html! { section { h2 { "What was not done, and why" } @if lines.is_empty() { p.quiet { "Nothing was stopped or left alone." } } @else { ul { @for (panel, said) in &lines { li { (panel) ": " (said) } } } } } }
+}
+
+fn before_work(standing: &Standing) -> Markup {
+    let is_left = |at: usize| standing.work.iter().any(|work| matches!(work.deed, Deed::LeftAlone(panel, ..) if panel == at));
+    let left: Vec<&str> = (0..).zip(&standing.panels).filter(|(at, _)| is_left(*at)).map(|(_, panel)| panel.panel.name.as_str()).collect();
+    let lines = lastmicron_job::not_done(standing, &[]);
+    let has_tried = standing.done.iter().any(|done| matches!(done.place, Where::Spot(_)));
+    html! {
+        section {
+            h2 { "The work" }
+            p { @if standing.status() == Status::GoneHome { "Nothing was worked on it" } @else { "Work has not begun" } @if has_tried { ": only test spots were tried." } @else { "." } }
+            @if !left.is_empty() { ul { @for (panel, said) in lines.iter().filter(|(panel, _)| left.contains(&panel.as_str())) { li { (panel) ": " (said) } } } }
+        }
+    }
+}
+
+/// The heading of what is known of each panel.
+fn of_panels(shown: &Shown) -> &'static str {
+    if shown.is_begun() { "Panels, before and after" } else { "Panels, as they are known" }
 }
 
 fn panels(shown: &Shown, id: Id, unit: Unit) -> Markup {
     let Some((car, taken)) = &shown.estimated else { return html! {} };
     html! {
         section {
-            h2 { "Panels, before and after" }
+            h2 { (of_panels(shown)) }
             ul.jobs {
                 @for panel in &taken.panels {
                     @let name = car.panels.get(panel.panel).map_or("", |of| of.panel.name.as_str());
-                    li { a.button.wide href=(panel_address(id, "handover", name)) { strong { (name) } span { (told(car, panel, unit)) } } }
+                    li { a.button.wide href=(panel_address(id, "handover", name)) { strong { (name) } span { (told(shown, car, panel, unit)) } } }
                 }
             }
         }
@@ -214,9 +245,9 @@ pub(crate) async fn panel(
     let at = panel_named(&shown.folded.standing, &name)?;
     let panel = taken.panels.iter().find(|panel| panel.panel == at).ok_or(Failure::NoPanel)?;
     let body = html! {
-        h1 { (name) ", before and after" }
+        h1 { (name) @if shown.is_begun() { ", before and after" } }
         (warned(&shown.folded.standing, Some(at)))
-        p.figure { (told(car, panel, unit)) "." }
+        p.figure { (told(&shown, car, panel, unit)) "." }
         div.map { (PreEscaped(taken_map(car, panel, &TakenScales::of(taken, unit), PANEL).svg())) }
         p { a.button href={ "/jobs/" (id) "/handover" } { "To the whole vehicle" } }
     };
@@ -224,7 +255,7 @@ pub(crate) async fn panel(
 }
 
 /// A panel in a sentence.
-fn told(car: &Car, panel: &PanelTaken, unit: Unit) -> String {
+fn told(shown: &Shown, car: &Car, panel: &PanelTaken, unit: Unit) -> String {
     let is_through = is_gone_through(car, panel.panel);
     let left = panel.film.as_ref().map_or_else(
         || if is_through { "film not known, but that it was gone through".to_owned() } else { "film not known".to_owned() },
@@ -235,6 +266,7 @@ fn told(car: &Car, panel: &PanelTaken, unit: Unit) -> String {
             format!("{} taken where it was worked, give or take {}", in_unit(over.mean, unit), in_unit_bare(over.sd, unit))
         }
         _ if panel.worked_m2 > 0.0 => "worked; what was taken is not known".to_owned(),
+        _ if !shown.is_begun() => return left,
         _ => "not worked".to_owned(),
     };
     format!("{left}; {removed}")

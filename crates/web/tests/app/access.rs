@@ -965,3 +965,51 @@ fn links_are_listed_by_what_their_job_is_called() {
         assert!(page.contains("ends in 24 hours"), "{page}");
     }
 }
+
+#[test]
+fn before_the_work_no_panel_is_told_of_as_not_done() {
+    let workshop = workshop();
+    let owner = workshop.claimed();
+    let send = |n: u64, body: Value| assert_eq!(workshop.send(&owner, "", &[said_by("M.", n, body)]).status, StatusCode::OK);
+    send(2, json!({ "kind": "vehicle-stated", "title": "Sage roadster", "substrate": "steel" }));
+    send(3, json!({ "kind": "panel-stated", "name": "roof", "width_mm": "900", "height_mm": "900" }));
+    let viewer = workshop.looking(&owner, 7);
+    let pages = || [workshop.get("/look", &viewer).text, workshop.get(&format!("/jobs/{}/handover", id(0)), &owner).text];
+    let undone = ["Never reached", "not done", "not worked", "not begun.", "before and after"];
+    let before = |when: &str| {
+        for page in pages() {
+            assert!(page.contains("Work has not begun."), "{when}: {page}");
+            let told = page.replace("Work has not begun.", "");
+            undone.iter().for_each(|words| assert!(!told.contains(words), "{when}: {words}: {page}"));
+        }
+    };
+    before("arrived");
+    (4..).zip(plan::equipped()).for_each(|(n, body)| send(n, body));
+    before("read and agreed");
+    let page = workshop.get(&format!("/jobs/{}/plan", id(0)), &owner).text;
+    let kept = workshop.ask(Method::POST, &attributes(&page, "data-kept")[0], &[("cookie", &owner)], "");
+    let mut accepted: Value = serde_json::from_str(&kept.text).unwrap();
+    accepted["kind"] = json!("plan-accepted");
+    send(90, accepted);
+    before("planned");
+    // To leave something alone is not to work: only that is told.
+    send(91, json!({ "kind": "left-alone", "panel": "roof", "why": "thin" }));
+    before("left alone");
+    assert!(pages().iter().all(|page| page.contains("roof: Left alone: thin")));
+    send(
+        92,
+        json!({ "kind": "spot-marked", "spot": "1", "panel": "bonnet", "x_mm": "600", "y_mm": "500", "width_mm": "150", "height_mm": "150" }),
+    );
+    send(93, json!({ "kind": "set-done", "process": "one-step", "spot": "1" }));
+    assert!(pages().iter().all(|page| page.contains("Work has not begun: only test spots were tried.")));
+    let work = workshop.get(workshop.get(&format!("/jobs/{}/work", id(0)), &owner).header("location"), &owner).text;
+    let form = work.split("data-event=\"work-started\"").nth(1).unwrap().split("</form>").next().unwrap();
+    let said = |name: &str| {
+        form.split(&format!("name=\"section.{name}\"")).nth(1).unwrap().split("value=\"").nth(1).unwrap().split('"').next().unwrap()
+    };
+    let section = json!({ "panel": said("panel"), "x_mm": said("x_mm"), "y_mm": said("y_mm"), "width_mm": said("width_mm"), "height_mm": said("height_mm") });
+    send(94, json!({ "kind": "work-started", "section": section }));
+    for page in pages() {
+        assert!(!page.contains("Work has not begun") && page.contains("sections that the plan works were not begun."), "{page}");
+    }
+}
