@@ -9,7 +9,7 @@ use lastmicron_access::{Device, Grant, Holding, Kept, KeptCode, Link, Person, Ro
 use lastmicron_job::event::{Digest, Id};
 use rusqlite::{Connection, ErrorCode, OpenFlags, OptionalExtension, Row, TransactionBehavior, params};
 
-use super::Sqlite;
+use super::{Sqlite, schema};
 use crate::error::StoreError;
 use crate::people::{People, SignIn, SignedIn};
 
@@ -80,10 +80,8 @@ impl Tables {
 }
 
 fn connected(path: &Path) -> Result<Connection, StoreError> {
-    let connection = Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX)?;
+    let connection = schema::open_beside(path, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
     connection.pragma_update(None, "synchronous", "FULL")?;
-    connection.pragma_update(None, "cell_size_check", true)?;
-    connection.pragma_update(None, "trusted_schema", false)?;
     connection.busy_timeout(PATIENCE)?;
     Ok(connection)
 }

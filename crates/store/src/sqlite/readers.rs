@@ -8,7 +8,7 @@ use rusqlite::Connection;
 use super::schema::Tables;
 use crate::error::StoreError;
 
-/// Connections kept open while nobody uses them. Judgement: some people look at once; each holds 2 MB of pages at most.
+/// Connections kept open while nobody uses them. Judgement: some people look at once; what each holds is small, see [`super::schema`].
 const KEPT_OPEN: usize = 4;
 
 /// As many connections as are asked for at once.

@@ -16,6 +16,10 @@ const APPLICATION_ID: i64 = 0x6c6d_6963;
 /// Bytes to which the log is cut when it begins anew. Judgement: four times what it has when nobody reads for long; while a backup is made it grows beyond.
 const MOST_LEFT_OF_LOG: i64 = 16 * 1024 * 1024;
 
+/// Pages that a connection holds beside the one that writes records, KiB. Judgement: the system holds the file's pages as well, and one for all; with SQLite's 2,000 each, what the app
+/// holds grew for hours, since the connections beyond the first are seldom used and fill slowly.
+const PAGES_HELD_KIB: i64 = 256;
+
 /// `arrival` is the order in which events came into the whole store. `entry` is append-only; `head` has the end of each job's record, so that
 /// entries lost at its end, or a whole record lost, show.
 const FIRST: &str = "
@@ -217,9 +221,13 @@ fn write_ahead(connection: &Connection) -> Result<(), StoreError> {
     }
     connection.pragma_update_and_check(None, "journal_size_limit", MOST_LEFT_OF_LOG, |row| row.get::<_, i64>(0))?;
     connection.pragma_update(None, "synchronous", "FULL")?;
+    mistrust(connection)
+}
+
+/// A database that somebody else may have made or changed is believed in nothing.
+fn mistrust(connection: &Connection) -> Result<(), StoreError> {
     connection.pragma_update(None, "cell_size_check", true)?;
-    connection.pragma_update(None, "trusted_schema", false)?;
-    Ok(())
+    Ok(connection.pragma_update(None, "trusted_schema", false)?)
 }
 
 /// Writes what stands in the log into the database, and syncs it. A process that was ended, or whose sync failed, may have left events in the log that were never synced: whoever
@@ -230,9 +238,14 @@ fn settle(connection: &Connection, path: &Path) -> Result<(), StoreError> {
 }
 
 fn open_to_read(path: &Path) -> Result<Connection, StoreError> {
-    let connection = Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX)?;
-    connection.pragma_update(None, "cell_size_check", true)?;
-    connection.pragma_update(None, "trusted_schema", false)?;
+    open_beside(path, OpenFlags::SQLITE_OPEN_READ_ONLY)
+}
+
+/// A connection beside the one that writes records.
+pub(super) fn open_beside(path: &Path, way: OpenFlags) -> Result<Connection, StoreError> {
+    let connection = Connection::open_with_flags(path, way | OpenFlags::SQLITE_OPEN_NO_MUTEX)?;
+    mistrust(&connection)?;
+    connection.pragma_update(None, "cache_size", -PAGES_HELD_KIB)?;
     Ok(connection)
 }
 
