@@ -117,9 +117,9 @@ impl Sqlite {
         let kept = Kept::open(folder.join(KEPT))?;
         let is_damaged = Arc::new(AtomicBool::new(false));
         sync_folder(folder).map_err(|error| StoreError::io(folder, &error))?;
-        // One stays open, so that there is a log to read by where the writer has to open the database anew and the disk has no room for one.
+        // They stay open, so that there is a log to read by where the writer has to open the database anew and the disk has no room for one.
         let readers = Readers::of(path.clone(), tables);
-        readers.with(|_| Ok(()))?;
+        readers.open()?;
         let people = people::Tables::open(&path)?;
         let again = path;
         let writer = Writer::start(connection, move || tables.open(&again), Arc::clone(&is_damaged))

@@ -27,8 +27,11 @@ function make(base) {
     base.createObjectStore("counts");
 }
 
-// How long another page may hold the database, ms: one that the browser put away while it made the database stands still and never lets go of it.
+// How long another page may hold the database, ms.
 const PATIENCE = 8000;
+// How often pages that hold it are called meanwhile, ms. One that the browser put away before it was given the database stands still and would never let go of it: a browser throws away
+// a page that was put away and is called.
+const CALLED_EVERY = 400;
 
 // What is asked for before there is a database.
 let asking = null;
@@ -37,14 +40,17 @@ function open() {
     opened ??= new Promise((done, fail) => {
         const asked = indexedDB.open("lastmicron", VERSION);
         asking = asked;
-        let isLate = false;
-        const late = setTimeout(() => { isLate = true; fail(new Error("another page holds the device's database of this app: close it")); }, PATIENCE);
+        let isGivenUp = false;
+        const calling = setInterval(() => { others?.postMessage("waiting"); }, CALLED_EVERY);
+        const giveUp = (why) => { isGivenUp = true; clearInterval(calling); fail(why); };
+        const late = setTimeout(() => giveUp(new Error("another page holds the device's database of this app: close it")), PATIENCE);
         asked.onupgradeneeded = () => make(asked.result);
-        asked.onerror = () => fail(asked.error);
-        asked.onblocked = () => fail(new Error("another page holds an older database of this app: close it"));
+        asked.onerror = () => giveUp(asked.error);
+        asked.onblocked = () => giveUp(new Error("another page holds an older database of this app: close it"));
         asked.onsuccess = () => {
             clearTimeout(late);
-            if (isLate) { asked.result.close(); return; }
+            clearInterval(calling);
+            if (isGivenUp) { asked.result.close(); return; }
             asked.result.onclose = () => { opened = null; };
             asked.result.onversionchange = () => { asked.result.close(); opened = null; };
             done(asked.result);
@@ -101,10 +107,11 @@ async function change(work) {
     return result;
 }
 
+others?.addEventListener("message", ({ data }) => { if (data === "changed") hearing.forEach((heard) => heard()); });
+
 // Calls whenever something was put in or has left, here or on another page.
 export function onChange(heard) {
     hearing.push(heard);
-    others?.addEventListener("message", heard);
 }
 
 const waits = (one) => one.state !== "aside";

@@ -1,7 +1,8 @@
 //! Connections that read.
 
+use std::collections::VecDeque;
 use std::path::PathBuf;
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 
 use rusqlite::Connection;
 
@@ -16,25 +17,42 @@ const KEPT_OPEN: usize = 4;
 pub(super) struct Readers {
     path: PathBuf,
     tables: Tables,
-    idle: Mutex<Vec<Connection>>,
+    /// Used in turn: what each holds is there soon after the start, and grows no more.
+    idle: Mutex<VecDeque<Connection>>,
 }
 
 impl Readers {
     pub(super) const fn of(path: PathBuf, tables: Tables) -> Self {
-        Self { path, tables, idle: Mutex::new(Vec::new()) }
+        Self { path, tables, idle: Mutex::new(VecDeque::new()) }
     }
 
     /// Reads at one moment: whatever is written meanwhile, all of it is of the same state.
     pub(super) fn with<T>(&self, read: impl FnOnce(&Connection) -> Result<T, StoreError>) -> Result<T, StoreError> {
-        let idle = self.idle.lock().unwrap_or_else(PoisonError::into_inner).pop();
+        let idle = self.idle().pop_front();
         let mut connection = idle.map_or_else(|| self.tables.open_to_read(&self.path), Ok)?;
         let transaction = connection.transaction()?;
         let found = read(&transaction);
         drop(transaction);
-        let mut idle = self.idle.lock().unwrap_or_else(PoisonError::into_inner);
-        if idle.len() < KEPT_OPEN {
-            idle.push(connection);
-        }
+        self.put_back(connection);
         found
+    }
+
+    /// Opens as many as are kept open.
+    pub(super) fn open(&self) -> Result<(), StoreError> {
+        for _ in self.idle().len()..KEPT_OPEN {
+            self.put_back(self.tables.open_to_read(&self.path)?);
+        }
+        Ok(())
+    }
+
+    fn put_back(&self, connection: Connection) {
+        let mut idle = self.idle();
+        if idle.len() < KEPT_OPEN {
+            idle.push_back(connection);
+        }
+    }
+
+    fn idle(&self) -> MutexGuard<'_, VecDeque<Connection>> {
+        self.idle.lock().unwrap_or_else(PoisonError::into_inner)
     }
 }

@@ -22,6 +22,7 @@ use lastmicron_store::{Sqlite, Store};
 use lastmicron_web::{Doors, Shop, router, serve};
 use serde_json::{Value, json};
 use tempfile::TempDir;
+use thirtyfour::WindowHandle;
 use thirtyfour::common::command::{Command as Wire, ExtensionCommand};
 use thirtyfour::prelude::*;
 use tokio::runtime::{Builder, Runtime};
@@ -373,12 +374,27 @@ impl Device {
         self.waits_long_for("document.getElementById('outbox').hidden", patience).await;
     }
 
-    /// Opens a tab of its own, with nothing in it, and closes the one there was.
-    pub(crate) async fn takes_another_tab(&self) {
+    /// Opens a tab with nothing in it, and goes there. Gives the one there was.
+    pub(crate) async fn opens_another_tab(&self) -> WindowHandle {
+        let left = self.driver.window().await.unwrap();
         let tab = self.driver.new_tab().await.unwrap();
-        self.driver.close_window().await.unwrap();
         self.driver.switch_to_window(tab).await.unwrap();
         self.is_wide(360).await;
+        left
+    }
+
+    /// Closes a tab that was left.
+    pub(crate) async fn closes(&self, left: WindowHandle) {
+        let here = self.driver.window().await.unwrap();
+        self.driver.switch_to_window(left).await.unwrap();
+        self.driver.close_window().await.unwrap();
+        self.driver.switch_to_window(here).await.unwrap();
+    }
+
+    /// Opens a tab of its own, with nothing in it, and closes the one there was.
+    pub(crate) async fn takes_another_tab(&self) {
+        let left = self.opens_another_tab().await;
+        self.closes(left).await;
     }
 
     /// Waits until the app is kept on the device, with the pages of the job that is looked at: each of them is computed for it.

@@ -412,6 +412,39 @@ fn a_panel_stated_anew_on_two_phones_that_were_away_is_told_and_settled_by_a_per
 }
 
 #[test]
+fn a_page_that_was_left_before_the_database_was_there_keeps_nobody_from_it() {
+    in_bay(async |bay: &Bay| {
+        bay.record(car::arrived());
+        let device = bay.device().await;
+        device.open("/device").await;
+        device.waits_for("navigator.serviceWorker.controller").await;
+        // The browser takes its time to make what is asked for: another tab does.
+        let takes_its_time = "const done = arguments[arguments.length - 1];
+            dispatchEvent(new Event('pagehide'));
+            indexedDB.deleteDatabase('lastmicron').onsuccess = () => {
+                const asked = indexedDB.open('lastmicron', 1);
+                asked.onupgradeneeded = () => {
+                    const made = asked.result.createObjectStore('rows');
+                    const again = () => { made.get(1).onsuccess = again; };
+                    again();
+                    done();
+                };
+            };";
+        device.runs_to_its_end(takes_its_time).await;
+        let slow = device.opens_another_tab().await;
+        // Whoever taps at once is on the next page, and the browser has put away one that asked.
+        device.open_as("M.", "bright", &job("/panels")).await;
+        device.presses("bonnet").await;
+        device.closes(slow).await;
+        bay.stops();
+        device.fills("How much the eye cares", "0.5").await;
+        device.presses("Record the panel").await;
+        device.shows("1 saved, 0 sent").await;
+        device.leaves().await;
+    });
+}
+
+#[test]
 fn a_later_version_takes_over_when_nothing_waits_and_not_before() {
     in_bay(async |bay: &Bay| {
         bay.record(car::tried_on());
