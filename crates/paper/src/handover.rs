@@ -60,6 +60,8 @@ pub struct HandoverDocument {
     pub changes: Vec<Fact>,
     /// The panels, in the order of the job.
     pub panels: Vec<PanelHandover>,
+    /// Whether anything was worked.
+    pub is_begun: bool,
     /// What was not done, and why.
     pub not_done: Vec<Fact>,
     /// Where the topcoat was gone through.
@@ -135,6 +137,7 @@ pub fn handover_document(
         agreed: agreed::holds(standing, unit),
         changes: agreed::changes(standing, unit),
         panels: (0..standing.panels.len()).map(sheet).collect(),
+        is_begun: standing.is_begun(),
         not_done: done::not_done(standing, unbegun),
         gone_through: done::gone_through(standing),
         spots: done::spots(standing),

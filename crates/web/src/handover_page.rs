@@ -8,7 +8,7 @@ use axum::response::{Html, IntoResponse, Response};
 use lastmicron_draw::{Room, TakenScales, in_unit, in_unit_bare, taken_map};
 use lastmicron_folder::planned::{Planned, PlannedPanel};
 use lastmicron_job::event::Id;
-use lastmicron_job::fold::{Deed, Standing, Status, Where};
+use lastmicron_job::fold::{Standing, Status, Where};
 use lastmicron_plan::Car;
 use lastmicron_plan::taken::{Likely, PanelTaken, Taken, thin_places};
 use lastmicron_record::Head;
@@ -51,15 +51,6 @@ struct Shown {
     estimated: Option<(Car, Arc<Taken>)>,
     unbegun: Vec<(String, String)>,
     has_papers: bool,
-}
-
-impl Shown {
-    /// Whether anything was worked on a panel, by what is recorded. Test spots are no such work, and to leave something alone is none.
-    fn is_begun(&self) -> bool {
-        let standing = &self.folded.standing;
-        let is_work = |deed: &Deed| !matches!(deed, Deed::LeftAlone(..) | Deed::WentOn(..));
-        standing.work.iter().any(|work| is_work(&work.deed)) || standing.done.iter().any(|done| matches!(done.place, Where::Sections(_)))
-    }
 }
 
 /// Answers with the page.
@@ -188,33 +179,35 @@ fn in_short(shown: &Shown, unit: Unit) -> Markup {
     }
 }
 
-/// What was stopped, left alone or never begun. Where it was gone through is told above all else of the page. Before the work nothing is undone but what is left alone.
+/// What was stopped, left alone or never begun. Where it was gone through is told above all else of the page.
 fn not_done(shown: &Shown) -> Markup {
     let standing = &shown.folded.standing;
-    if !shown.is_begun() {
+    if !shown.folded.standing.is_begun() {
         return before_work(standing);
     }
     let lines = lastmicron_job::not_done(standing, &shown.unbegun);
-    html! { section { h2 { "What was not done, and why" } @if lines.is_empty() { p.quiet { "Nothing was stopped or left alone." } } @else { ul { @for (panel, said) in &lines { li { (panel) ": " (said) } } } } } }
+    html! { section { h2 { "What was not done, and why" } @if lines.is_empty() { p.quiet { "Nothing was stopped or left alone." } } @else { (listed(&lines)) } } }
+}
+
+fn listed(lines: &[(String, String)]) -> Markup {
+    html! { ul { @for (panel, said) in lines { li { (panel) ": " (said) } } } }
 }
 
 fn before_work(standing: &Standing) -> Markup {
-    let is_left = |at: usize| standing.work.iter().any(|work| matches!(work.deed, Deed::LeftAlone(panel, ..) if panel == at));
-    let left: Vec<&str> = (0..).zip(&standing.panels).filter(|(at, _)| is_left(*at)).map(|(_, panel)| panel.panel.name.as_str()).collect();
     let lines = lastmicron_job::not_done(standing, &[]);
     let has_tried = standing.done.iter().any(|done| matches!(done.place, Where::Spot(_)));
     html! {
         section {
             h2 { "The work" }
             p { @if standing.status() == Status::GoneHome { "Nothing was worked on it" } @else { "Work has not begun" } @if has_tried { ": only test spots were tried." } @else { "." } }
-            @if !left.is_empty() { ul { @for (panel, said) in lines.iter().filter(|(panel, _)| left.contains(&panel.as_str())) { li { (panel) ": " (said) } } } }
+            @if !lines.is_empty() { (listed(&lines)) }
         }
     }
 }
 
 /// The heading of what is known of each panel.
 fn of_panels(shown: &Shown) -> &'static str {
-    if shown.is_begun() { "Panels, before and after" } else { "Panels, as they are known" }
+    if shown.folded.standing.is_begun() { "Panels, before and after" } else { "Panels, as they are known" }
 }
 
 fn panels(shown: &Shown, id: Id, unit: Unit) -> Markup {
@@ -245,7 +238,7 @@ pub(crate) async fn panel(
     let at = panel_named(&shown.folded.standing, &name)?;
     let panel = taken.panels.iter().find(|panel| panel.panel == at).ok_or(Failure::NoPanel)?;
     let body = html! {
-        h1 { (name) @if shown.is_begun() { ", before and after" } }
+        h1 { (name) @if shown.folded.standing.is_begun() { ", before and after" } }
         (warned(&shown.folded.standing, Some(at)))
         p.figure { (told(&shown, car, panel, unit)) "." }
         div.map { (PreEscaped(taken_map(car, panel, &TakenScales::of(taken, unit), PANEL).svg())) }
@@ -266,7 +259,7 @@ fn told(shown: &Shown, car: &Car, panel: &PanelTaken, unit: Unit) -> String {
             format!("{} taken where it was worked, give or take {}", in_unit(over.mean, unit), in_unit_bare(over.sd, unit))
         }
         _ if panel.worked_m2 > 0.0 => "worked; what was taken is not known".to_owned(),
-        _ if !shown.is_begun() => return left,
+        _ if !shown.folded.standing.is_begun() => return left,
         _ => "not worked".to_owned(),
     };
     format!("{left}; {removed}")

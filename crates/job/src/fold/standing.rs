@@ -8,8 +8,8 @@ use lastmicron_polish::{EdgeGain, Equipment, Process, Scatter, Step};
 use super::done::{Patch, done_at};
 use super::vehicle::UNSTATED;
 use super::{
-    Accepted, Attached, Done, Jotted, Judged, Lacking, Parallel, Rectangle, Session, Spot, Stated, Status, Stood, Struck, Taken, Terms,
-    Unusable, Vehicle, Where, Work,
+    Accepted, Attached, Deed, Done, Jotted, Judged, Lacking, Parallel, Rectangle, Session, Spot, Stated, Status, Stood, Struck, Taken,
+    Terms, Unusable, Vehicle, Where, Work,
 };
 use crate::Job;
 use crate::event::Thing;
@@ -106,6 +106,13 @@ impl Standing {
     #[must_use]
     pub fn status(&self) -> Status {
         self.status.last().map_or(Status::Arrived, |stood| stood.status)
+    }
+
+    /// Whether anything was worked. Test spots are no such work, and to leave something alone or to go on in spite of something is none.
+    #[must_use]
+    pub fn is_begun(&self) -> bool {
+        let is_work = |deed: &Deed| !matches!(deed, Deed::LeftAlone(..) | Deed::WentOn(..));
+        self.work.iter().any(|work| is_work(&work.deed)) || self.done.iter().any(|done| matches!(done.place, Where::Sections(_)))
     }
 
     /// The session that a person reads in: of those still open the last that they began themselves, or else the last of anybody; none where every gauge is

@@ -39,8 +39,9 @@ impl Readers {
 
     /// Opens as many as are kept open.
     pub(super) fn open(&self) -> Result<(), StoreError> {
-        for _ in self.idle().len()..KEPT_OPEN {
-            self.put_back(self.tables.open_to_read(&self.path)?);
+        let mut idle = self.idle();
+        while idle.len() < KEPT_OPEN {
+            idle.push_back(self.tables.open_to_read(&self.path)?);
         }
         Ok(())
     }
