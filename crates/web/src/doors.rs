@@ -33,8 +33,17 @@ const NO_MORE_LINES: Duration = Duration::from_secs(1);
 /// First byte of TLS: RFC 8446, section 5.1.
 const HANDSHAKE: u8 = 22;
 
-/// Most of a request that is read before it is sent on to TLS.
-const SENT_ON_BYTES: usize = 4096;
+/// Most bytes of the head of a request that is sent on to TLS. Judgement: as many as servers take of one; a browser sends a tenth.
+const HEAD_BYTES: usize = 32 * 1024;
+
+/// What ends the head of a request: RFC 9112, section 2.1.
+const HEAD_ENDS: &[u8] = b"\r\n\r\n";
+
+/// Most bytes that are read after the answer, so that it arrives: what is sent with a form. A line that is closed with something unread on it takes the answer with it.
+const LEFT_BYTES: usize = 1024 * 1024;
+
+/// How long the rest is waited for once the answer is sent. Judgement: whoever has it closes the line at once.
+const LEFT_WITHIN: Duration = Duration::from_secs(2);
 
 /// Where the app answers.
 #[derive(Debug)]
@@ -164,14 +173,47 @@ async fn agreed(line: TcpStream, agree: &TlsAcceptor) -> Option<Line> {
 /// Somebody typed the address without https: they are sent to where it is.
 async fn sent_on(mut line: TcpStream) -> io::Result<()> {
     let address = line.local_addr()?;
-    // A line that is closed with something unread on it takes the answer with it.
-    let read = line.read(&mut [0; SENT_ON_BYTES]).await?;
-    if read > 0 {
+    if head_ended(&mut line).await? {
         let answer =
             format!("HTTP/1.1 307 Temporary Redirect\r\nlocation: https://{address}/\r\ncontent-length: 0\r\nconnection: close\r\n\r\n");
         line.write_all(answer.as_bytes()).await?;
     }
-    line.shutdown().await
+    line.shutdown().await?;
+    // How it ends is nobody's any more.
+    let _ = timeout(LEFT_WITHIN, drained(&mut line)).await;
+    Ok(())
+}
+
+/// Reads a request to the end of its head, wherever in what was sent together that stands; whether there is one.
+async fn head_ended(line: &mut TcpStream) -> io::Result<bool> {
+    let mut head: Vec<u8> = Vec::new();
+    let mut part = [0; 1024];
+    while head.len() < HEAD_BYTES {
+        let read = line.read(&mut part).await?;
+        if read == 0 {
+            return Ok(false);
+        }
+        // The end may be sent in parts, too.
+        let from = head.len().saturating_sub(HEAD_ENDS.len() - 1);
+        head.extend(part.iter().take(read));
+        if head.get(from..).is_some_and(|new| new.windows(HEAD_ENDS.len()).any(|four| four == HEAD_ENDS)) {
+            return Ok(true);
+        }
+    }
+    Ok(false)
+}
+
+/// Reads what is left on a line, up to a limit.
+async fn drained(line: &mut TcpStream) -> io::Result<()> {
+    let mut part = [0; 4096];
+    let mut left = LEFT_BYTES;
+    while left > 0 {
+        match line.read(&mut part).await? {
+            0 => break,
+            read => left = left.saturating_sub(read),
+        }
+    }
+    Ok(())
 }
 
 impl Listener for Callers {

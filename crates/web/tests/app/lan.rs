@@ -1,10 +1,11 @@
 //! The app on the local network: by TLS, in the open, and the page that tells phones what to trust.
 
+use std::io::{self, Read as _, Write as _};
 use std::net::{SocketAddr, TcpListener, TcpStream};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU8, Ordering};
 use std::thread;
-use std::time::SystemTime;
+use std::time::{Duration, SystemTime};
 
 use axum::body::Body;
 use axum::extract::ConnectInfo;
@@ -125,7 +126,7 @@ fn served() -> Served {
 }
 
 /// What a server answers until it ends, head and body.
-fn until_end(line: &mut (impl std::io::Read + std::io::Write), request: &str) -> (String, Vec<u8>) {
+fn until_end(line: &mut (impl io::Read + io::Write), request: &str) -> (String, Vec<u8>) {
     line.write_all(request.as_bytes()).unwrap();
     let mut answer = Vec::new();
     line.read_to_end(&mut answer).unwrap();
@@ -198,6 +199,36 @@ fn whoever_types_the_address_without_tls_is_sent_on() {
     let served = served();
     let (head, _) = Served::in_the_open(served.app, "/jobs");
     assert!(head.starts_with("HTTP/1.1 307") && head.contains(&format!("location: https://{}/\r\n", served.app)), "{head}");
+}
+
+#[test]
+fn a_request_without_tls_is_answered_once_its_head_is_there_however_it_comes() {
+    let served = served();
+    let is_sent_on = |head: &str| head.starts_with("HTTP/1.1 307") && head.contains(&format!("location: https://{}/\r\n", served.app));
+    // In segments, the last of them in the middle of what ends it.
+    for (first, rest) in [("GET / HTTP/1.1\r\nhost: ", "bay.local\r\n\r\n"), ("GET / HTTP/1.1\r\nhost: bay.local\r\n\r", "\n")] {
+        let mut line = TcpStream::connect(served.app).unwrap();
+        line.set_nodelay(true).unwrap();
+        line.write_all(first.as_bytes()).unwrap();
+        line.set_read_timeout(Some(Duration::from_millis(200))).unwrap();
+        assert!(line.read(&mut [0]).is_err(), "answered before it was asked whole: {first:?}");
+        line.set_read_timeout(None).unwrap();
+        let (head, _) = until_end(&mut line, rest);
+        assert!(is_sent_on(&head), "{first:?}: {head}");
+    }
+    // With what is sent by a form, of which nothing is looked at.
+    for bytes in [10, 200_000] {
+        let form = "x".repeat(bytes);
+        let request = format!("POST /device HTTP/1.1\r\nhost: bay.local\r\ncontent-length: {bytes}\r\n\r\n{form}");
+        let (head, _) = until_end(&mut TcpStream::connect(served.app).unwrap(), &request);
+        assert!(is_sent_on(&head), "{bytes}: {head}");
+    }
+    // A head without an end is no request.
+    let mut line = TcpStream::connect(served.app).unwrap();
+    line.write_all("GET / HTTP/1.1\r\n".repeat(4000).as_bytes()).unwrap();
+    let mut answer = Vec::new();
+    line.read_to_end(&mut answer).unwrap();
+    assert_eq!(String::from_utf8(answer).unwrap(), "");
 }
 
 #[test]
