@@ -11,6 +11,7 @@ use serde_json::json;
 
 use crate::came_from::{CameFrom, Known};
 use crate::frame::Page;
+use crate::keeping::told_in_browser;
 use crate::preference::Preferences;
 use crate::wording::{capital, waiting};
 
@@ -43,9 +44,9 @@ pub(crate) enum Failure {
     Throttled { wait_s: i64 },
     #[error(transparent)]
     Plan(#[from] PlanError),
-    #[error(transparent)]
+    #[error("{}", told_in_browser(.0))]
     Store(#[from] StoreError),
-    #[error("nothing would be taken now: {0}")]
+    #[error("nothing would be taken now: {}", told_in_browser(.0))]
     NotReady(StoreError),
     #[error("something went wrong inside: what was acknowledged before is kept. Try again")]
     Inside,
@@ -63,9 +64,10 @@ impl Failure {
             Self::TooLarge { .. } => StatusCode::PAYLOAD_TOO_LARGE,
             Self::NotEvents(_) | Self::NoSense(_) | Self::Plan(_) => StatusCode::UNPROCESSABLE_ENTITY,
             Self::Store(StoreError::Full | StoreError::Low { .. }) => StatusCode::INSUFFICIENT_STORAGE,
-            Self::NotReady(_) | Self::Store(StoreError::Damaged(_) | StoreError::Disk(_) | StoreError::OnlyRead | StoreError::Closed) => {
-                StatusCode::SERVICE_UNAVAILABLE
-            }
+            Self::NotReady(_)
+            | Self::Store(
+                StoreError::Damaged(_) | StoreError::Disk(_) | StoreError::Io { .. } | StoreError::OnlyRead | StoreError::Closed,
+            ) => StatusCode::SERVICE_UNAVAILABLE,
             Self::Store(_) | Self::Inside => StatusCode::INTERNAL_SERVER_ERROR,
         }
     }
@@ -105,5 +107,29 @@ pub(crate) async fn as_problem(mut response: Response) -> Response {
 impl IntoResponse for Failure {
     fn into_response(self) -> Response {
         (self.status(), Extension(self)).into_response()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_disk_that_fails_is_no_mistake_of_the_program_and_says_nothing_of_the_machine() {
+        let path = std::path::PathBuf::from("/srv/bay/records/kept/ab");
+        let failing = [
+            StoreError::Io { path: path.clone(), what: "Input/output error (os error 5)".to_owned() },
+            StoreError::Disk("unable to open database file: /srv/bay/records/record.sqlite".to_owned()),
+            StoreError::Damaged(format!("{} has other bytes than it had", path.display())),
+        ];
+        for error in failing {
+            for failure in [Failure::Store(error.clone()), Failure::NotReady(error.clone())] {
+                assert_eq!(failure.status(), StatusCode::SERVICE_UNAVAILABLE, "{failure}");
+                assert!(!failure.to_string().contains("/srv") && failure.to_string().contains("lastmicron doctor"), "{failure}");
+            }
+        }
+        for error in [StoreError::NotARecord(path.clone()), StoreError::InUse(path.clone()), StoreError::NoRecord(path)] {
+            assert!(!Failure::Store(error).to_string().contains("/srv"));
+        }
     }
 }

@@ -20,8 +20,51 @@ pub const OLD_BACKUP_H: i64 = 36;
 pub struct Backups {
     /// The last that was looked at and found whole.
     pub last: Option<LastBackup>,
-    /// Why the last one that was to be made was not.
+    /// Why the last one that was to be made was not, as a browser is told ([`told_in_browser`]).
     pub trouble: Option<String>,
+}
+
+/// What is said of a disk that fails.
+const DISK: &str = "the disk fails or refuses: nothing was acknowledged, and what was there can be read. Try again; where that goes on, see to the disk: lastmicron doctor, on the machine that keeps the records, says more";
+
+/// What a browser is told of why the store could not do something: all but what the system says of it, and where on the machine its files lie.
+#[must_use]
+pub fn told_in_browser(error: &StoreError) -> String {
+    match error {
+        StoreError::Io { .. } | StoreError::Disk(_) => DISK.to_owned(),
+        StoreError::Damaged(_) => {
+            "what is on the disk is not what was written: nothing more is taken. lastmicron doctor, on the machine that keeps the records, says what. Restore the last backup that was verified"
+                .to_owned()
+        }
+        StoreError::Exists(_)
+        | StoreError::NotEmpty(_)
+        | StoreError::Unfinished(_)
+        | StoreError::IsABackup(_)
+        | StoreError::NoRecord(_)
+        | StoreError::NotABackup { .. }
+        | StoreError::WrongKey(_)
+        | StoreError::KeyInUse(_)
+        | StoreError::KeyNote { .. }
+        | StoreError::DamagedBackup { .. }
+        | StoreError::NotARecord(_)
+        | StoreError::InUse(_) => {
+            "something is not as it should be where records or backups are kept: lastmicron doctor, on the machine that keeps them, says what"
+                .to_owned()
+        }
+        StoreError::Full
+        | StoreError::Low { .. }
+        | StoreError::OnlyRead
+        | StoreError::NotAKey
+        | StoreError::OtherKey(_)
+        | StoreError::Encrypting(_)
+        | StoreError::NewerBackup { .. }
+        | StoreError::Older { .. }
+        | StoreError::Newer { .. }
+        | StoreError::NotHeld(_)
+        | StoreError::TooLarge { .. }
+        | StoreError::Closed
+        | StoreError::Database(_) => error.to_string(),
+    }
 }
 
 /// What stands on every page while something is not well.
@@ -47,7 +90,7 @@ impl Banner {
                 "Nothing is recorded: what is on the disk is not what was written. What is here can be read, and may be wrong. On the machine that the app runs on, lastmicron doctor says more, and lastmicron restore brings back the last backup."
                     .to_owned(),
             ),
-            Err(other) => Some(format!("Nothing is recorded: {other}.")),
+            Err(other) => Some(format!("Nothing is recorded: {}.", told_in_browser(other))),
         }
         .map(Self)
     }

@@ -67,7 +67,7 @@ mod worker;
 mod workshop_page;
 
 pub use doors::{Doors, Lan, Spoken};
-pub use keeping::{Backups, OLD_BACKUP_H};
+pub use keeping::{Backups, OLD_BACKUP_H, told_in_browser};
 pub use papers::{HandedOver, Papers, ReadBack};
 pub use phones_page::{TRUSTED_ON, Trust};
 pub use reach::{Arrived, Reach, Way};
