@@ -2,8 +2,9 @@
 
 use crate::fold::{Deed, Rectangle, Standing};
 
-/// By name of the panel, what was stopped, left alone, begun and not ended, or never reached, each in a sentence; then what an accepted plan says of panels
-/// that nobody began (`unbegun`, each with its panel's name). What was stopped and done later was done. Before the work nothing is undone but what is left alone.
+/// By name of the panel, what was stopped, left alone, begun and not ended, or never reached, each in a sentence; then what is to be said of an accepted plan
+/// (`unbegun`, each with its panel's name: once the work has begun, what nobody began). What was stopped and done later was done. Before the work nothing is
+/// undone but what is left alone.
 #[must_use]
 pub fn not_done(standing: &Standing, unbegun: &[(String, String)]) -> Vec<(String, String)> {
     let is_begun = standing.is_begun();
@@ -13,7 +14,7 @@ pub fn not_done(standing: &Standing, unbegun: &[(String, String)]) -> Vec<(Strin
         let is_told = !is_begun || unbegun.iter().any(|(planned, _)| planned == name);
         of_panel(standing, panel, is_told).into_iter().map(|said| (name.clone(), said))
     });
-    happened.chain(unbegun.iter().filter(|_| is_begun).cloned()).collect()
+    happened.chain(unbegun.iter().cloned()).collect()
 }
 
 fn of_panel(standing: &Standing, panel: usize, is_told: bool) -> Vec<String> {

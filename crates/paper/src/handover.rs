@@ -109,7 +109,7 @@ pub struct HandoverDocument {
 }
 
 /// Puts a job as it stands, its film and its record into words, film figures in `unit`. Without an estimate it says that there is none.
-/// `unbegun` says what the accepted plan works that nobody began: a panel's name and a sentence, in the order to be printed.
+/// `unbegun` says what is to be told of the accepted plan, as what it works that nobody began: a panel's name and a sentence, in the order to be printed.
 ///
 /// # Errors
 /// [`PaperError::Data`] when the record's line fits no code, which no line does.

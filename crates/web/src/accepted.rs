@@ -2,6 +2,7 @@
 
 use lastmicron_folder::planned::Planned;
 use lastmicron_job::fold::Standing;
+use lastmicron_store::StoreError;
 
 use crate::failure::Failure;
 use crate::shop::Shop;
@@ -27,7 +28,12 @@ impl Accepted {
     /// When the store can't answer.
     pub(crate) fn of(shop: &Shop, standing: &Standing) -> Result<Self, Failure> {
         let Some(last) = standing.plans.last() else { return Ok(Self::None) };
-        let kept = shop.kept(last.said.plan)?.and_then(|bytes| Planned::read(&bytes).ok());
+        let kept = match shop.kept(last.said.plan) {
+            Ok(kept) => kept.and_then(|bytes| Planned::read(&bytes).ok()),
+            // Of what has other bytes than it had every page says so; what is known of the job is shown all the same.
+            Err(StoreError::Damaged(_)) => None,
+            Err(error) => return Err(error.into()),
+        };
         Ok(kept.map_or(Self::Damaged, |planned| Self::Plan(Box::new(planned))))
     }
 

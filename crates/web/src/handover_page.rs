@@ -124,9 +124,11 @@ fn shown(shop: &Shop, id: Id, folded: Folded) -> Result<Shown, Failure> {
         Err(_) => None,
     };
     let unbegun = match Accepted::of(shop, &folded.standing)? {
-        Accepted::Plan(planned) => unbegun(&planned, &folded),
+        // Before the work nothing of it is undone.
+        Accepted::Plan(planned) if folded.standing.is_begun() => unbegun(&planned, &folded),
+        // That the plan is lost is to be known before anything is worked, too.
         Accepted::Damaged => vec![("the plan".to_owned(), DAMAGED.to_owned())],
-        Accepted::None => Vec::new(),
+        Accepted::Plan(_) | Accepted::None => Vec::new(),
     };
     Ok(Shown { folded, estimated, unbegun, has_papers: shop.papers().is_some() })
 }
@@ -182,10 +184,10 @@ fn in_short(shown: &Shown, unit: Unit) -> Markup {
 /// What was stopped, left alone or never begun. Where it was gone through is told above all else of the page.
 fn not_done(shown: &Shown) -> Markup {
     let standing = &shown.folded.standing;
-    if !shown.folded.standing.is_begun() {
-        return before_work(standing);
-    }
     let lines = lastmicron_job::not_done(standing, &shown.unbegun);
+    if !standing.is_begun() {
+        return before_work(standing, &lines);
+    }
     html! { section { h2 { "What was not done, and why" } @if lines.is_empty() { p.quiet { "Nothing was stopped or left alone." } } @else { (listed(&lines)) } } }
 }
 
@@ -193,14 +195,13 @@ fn listed(lines: &[(String, String)]) -> Markup {
     html! { ul { @for (panel, said) in lines { li { (panel) ": " (said) } } } }
 }
 
-fn before_work(standing: &Standing) -> Markup {
-    let lines = lastmicron_job::not_done(standing, &[]);
+fn before_work(standing: &Standing, lines: &[(String, String)]) -> Markup {
     let has_tried = standing.done.iter().any(|done| matches!(done.place, Where::Spot(_)));
     html! {
         section {
             h2 { "The work" }
             p { @if standing.status() == Status::GoneHome { "Nothing was worked on it" } @else { "Work has not begun" } @if has_tried { ": only test spots were tried." } @else { "." } }
-            @if !lines.is_empty() { (listed(&lines)) }
+            @if !lines.is_empty() { (listed(lines)) }
         }
     }
 }

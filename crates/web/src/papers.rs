@@ -13,7 +13,7 @@ pub struct HandedOver<'a> {
     pub standing: &'a Standing,
     /// The vehicle, and what was taken of it; none where nothing can be estimated.
     pub taken: Option<(&'a Car, &'a Taken)>,
-    /// What the accepted plan works that nobody began: a panel's name and a sentence.
+    /// What is to be said of the accepted plan, each with a panel's name: what it works that nobody began, once the work has begun; and that it is lost.
     pub unbegun: &'a [(String, String)],
     /// Its record.
     pub entries: &'a [Entry],

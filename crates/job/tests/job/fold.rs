@@ -341,6 +341,9 @@ fn of_a_panel_that_nobody_began_the_plan_says_why_and_nothing_else_does() {
     assert_eq!(not_done(&standing, &[]), [never]);
     let planned = [("boot lid".to_owned(), "2 of 2 sections that the plan works were not begun.".to_owned())];
     assert_eq!(not_done(&standing, &planned), planned);
+    // Before the work, too, what is said of the plan is told: that it is lost.
+    let lost = [("the plan".to_owned(), "It is lost.".to_owned())];
+    assert_eq!(not_done(&sound([]), &lost), lost);
 }
 
 #[test]

@@ -1013,3 +1013,32 @@ fn before_the_work_no_panel_is_told_of_as_not_done() {
         assert!(!page.contains("Work has not begun") && page.contains("sections that the plan works were not begun."), "{page}");
     }
 }
+#[test]
+fn that_an_accepted_plan_is_lost_is_told_before_the_work_too() {
+    let workshop = workshop();
+    let owner = workshop.claimed();
+    let send = |n: u64, body: Value| assert_eq!(workshop.send(&owner, "", &[said_by("M.", n, body)]).status, StatusCode::OK);
+    (2..).zip(plan::equipped()).for_each(|(n, body)| send(n, body));
+    let viewer = workshop.looking(&owner, 7);
+    let page = workshop.get(&format!("/jobs/{}/plan", id(0)), &owner).text;
+    let kept = workshop.ask(Method::POST, &attributes(&page, "data-kept")[0], &[("cookie", &owner)], "");
+    let mut accepted: Value = serde_json::from_str(&kept.text).unwrap();
+    let digest = accepted["plan"].as_str().unwrap().to_owned();
+    accepted["kind"] = json!("plan-accepted");
+    send(90, accepted);
+    let pages = || [workshop.get("/look", &viewer).text, workshop.get(&format!("/jobs/{}/handover", id(0)), &owner).text];
+    let lost = "what was kept of it is gone or damaged";
+    assert!(pages().iter().all(|page| page.contains("Work has not begun.") && !page.contains(lost)));
+    let shelves = std::fs::read_dir(workshop.folder.path().join("kept")).unwrap().flatten();
+    let file = shelves.map(|shelf| shelf.path().join(&digest)).find(|file| file.is_file()).unwrap();
+    let is_told = || {
+        for page in pages() {
+            assert!(page.contains("Work has not begun.") && page.contains(&format!("the plan: A plan was accepted, but {lost}")), "{page}");
+        }
+    };
+    std::fs::remove_file(&file).unwrap();
+    is_told();
+    std::fs::write(file, "{}").unwrap();
+    is_told();
+}
+
