@@ -531,13 +531,14 @@ fn kinds() -> Vec<(Value, bool)> {
     helpers.into_iter().map(|kind| (kind, false)).chain(owners.into_iter().map(|kind| (kind, true))).collect()
 }
 
-/// What pages offer to whoever has this cookie, from the first page on along every link: "open" with an address, "send to" with one, "record" with a kind of event, "strike out" with an event.
+/// What pages offer to whoever has this cookie, from the first page on along every link: "go to" with the address of each page that was looked at, "open" with an address, "send to" with one, "record" with a kind of event, "strike out" with an event.
 fn offered(workshop: &Workshop, cookie: &str) -> BTreeSet<String> {
     let (mut offered, mut to_open, mut opened) = (BTreeSet::new(), vec!["/".to_owned()], BTreeSet::new());
     while let Some(path) = to_open.pop() {
         if !opened.insert(path.clone()) {
             continue;
         }
+        offered.insert(format!("go to {path}"));
         let mut page = workshop.get(&path, cookie);
         if page.status == StatusCode::SEE_OTHER {
             page = workshop.get(page.header("location"), cookie);
@@ -546,9 +547,10 @@ fn offered(workshop: &Workshop, cookie: &str) -> BTreeSet<String> {
         let local = |name: &str| attributes(&page.text, name).into_iter().filter(|to| to.starts_with('/') && !to.starts_with("/assets/"));
         for address in local("href") {
             offered.insert(format!("open {address}"));
-            // Dials, bodies and places lead to the same page again; sections of the work are pages of their own.
+            // Bodies and places lead to the same page again; sections of the work are pages of their own, and so are plans of dials that are turned, once.
             let page = address.split('?').next().unwrap();
-            to_open.push(if page.ends_with("/work") { address } else { page.to_owned() });
+            let is_turned = page.ends_with("/plan") && !path.contains('?');
+            to_open.push(if page.ends_with("/work") || is_turned { address } else { page.to_owned() });
         }
         offered.extend(["action", "data-kept", "data-bring"].iter().flat_map(|name| local(name)).map(|to| format!("send to {to}")));
         let bodies = attributes(&page.text, "data-body").into_iter().map(|body| serde_json::from_str::<Value>(&body).unwrap());
@@ -611,6 +613,9 @@ fn a_helper_is_offered_nothing_that_is_refused_to_them() {
     }
     for what in ["record panel-stated", "record vehicle-stated", "record gone-through"] {
         assert!(to_helper.contains(what), "{what}");
+    }
+    for turned in ["correction", "risk", "hours"] {
+        assert!(to_helper.iter().any(|what| what.starts_with(&format!("go to /jobs/{job}/plan?{turned}="))), "{turned}");
     }
 }
 
