@@ -14,7 +14,7 @@ use crate::asked::JobId;
 use crate::caller::Owner;
 use crate::failure::Failure;
 use crate::frame::{OfJob, Page, Part};
-use crate::people_page::{Led, leading, listed};
+use crate::people_page::{Led, led, listed, usable};
 use crate::preference::Preferences;
 use crate::reach::Reach;
 use crate::router::blocking;
@@ -78,8 +78,9 @@ async fn framed(shop: Arc<Shop>, preferences: &Preferences, id: lastmicron_job::
     let now_s = shop.now().unix_seconds();
     let links: Vec<Led> = blocking(move || {
         shop.folded(id)?;
-        let all = leading(&shop, shop.door().ok_or(Failure::NoPage)?, now_s)?;
-        Ok(all.into_iter().filter(|led| led.job() == id).collect())
+        let mut links = usable(shop.door().ok_or(Failure::NoPage)?, now_s)?;
+        links.retain(|link| link.job == id);
+        Ok(led(&shop, links))
     })
     .await?;
     let body = html! {

@@ -1,5 +1,6 @@
 //! People, their devices, and the links that were given: what an owner sees to.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use axum::extract::{Path, State};
@@ -58,7 +59,8 @@ pub(crate) async fn page(State(shop): State<Arc<Shop>>, caller: Caller, preferen
     let now_s = shop.now().unix_seconds();
     let known = blocking(move || {
         let door = door(&shop)?;
-        Ok(Known { people: door.people.people()?, devices: door.people.devices()?, links: leading(&shop, door, now_s)? })
+        let links = usable(door, now_s)?;
+        Ok(Known { people: door.people.people()?, devices: door.people.devices()?, links: led(&shop, links) })
     })
     .await?;
     Ok(framed(&preferences, "People", &all(&known, &own, now_s)))
@@ -149,20 +151,18 @@ fn devices(known: &Known, own: &Device, now_s: i64) -> Markup {
 }
 
 /// Every link that holds.
-pub(crate) fn leading(shop: &Shop, door: &Door, now_s: i64) -> Result<Vec<Led>, Failure> {
-    // A job that can't be read keeps nobody from taking back a link to it.
-    let title = |link: &Link| {
-        shop.job(link.job).ok().flatten().map_or_else(|| "A job that can't be read".to_owned(), |job| title(&job.standing).to_owned())
-    };
-    let usable = door.people.links()?.into_iter().filter(|link| link.is_usable(now_s));
-    Ok(usable.map(|link| Led { title: title(&link), link }).collect())
+pub(crate) fn usable(door: &Door, now_s: i64) -> Result<Vec<Link>, Failure> {
+    Ok(door.people.links()?.into_iter().filter(|link| link.is_usable(now_s)).collect())
 }
 
-impl Led {
-    /// To which job.
-    pub(crate) const fn job(&self) -> Id {
-        self.link.job
-    }
+/// Links with what their jobs are called. Of each job the whole record may have to be read for that: of no other, and once.
+pub(crate) fn led(shop: &Shop, links: Vec<Link>) -> Vec<Led> {
+    // A job that can't be read keeps nobody from taking back a link to it.
+    let title_of =
+        |job: Id| shop.job(job).ok().flatten().map_or_else(|| "A job that can't be read".to_owned(), |job| title(&job.standing).to_owned());
+    let mut titles = BTreeMap::new();
+    let led = |link: Link| Led { title: titles.entry(link.job).or_insert_with_key(|job| title_of(*job)).clone(), link };
+    links.into_iter().map(led).collect()
 }
 
 fn links(links: &[Led], now_s: i64) -> Markup {
