@@ -307,6 +307,9 @@ document.addEventListener("drop", (dropped) => {
     readInto(document.getElementById(input.dataset.into), dropped.dataTransfer.files[0]);
 });
 
+// What is shown once, like a code or a link, is gone from a page that was left: whoever goes back to it finds nothing.
+addEventListener("pagehide", () => { document.querySelectorAll("[data-once]").forEach((shown) => shown.replaceChildren()); });
+
 // A panel in the vehicle's picture leads to its page; the list below it does the same for keys.
 document.addEventListener("click", (click) => {
     const panel = click.target.closest(".vehicle [data-panel]");

@@ -7,6 +7,10 @@ use lastmicron_job::event::Id;
 use crate::preference::is_here;
 use crate::reach::Way;
 
+/// The page of people, and what begins the addresses of what is done there: a code that one of them showed is not to be come back to.
+const PEOPLE: &str = "/people";
+const PEOPLE_WITHIN: &str = "/people/";
+
 /// Where a request came from.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct CameFrom {
@@ -27,6 +31,7 @@ impl CameFrom {
         let is_itself = |page: &str| !is_handed_in && uri.path_and_query().is_some_and(|asked| asked.as_str() == page);
         let page = text(&HOST).zip(text(&REFERER)).and_then(|(host, from)| from.strip_prefix(&way.origin(host)));
         let job = uri.path().strip_prefix("/jobs/").and_then(|rest| rest.split_once('/')).and_then(|(job, _)| job.parse().ok());
+        let page = page.map(|page| if page.starts_with(PEOPLE_WITHIN) { PEOPLE } else { page });
         Self { page: page.filter(|page| is_here(page) && !is_itself(page)).map(str::to_owned), job, is_handed_in }
     }
 
@@ -83,6 +88,15 @@ mod tests {
         ] {
             assert_eq!(way(elsewhere), home, "{elsewhere}");
         }
+    }
+
+    #[test]
+    fn where_a_code_was_shown_is_nowhere_to_go_back_to() {
+        let shown = "https://bay.example:8443/people/018f3b2a/code";
+        for (method, path) in [("GET", "/nowhere"), ("POST", "/device"), ("POST", "/people/018f3b2a/code")] {
+            assert_eq!(from(method, path, shown).ways_back(Known::Perhaps)[0].0, "/people", "{path}");
+        }
+        assert_eq!(from("POST", "/people", shown).left(), Some("/people"));
     }
 
     #[test]

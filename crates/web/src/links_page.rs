@@ -66,7 +66,7 @@ pub(crate) async fn make(
     let made = html! {
         section.next {
             h2 { "The link" }
-            p.link id="link" { (link) }
+            div data-once { p.link id="link" { (link) } }
             p { "It is not shown again. Whoever has it looks at this job until it ends." }
             @if origin.is_none() { p.caution { "The app answers only on this machine: nobody elsewhere can open this yet." } }
         }

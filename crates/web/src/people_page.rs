@@ -257,9 +257,11 @@ fn made(door: &Door, person: Id, new_secret: bool, now_s: i64) -> Result<Code, F
 
 fn shown(preferences: &Preferences, person: &Person, code: &Code, reach: &Reach, headers: &HeaderMap) -> Html<String> {
     let host = headers.get(HOST).and_then(|host| host.to_str().ok()).unwrap_or_default();
+    // Its own address is none to come back to: there is no code to be seen any more.
+    let preferences = &Preferences { path: "/people".to_owned(), ..preferences.clone() };
     let body = html! {
         h1 { "A code for " (person.name) }
-        p.shown-code { (code.text()) }
+        div data-once { p.shown-code { (code.text()) } }
         p { "It makes one device known, once, within half an hour. It is not shown again." }
         @match reach.origin_elsewhere(host, preferences.way) {
             Some(origin) => { p { "On that device: open " strong { (origin) "/enter" } " and type it there." } }
@@ -268,6 +270,11 @@ fn shown(preferences: &Preferences, person: &Person, code: &Code, reach: &Reach,
         p { a.primary href="/people" { "To the people" } }
     };
     framed(preferences, "A code", &body)
+}
+
+/// Where a code was shown there is none any more: whoever goes there again is led to the people.
+pub(crate) async fn no_code(_: Owner) -> Response {
+    back_to("/people")
 }
 
 /// Removes somebody, and makes unknown what only they use.

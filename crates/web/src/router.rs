@@ -68,7 +68,7 @@ pub fn router_for(shop: Arc<Shop>, reach: Reach) -> Router {
         .route("/lock/now", post(lock_page::now))
         .route("/lock/here", for_programs(post(lock_page::here)))
         .route("/people", get(people_page::page).post(people_page::add))
-        .route("/people/{person}/code", post(people_page::code))
+        .route("/people/{person}/code", get(people_page::no_code).post(people_page::code))
         .route("/people/{person}/remove", post(people_page::remove))
         .route("/people/devices/{device}/revoke", post(people_page::revoke))
         .route("/people/links/{link}/withdraw", post(people_page::withdraw))
