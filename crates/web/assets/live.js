@@ -1,6 +1,6 @@
 // What others record shows without being asked for; what somebody is typing into stays.
 
-import { isAsItIs, isAsItWas } from "/assets/standing.js";
+import { isAnswered, isAsItIs, isAsItWas, isNotMadeAnew } from "/assets/standing.js";
 import { UNASKED, unlocked } from "/assets/lock.js";
 import { parsed } from "/assets/trusted.js";
 
@@ -9,8 +9,9 @@ const PATIENCE = 30000;
 // Changes that come within as long of the first are shown at once, ms.
 const TOGETHER = 50;
 // A page that changes unasked rests for as many times as long as it took before it is asked for again: where much comes at once, most of the line and of the
-// workshop's computer is for what comes.
+// workshop's computer is for what comes. At most for as long, ms: a page that took long once is not left old for minutes.
 const REST = 3;
+const LONGEST_REST = 10000;
 // How long a line may be gone before it is said, and after how long it is tried anew, ms.
 const GONE = 2000;
 // A part that was put in less long ago takes no press: the finger was on its way to what stood there before, ms.
@@ -92,11 +93,14 @@ function leave(to) {
     line.replaceChildren("What this page is about has changed: copy what you were typing. ", link);
 }
 
+// The workshop's computer answers, and does not give the page.
+class NotMade extends Error {}
+
 async function once() {
     const answer = await unlocked(() => fetch(address(), { headers: { accept: "text/html", ...UNASKED }, signal: AbortSignal.timeout(PATIENCE) }));
     if (answer.headers.get("x-lastmicron") === null) throw new Error("Somebody else answers in place of the workshop's computer.");
     if (answer.redirected || answer.status === 401 || answer.status === 404) { leave(answer.url); return; }
-    if (!answer.ok) throw new Error("The workshop's computer could not make this page anew.");
+    if (!answer.ok) throw new NotMade("The workshop's computer could not make this page anew.");
     const fresh = parsed(await answer.text());
     const parts = Array.from(document.querySelectorAll("[data-live]"));
     if (parts.some((old) => fresh.getElementById(old.id) === null)) { leave(location.href); return; }
@@ -137,23 +141,43 @@ let changes = null;
 let asked = null;
 let gone = null;
 let rested = Promise.resolve();
+let endRest = () => {};
+// When something was last heard on the line.
+let heard = 0;
 
-function old() {
-    gone ??= setTimeout(isAsItWas, GONE);
+// Nobody answers: where it stays so, that is said.
+function isGone() {
+    gone ??= setTimeout(() => { gone = null; isAsItWas(); }, GONE);
 }
 
-function renewed() {
+function isThere() {
     clearTimeout(gone);
     gone = null;
-    document.dispatchEvent(new Event("connected"));
+    isAnswered();
+}
+
+// However long the workshop's computer takes over a page: where it is heard on the line meanwhile, it is there.
+function isNotMade(failed, began) {
+    if (failed instanceof NotMade) {
+        isThere();
+        isNotMadeAnew();
+    } else if (heard < began) isGone();
+    soon(GONE);
 }
 
 async function show() {
     const began = performance.now();
-    try { await refresh(); } catch { old(); soon(GONE); return; }
-    renewed();
-    const rest = REST * (performance.now() - began);
-    await new Promise((done) => { setTimeout(done, rest); });
+    const opened = new Promise((done) => { endRest = done; });
+    try {
+        await refresh();
+    } catch (failed) {
+        isNotMade(failed, began);
+        return;
+    }
+    isThere();
+    document.dispatchEvent(new Event("connected"));
+    const rest = Math.min(REST * (performance.now() - began), LONGEST_REST);
+    await Promise.race([opened, new Promise((done) => { setTimeout(done, rest); })]);
 }
 
 // What comes before the rest is over is shown at its end.
@@ -165,15 +189,29 @@ function soon(after = TOGETHER) {
     }, after);
 }
 
+function hear() {
+    heard = performance.now();
+}
+
+// What came while there was no line was told to nobody: that waits neither for a rest nor for the next try.
+function isOpen() {
+    hear();
+    isThere();
+    endRest();
+    clearTimeout(asked);
+    asked = null;
+    soon();
+}
+
 function listen() {
     if (changes) return;
-    // Until the page was made anew on this line it may be old.
-    old();
+    isGone();
     changes = new EventSource(`/jobs/${document.body.dataset.job}/changes`);
-    changes.addEventListener("open", () => soon());
-    changes.addEventListener("change", () => soon());
+    changes.addEventListener("open", isOpen);
+    changes.addEventListener("alive", hear);
+    changes.addEventListener("change", () => { hear(); soon(); });
     changes.addEventListener("error", () => {
-        old();
+        isGone();
         // A browser that gives up for good is asked again.
         if (changes?.readyState === EventSource.CLOSED) { stop(); setTimeout(listenWhereSeen, GONE); }
     });

@@ -73,6 +73,8 @@ function asksForPin() {
         });
         dialog.remove();
         isNow(who);
+    heed(answer);
+    if (answer.headers.get("x-lastmicron") !== null) document.dispatchEvent(new Event("answered"));
         return true;
     })().finally(() => { open = null; });
     return open;

@@ -11,7 +11,8 @@ const job = document.body.dataset.job;
 
 // Since when the page is as it is: a page that was kept on this device says so itself.
 let made = document.body.dataset.kept ? new Date(Number(document.body.dataset.kept)) : new Date();
-let isConnected = document.body.dataset.kept === undefined;
+let isOld = document.body.dataset.kept !== undefined;
+let isConnected = !isOld;
 
 export const isNow = () => isConnected;
 
@@ -40,22 +41,36 @@ async function show() {
     link.hidden = words === "";
     const here = outbox.rows.filter((row) => row.job === job && row.state !== "aside").length;
     const since = job && here > 0 ? `; ${here} recorded here since` : "";
-    const stood = isConnected ? "" : `Not connected: this is how it stood at ${clock(made)}${since}.`;
+    const stood = isOld ? `${isConnected ? "This" : "Not connected: this"} is how it stood at ${clock(made)}${since}.` : "";
     if (told.textContent !== stood) told.textContent = stood;
 }
 
 // The page is as it is now.
 export function isAsItIs() {
     made = new Date();
-    isConnected = true;
+    [isOld, isConnected] = [false, true];
     show();
 }
 
 // Nobody answers: the page is as it was.
 export function isAsItWas() {
-    isConnected = false;
+    [isOld, isConnected] = [true, false];
     show();
 }
 
+// The workshop's computer answers; where the page was old it is still, until it is made anew.
+export function isAnswered() {
+    if (isConnected) return;
+    isConnected = true;
+    show();
+}
+
+// It answers, and can't make the page anew.
+export function isNotMadeAnew() {
+    [isOld, isConnected] = [true, true];
+    show();
+}
+
+document.addEventListener("answered", isAnswered);
 onChange(show);
 show();

@@ -13,7 +13,7 @@ use crate::asked::JobId;
 use crate::failure::Failure;
 use crate::shop::Shop;
 
-/// A line is sent as often, so that a phone that went away is noticed, and one that is there keeps the line.
+/// `alive` is said as often, so that a phone that went away is noticed, and one that is there keeps the line and knows that it does.
 const ALIVE: Duration = Duration::from_secs(15);
 
 /// Answers with a stream that says `change` each time something came to the job's record.
@@ -31,5 +31,5 @@ pub(crate) async fn changes(
             }
         }
     });
-    Ok(Sse::new(told).keep_alive(KeepAlive::new().interval(ALIVE)))
+    Ok(Sse::new(told).keep_alive(KeepAlive::new().interval(ALIVE).event(Sent::default().event("alive").data("alive"))))
 }

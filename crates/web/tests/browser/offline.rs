@@ -153,6 +153,60 @@ fn survey_spot_and_work_go_on_without_the_network_and_each_is_recorded_once() {
     });
 }
 
+/// Has a page state a panel, as a form of it does.
+async fn states(device: &Device, name: &str) {
+    let panel = json!({ "kind": "panel-stated", "name": name, "width_mm": "300", "height_mm": "900" });
+    let script = format!(
+        "const done = arguments[arguments.length - 1]; const {{ job }} = document.body.dataset; (async () => {{ const {{ event, handIn }} = {}; await handIn(job, [event(job, {panel})]); done(); }})()",
+        module("record")
+    );
+    device.runs_to_its_end(&script).await;
+}
+
+#[test]
+fn a_page_that_takes_long_to_be_made_is_not_said_to_be_not_connected() {
+    in_bay(async |bay: &Bay| {
+        bay.record(car::arrived());
+        let device = bay.device().await;
+        device.open_as("M.", "bright", &job("/panels")).await;
+        device.shows("Add the panel").await;
+        bay.stops();
+        device.shows("Not connected: this is how it stood at").await;
+        // Pages are slow from now on; the line is not.
+        device
+            .runs("const real = window.fetch; window.fetch = async (...with_) => { const answer = await real(...with_); if (with_[1]?.headers?.accept === 'text/html') await new Promise((go) => { window.letGo = go; }); return answer; }")
+            .await;
+        bay.starts();
+        device.waits_for("window.letGo && document.getElementById('stood').textContent.startsWith('This is how it stood at')").await;
+        device.runs("window.letGo()").await;
+        device.waits_for("document.getElementById('stood').textContent === ''").await;
+        device.leaves().await;
+    });
+}
+
+#[test]
+fn a_page_rests_for_ten_seconds_at_most_and_not_after_its_line_was_gone() {
+    in_bay(async |bay: &Bay| {
+        bay.record(car::arrived());
+        let device = bay.device().await;
+        device.open_as("M.", "bright", &job("/panels")).await;
+        device.shows("Add the panel").await;
+        // Every page takes an hour by this clock, and no rest of a page comes to its end by itself.
+        device
+            .runs("let hours = 0; performance.now = () => 3600000 * (hours += 1); window.rests = []; const real = window.setTimeout; window.setTimeout = (what, ms, ...with_) => { if (ms !== 10000 && ms < 3600000 || ms === undefined) return real(what, ms, ...with_); window.rests.push(ms); return 0; }")
+            .await;
+        states(&device, "left jamb").await;
+        device.waits_for("window.rests.length > 0").await;
+        states(&device, "right jamb").await;
+        bay.stops();
+        bay.starts();
+        device.shows("left jamb").await;
+        device.shows("right jamb").await;
+        assert_eq!(device.runs("return window.rests.every((ms) => ms === 10000)").await, json!(true));
+        device.leaves().await;
+    });
+}
+
 #[test]
 fn a_gateway_that_answers_200_is_no_receipt_and_its_page_takes_no_pages_place() {
     in_bay(async |bay: &Bay| {
