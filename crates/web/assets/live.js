@@ -3,6 +3,7 @@
 import { isAnswered, isAsItIs, isAsItWas, isNotMadeAnew } from "/assets/standing.js";
 import { UNASKED, unlocked } from "/assets/lock.js";
 import { parsed } from "/assets/trusted.js";
+import { isAnothers } from "/assets/whose.js";
 
 // How long an answer is waited for, ms: a plan from all its films may take some seconds.
 const PATIENCE = 30000;
@@ -99,6 +100,8 @@ class NotMade extends Error {}
 async function once() {
     const answer = await unlocked(() => fetch(address(), { headers: { accept: "text/html", ...UNASKED }, signal: AbortSignal.timeout(PATIENCE) }));
     if (answer.headers.get("x-lastmicron") === null) throw new Error("Somebody else answers in place of the workshop's computer.");
+    // What another person may see is not put into a page that was made for this one.
+    if (isAnothers()) return;
     if (answer.redirected || answer.status === 401 || answer.status === 404) { leave(answer.url); return; }
     if (!answer.ok) throw new NotMade("The workshop's computer could not make this page anew.");
     const fresh = parsed(await answer.text());
@@ -136,6 +139,8 @@ export function refresh() {
         run();
     });
 }
+
+document.addEventListener("handed-on", () => { refresh().catch(() => {}); });
 
 let changes = null;
 let asked = null;

@@ -1,6 +1,7 @@
 // Asks for a PIN where the device is locked. What was typed stays where it is, under it; what was about to be sent waits, and is sent then.
 
 import { parsed } from "/assets/trusted.js";
+import { heed, isNow, known, onSignIn, signedIn } from "/assets/whose.js";
 
 const LOCKED = 423;
 
@@ -12,7 +13,7 @@ const SAID = 60000;
 const IDLE = 15 * 60000;
 const ASKED = 30000;
 
-function wire(pad, signedIn) {
+function wire(pad, opened) {
     const secret = pad.querySelector("#pad-secret");
     const wrong = pad.querySelector(".wrong");
     pad.addEventListener("click", (click) => {
@@ -30,7 +31,7 @@ function wire(pad, signedIn) {
             const answer = await fetch("/lock", { method: "POST", body: new URLSearchParams(new FormData(pad)) });
             const said = await answer.json();
             secret.value = "";
-            if (answer.ok) signedIn(said.who);
+            if (answer.ok) opened(said.who);
             else refuse(said.detail);
         } catch {
             refuse("The workshop's computer does not answer: try again. Is this device on its network?");
@@ -38,16 +39,6 @@ function wire(pad, signedIn) {
             delete pad.dataset.busy;
         }
     });
-}
-
-// Who signed in last: a page that was kept before that bears another name.
-const SIGNED_IN = "signed-in";
-
-function isNow(who) {
-    document.body.dataset.who = who;
-    const here = document.getElementById("here");
-    if (here) here.textContent = who;
-    try { localStorage.setItem(SIGNED_IN, who); } catch { /* then a page that was kept says who it was kept for */ }
 }
 
 let open = null;
@@ -67,14 +58,12 @@ function asksForPin() {
         // Nothing below is touched or read, and no key puts it away.
         dialog.addEventListener("cancel", (cancelled) => cancelled.preventDefault());
         dialog.addEventListener("keydown", (press) => press.stopPropagation());
-        const who = await new Promise((signedIn) => {
-            wire(pad, signedIn);
+        const who = await new Promise((opened) => {
+            wire(pad, opened);
             dialog.showModal();
         });
         dialog.remove();
-        isNow(who);
-    heed(answer);
-    if (answer.headers.get("x-lastmicron") !== null) document.dispatchEvent(new Event("answered"));
+        signedIn(who);
         return true;
     })().finally(() => { open = null; });
     return open;
@@ -84,7 +73,14 @@ function asksForPin() {
 export async function unlocked(ask) {
     let answer = await ask();
     while (answer.status === LOCKED && await asksForPin()) answer = await ask();
+    heed(answer);
+    if (answer.headers.get("x-lastmicron") !== null) document.dispatchEvent(new Event("answered"));
     return answer;
+}
+
+// Asks, of itself, who is signed in on this device, or whether it is locked.
+function asksWhose() {
+    if (!open) unlocked(() => fetch("/lock/here", { method: "POST", headers: UNASKED })).catch(() => {});
 }
 
 let touched = Date.now();
@@ -94,26 +90,24 @@ function touch() {
     touched = Date.now();
     if (open || touched - said < SAID) return;
     said = touched;
-    fetch("/lock/here", { method: "POST" }).then((answer) => answer.status === LOCKED && asksForPin(), () => {});
+    unlocked(() => fetch("/lock/here", { method: "POST" })).catch(() => {});
 }
 
 // A device that nobody touches hides what it shows, as soon as the workshop's computer says that it has locked.
-async function asks() {
-    if (open || Date.now() - touched < IDLE) return;
-    const answer = await fetch("/lock", { headers: { accept: "text/html", ...UNASKED } }).catch(() => null);
-    if (answer?.status === LOCKED) await asksForPin();
-}
-
-function known() {
-    const { who, kept } = document.body.dataset;
-    try { return (kept !== undefined && localStorage.getItem(SIGNED_IN)) || who; } catch { return who; }
+function asks() {
+    if (Date.now() - touched >= IDLE) asksWhose();
 }
 
 if (document.body.dataset.known !== undefined) {
     isNow(known());
     for (const kind of ["pointerdown", "keydown"]) document.addEventListener(kind, touch, { passive: true });
     setInterval(asks, ASKED);
-    document.addEventListener("visibilitychange", () => { if (!document.hidden) asks(); });
+}
+// A page that was made before anybody had claimed the app is theirs from then on, too.
+if (document.body.dataset.who !== undefined) {
+    onSignIn(asksWhose);
+    addEventListener("online", asksWhose);
+    document.addEventListener("visibilitychange", () => { if (!document.hidden) asksWhose(); });
 }
 
 // A page that is nothing but the pad goes on to what was asked for.

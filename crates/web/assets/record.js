@@ -3,6 +3,7 @@
 import { all, holdInHand, keep, keepBytes, letGoOf, mark, takeBack } from "/assets/outbox.js";
 import { ask, inParts, isAway, sendNow, sendPart } from "/assets/send.js";
 import { digestOf, sha256 } from "/assets/sha256.js";
+import { isAnothers, notRecorded } from "/assets/whose.js";
 
 const memory = new Map();
 
@@ -192,8 +193,9 @@ export async function keepPhotograph(file) {
     return digest;
 }
 
-// Whoever is at the device, asked once. False when they would not say.
+// Whoever is at the device, asked once. False when they would not say; nobody is where another has signed in than the page was made for.
 export async function someoneIsHere() {
+    if (isAnothers()) throw new Error(notRecorded());
     if (document.body.dataset.who) return true;
     const dialog = document.getElementById("who");
     dialog.returnValue = "";

@@ -6,6 +6,7 @@ import { isAway } from "/assets/send.js";
 import { notAsMade, refresh, refreshFrom } from "/assets/live.js";
 import { refuse, tell } from "/assets/app.js";
 import { lay, lift, pointOf, tapped } from "/assets/map.js";
+import { isAnothers, isHalfDoneWhile, notRecorded } from "/assets/whose.js";
 
 const UM = { um: 1, mil: 25.4, mm: 1000 };
 const MOST_KEYS = 16;
@@ -29,6 +30,8 @@ let unsettled = null;
 // What comes while a reading is taken: whole texts, up to their Enter, are left out and told, never joined to the next.
 let meanwhile = "";
 let leftOut = [];
+
+isHalfDoneWhile(() => typed !== "" || taking || unsettled !== null);
 
 const place = () => document.getElementById("place");
 
@@ -203,6 +206,7 @@ async function take() {
     show();
     const wasUnsettled = unsettled !== null;
     try {
+        if (isAnothers()) throw new NotKnown(notRecorded());
         unsettled ??= await reading();
         if (unsettled === null) return;
         const handed = await handIn(unsettled.job, [unsettled.event]);

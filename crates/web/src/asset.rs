@@ -36,8 +36,11 @@ pub(crate) static CUT_ICON: LazyLock<Asset> =
 pub(crate) static SHA256: LazyLock<Asset> = LazyLock::new(|| script("sha256", include_str!("../assets/sha256.js"), &[]));
 /// What alone makes pages of texts.
 pub(crate) static TRUSTED: LazyLock<Asset> = LazyLock::new(|| script("trusted", include_str!("../assets/trusted.js"), &[]));
+/// What knows for whom a page was made.
+pub(crate) static WHOSE: LazyLock<Asset> = LazyLock::new(|| script("whose", include_str!("../assets/whose.js"), &[]));
 /// What asks for a PIN where the device is locked.
-pub(crate) static LOCK: LazyLock<Asset> = LazyLock::new(|| script("lock", include_str!("../assets/lock.js"), &[("trusted", &TRUSTED)]));
+pub(crate) static LOCK: LazyLock<Asset> =
+    LazyLock::new(|| script("lock", include_str!("../assets/lock.js"), &[("trusted", &TRUSTED), ("whose", &WHOSE)]));
 /// What shows a client their job.
 pub(crate) static LOOK: LazyLock<Asset> = LazyLock::new(|| script("look", include_str!("../assets/look.js"), &[]));
 /// What keeps events and photographs until they are in the record.
@@ -49,11 +52,13 @@ pub(crate) static SEND: LazyLock<Asset> =
 pub(crate) static STANDING: LazyLock<Asset> =
     LazyLock::new(|| script("standing", include_str!("../assets/standing.js"), &[("outbox", &OUTBOX)]));
 /// What makes events.
-pub(crate) static RECORD: LazyLock<Asset> =
-    LazyLock::new(|| script("record", include_str!("../assets/record.js"), &[("sha256", &SHA256), ("outbox", &OUTBOX), ("send", &SEND)]));
+pub(crate) static RECORD: LazyLock<Asset> = LazyLock::new(|| {
+    script("record", include_str!("../assets/record.js"), &[("sha256", &SHA256), ("outbox", &OUTBOX), ("send", &SEND), ("whose", &WHOSE)])
+});
 /// What shows what others record.
-pub(crate) static LIVE: LazyLock<Asset> =
-    LazyLock::new(|| script("live", include_str!("../assets/live.js"), &[("standing", &STANDING), ("lock", &LOCK), ("trusted", &TRUSTED)]));
+pub(crate) static LIVE: LazyLock<Asset> = LazyLock::new(|| {
+    script("live", include_str!("../assets/live.js"), &[("standing", &STANDING), ("lock", &LOCK), ("trusted", &TRUSTED), ("whose", &WHOSE)])
+});
 /// What every page runs.
 pub(crate) static APP: LazyLock<Asset> =
     LazyLock::new(|| script("app", include_str!("../assets/app.js"), &[("record", &RECORD), ("live", &LIVE), ("standing", &STANDING)]));
@@ -67,8 +72,8 @@ pub(crate) static ALONG: LazyLock<Asset> =
     LazyLock::new(|| script("along", include_str!("../assets/along.js"), &[("outbox", &OUTBOX), ("lock", &LOCK), ("trusted", &TRUSTED)]));
 /// What takes readings.
 pub(crate) static SURVEY: LazyLock<Asset> = LazyLock::new(|| {
-    let imports: [(&str, &Asset); 6] =
-        [("record", &RECORD), ("live", &LIVE), ("app", &APP), ("outbox", &OUTBOX), ("send", &SEND), ("map", &MAP)];
+    let imports: [(&str, &Asset); 7] =
+        [("record", &RECORD), ("live", &LIVE), ("app", &APP), ("outbox", &OUTBOX), ("send", &SEND), ("map", &MAP), ("whose", &WHOSE)];
     script("survey", include_str!("../assets/survey.js"), &imports)
 });
 /// What shows how long a section takes, and what is done on it where nobody answers.
@@ -83,7 +88,7 @@ pub(crate) static VERIFY: LazyLock<Asset> = LazyLock::new(|| script("verify", in
 pub(crate) static GAUGE: LazyLock<Asset> = LazyLock::new(|| script("gauge", include_str!("../assets/gauge.js"), &[]));
 
 /// All of them: what a device takes along.
-pub(crate) fn all() -> [&'static Asset; 23] {
+pub(crate) fn all() -> [&'static Asset; 24] {
     [
         &STYLE,
         &ICON,
@@ -92,6 +97,7 @@ pub(crate) fn all() -> [&'static Asset; 23] {
         &CUT_ICON,
         &SHA256,
         &TRUSTED,
+        &WHOSE,
         &LOCK,
         &LOOK,
         &OUTBOX,

@@ -40,7 +40,9 @@ pub(crate) async fn take(
     let answers: Vec<Value> = blocking(move || {
         let refusals = permit::refusals(&shop, &caller, job, &events)?;
         if told.told == Some(Moment::First) {
-            if let Some(why) = refusals.into_iter().flatten().next() {
+            let refused = refusals.into_iter().flatten().next();
+            let others = if refused.is_none() { permit::others(&shop, &caller, job, &events)? } else { None };
+            if let Some(why) = refused.or(others) {
                 return Err(Failure::NotAllowed(format!("{why}. Nothing was recorded")));
             }
             sensible(&shop, job, &events)?;

@@ -35,6 +35,24 @@ pub(crate) fn refusals(shop: &Shop, caller: &Caller, job: Id, events: &[Sealed])
     Ok(events.iter().map(|sealed| why(sealed.event())).collect())
 }
 
+/// Why events that somebody hands in from a page before them are not theirs: the page was made for another, who may have left the device to them; none where they are.
+///
+/// # Errors
+/// When the store can't answer.
+pub(crate) fn others(shop: &Shop, caller: &Caller, job: Id, events: &[Sealed]) -> Result<Option<String>, Failure> {
+    let Some(person) = caller.person() else { return Ok(None) };
+    let folded = shop.job(job)?;
+    // What is in the record already gets its receipt.
+    let is_new = |event: &&Event| !folded.as_ref().is_some_and(|folded| folded.holds(event.id));
+    let another = events.iter().map(Sealed::event).filter(is_new).find(|event| !person.is_called(&event.who));
+    Ok(another.map(|event| {
+        format!(
+            "this was entered under the name {}, and {} is signed in on this device now: look at the page as it is then",
+            event.who, person.name
+        )
+    }))
+}
+
 /// Strikings-out of strikings-out that are followed. Judgement: more than anybody means; ids that were made up may lead round in a circle.
 const MOST_FOLLOWED: usize = 16;
 

@@ -6,7 +6,9 @@ use axum::http::uri::PathAndQuery;
 use axum::http::{HeaderMap, Method};
 use axum::middleware::Next;
 use axum::response::Response;
+use percent_encoding::{NON_ALPHANUMERIC, utf8_percent_encode};
 
+use crate::caller::Caller;
 use crate::came_from::CameFrom;
 use crate::failure::Failure;
 use crate::guard::Gate;
@@ -29,6 +31,9 @@ pub(crate) const HEADERS: [(&str, &str); 7] = [
     ("x-lastmicron", "app"),
 ];
 
+/// To whom an answer was given, by which a page notices that another person has signed in since it was made.
+const WHO: HeaderName = HeaderName::from_static("x-who");
+
 /// Refuses what comes by another name or from another site, and puts the headers on whatever is answered.
 pub(crate) async fn hold(State(gate): State<Gate>, mut request: Request, next: Next) -> Response {
     let arrived = request.extensions().get::<ConnectInfo<Arrived>>().map_or(Arrived::default(), |ConnectInfo(arrived)| *arrived);
@@ -44,8 +49,14 @@ pub(crate) async fn hold(State(gate): State<Gate>, mut request: Request, next: N
         Some(failure) => failure.page(&preferences, &from),
         None => next.run(request).await,
     };
+    let caller = response.extensions_mut().remove::<Caller>();
     if let Some(failure) = response.extensions_mut().remove::<Failure>() {
-        response = failure.page(&preferences.at(response.extensions().get()), &from);
+        response = failure.page(&preferences.at(caller.as_ref()), &from);
+    }
+    // What a browser keeps for all is nobody's.
+    let is_kept = response.headers().contains_key(CACHE_CONTROL);
+    if let Some(who) = caller.as_ref().and_then(Caller::person).filter(|_| !is_kept).and_then(|person| named(&person.name)) {
+        response.headers_mut().insert(WHO, who);
     }
     // A page is as it is now: going back must not show what was before.
     response.headers_mut().entry(CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));
@@ -56,6 +67,11 @@ pub(crate) async fn hold(State(gate): State<Gate>, mut request: Request, next: N
         only_by_tls(response.headers_mut());
     }
     response
+}
+
+/// A name as a header has it.
+fn named(name: &str) -> Option<HeaderValue> {
+    HeaderValue::try_from(utf8_percent_encode(name, NON_ALPHANUMERIC).to_string()).ok()
 }
 
 /// What a browser was told over TLS it never tells again without.

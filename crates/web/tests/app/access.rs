@@ -959,6 +959,59 @@ fn the_first_page_says_that_nobody_has_claimed_it_until_somebody_has() {
 }
 
 #[test]
+fn an_answer_says_to_whom_it_was_given_and_what_was_entered_by_another_is_told_first() {
+    let workshop = workshop();
+    let owner = workshop.claimed();
+    let helper = workshop.with_helper(&owner);
+    let note = |who: &str, n: u64| said_by(who, n, json!({ "kind": "noted", "text": "Soft." }));
+    assert_eq!(workshop.send(&owner, "", &[note("M.", 2)]).status, StatusCode::OK);
+    let here = workshop.ask(Method::POST, "/lock/here", &[("cookie", &helper), ("x-unasked", "1")], "");
+    let problem = workshop.get("/people", &helper);
+    for told in [&workshop.get("/", &helper), &here, &problem, &workshop.send(&helper, "", &[])] {
+        assert_eq!(told.header("x-who"), "T%2E", "{}", told.status);
+    }
+    // Nobody is named to whoever is not known, nor where a browser keeps an answer for all.
+    let style = attributes(&workshop.get("/", &helper).text, "href").into_iter().find(|at| at.starts_with("/assets/style")).unwrap();
+    for told in [workshop.get("/", ""), workshop.get("/enter", ""), workshop.get(&style, &helper)] {
+        assert_eq!(told.header("x-who"), "", "{}", told.status);
+    }
+    // A tablet that both have signed in on: what M. entered before is M.'s, and T. is told before it is recorded.
+    let code = Workshop::code_on(&workshop.post(&format!("/people/{}/code", workshop.person(&owner, "T.")), &owner, ""));
+    let tablet = workshop.post("/enter", &owner, &format!("code={code}&secret={HELPERS_PIN}&shared=yes")).cookie();
+    let told = workshop.send(&tablet, "?told=first", &[note("M.", 3)]);
+    assert_eq!(told.status, StatusCode::FORBIDDEN, "{}", told.text);
+    assert!(told.detail().contains("entered under the name M., and T. is signed in") && told.detail().contains("Nothing was recorded"));
+    // What is in the record already gets its receipt, and what waited is recorded as it was entered.
+    assert_eq!(workshop.send(&tablet, "?told=first", &[note("M.", 2)]).status, StatusCode::OK);
+    assert_eq!(workshop.send(&tablet, "", &[note("M.", 3)]).status, StatusCode::OK);
+    workshop.post("/lock/now", &tablet, "");
+    assert_eq!(workshop.get("/", &tablet).header("x-who"), "");
+}
+
+#[test]
+fn what_is_shown_once_is_kept_nowhere_and_nothing_leads_back_to_it() {
+    let workshop = workshop();
+    let owner = workshop.claimed();
+    workshop.send(&owner, "", &[said_by("M.", 2, json!({ "kind": "vehicle-stated", "title": "Sage roadster" }))]);
+    let at = format!("/people/{}/code", workshop.person(&owner, "M."));
+    let (code, added) = (workshop.post(&at, &owner, ""), workshop.post("/people", &owner, "name=T.&role=helper"));
+    let link = workshop.post(&format!("/jobs/{}/links", id(0)), &owner, "days=1");
+    let asked = workshop.post("/enter", "", &format!("code={}", Workshop::code_on(&added)));
+    for page in [&code, &added, &link, &asked] {
+        assert_eq!((page.status, page.header("cache-control")), (StatusCode::OK, "no-store"), "{}", page.text);
+    }
+    for page in [&code, &added, &link] {
+        assert!(page.text.contains(" data-once"), "a script takes out what is shown once: {}", page.text);
+    }
+    // Neither the frame nor what goes wrong from there on leads to where it was shown.
+    assert_eq!(attributes(&code.text, "value")[0], "/people");
+    let wrong = workshop.ask(Method::GET, "/nowhere", &[("cookie", &owner), ("referer", &format!("http://localhost:8086{at}"))], "");
+    assert!(!wrong.text.contains(&at) && wrong.text.contains("href=\"/people\""), "{}", wrong.text);
+    let again = workshop.get(&at, &owner);
+    assert_eq!((again.status, again.header("location")), (StatusCode::SEE_OTHER, "/people"));
+}
+
+#[test]
 fn links_are_listed_by_what_their_job_is_called() {
     let workshop = workshop();
     let owner = workshop.claimed();
@@ -969,6 +1022,35 @@ fn links_are_listed_by_what_their_job_is_called() {
         assert!(page.contains(&format!("<a href=\"/jobs/{}\">Sage roadster</a>", id(0))), "{path}: {page}");
         assert!(page.contains("ends in 24 hours"), "{page}");
     }
+}
+
+#[test]
+fn that_an_accepted_plan_is_lost_is_told_before_the_work_too() {
+    let workshop = workshop();
+    let owner = workshop.claimed();
+    let send = |n: u64, body: Value| assert_eq!(workshop.send(&owner, "", &[said_by("M.", n, body)]).status, StatusCode::OK);
+    (2..).zip(plan::equipped()).for_each(|(n, body)| send(n, body));
+    let viewer = workshop.looking(&owner, 7);
+    let page = workshop.get(&format!("/jobs/{}/plan", id(0)), &owner).text;
+    let kept = workshop.ask(Method::POST, &attributes(&page, "data-kept")[0], &[("cookie", &owner)], "");
+    let mut accepted: Value = serde_json::from_str(&kept.text).unwrap();
+    let digest = accepted["plan"].as_str().unwrap().to_owned();
+    accepted["kind"] = json!("plan-accepted");
+    send(90, accepted);
+    let pages = || [workshop.get("/look", &viewer).text, workshop.get(&format!("/jobs/{}/handover", id(0)), &owner).text];
+    let lost = "what was kept of it is gone or damaged";
+    assert!(pages().iter().all(|page| page.contains("Work has not begun.") && !page.contains(lost)));
+    let shelves = std::fs::read_dir(workshop.folder.path().join("kept")).unwrap().flatten();
+    let file = shelves.map(|shelf| shelf.path().join(&digest)).find(|file| file.is_file()).unwrap();
+    let is_told = || {
+        for page in pages() {
+            assert!(page.contains("Work has not begun.") && page.contains(&format!("the plan: A plan was accepted, but {lost}")), "{page}");
+        }
+    };
+    std::fs::remove_file(&file).unwrap();
+    is_told();
+    std::fs::write(file, "{}").unwrap();
+    is_told();
 }
 
 #[test]
@@ -1018,32 +1100,3 @@ fn before_the_work_no_panel_is_told_of_as_not_done() {
         assert!(!page.contains("Work has not begun") && page.contains("sections that the plan works were not begun."), "{page}");
     }
 }
-#[test]
-fn that_an_accepted_plan_is_lost_is_told_before_the_work_too() {
-    let workshop = workshop();
-    let owner = workshop.claimed();
-    let send = |n: u64, body: Value| assert_eq!(workshop.send(&owner, "", &[said_by("M.", n, body)]).status, StatusCode::OK);
-    (2..).zip(plan::equipped()).for_each(|(n, body)| send(n, body));
-    let viewer = workshop.looking(&owner, 7);
-    let page = workshop.get(&format!("/jobs/{}/plan", id(0)), &owner).text;
-    let kept = workshop.ask(Method::POST, &attributes(&page, "data-kept")[0], &[("cookie", &owner)], "");
-    let mut accepted: Value = serde_json::from_str(&kept.text).unwrap();
-    let digest = accepted["plan"].as_str().unwrap().to_owned();
-    accepted["kind"] = json!("plan-accepted");
-    send(90, accepted);
-    let pages = || [workshop.get("/look", &viewer).text, workshop.get(&format!("/jobs/{}/handover", id(0)), &owner).text];
-    let lost = "what was kept of it is gone or damaged";
-    assert!(pages().iter().all(|page| page.contains("Work has not begun.") && !page.contains(lost)));
-    let shelves = std::fs::read_dir(workshop.folder.path().join("kept")).unwrap().flatten();
-    let file = shelves.map(|shelf| shelf.path().join(&digest)).find(|file| file.is_file()).unwrap();
-    let is_told = || {
-        for page in pages() {
-            assert!(page.contains("Work has not begun.") && page.contains(&format!("the plan: A plan was accepted, but {lost}")), "{page}");
-        }
-    };
-    std::fs::remove_file(&file).unwrap();
-    is_told();
-    std::fs::write(file, "{}").unwrap();
-    is_told();
-}
-

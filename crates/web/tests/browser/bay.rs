@@ -383,6 +383,18 @@ impl Device {
         left
     }
 
+    /// Goes on in a tab that was left. Gives the one that is left now.
+    pub(crate) async fn goes_on_in(&self, tab: WindowHandle) -> WindowHandle {
+        let left = self.driver.window().await.unwrap();
+        self.driver.switch_to_window(tab).await.unwrap();
+        left
+    }
+
+    /// Goes back to the page before, whatever the browser has of it.
+    pub(crate) async fn goes_back(&self) {
+        self.driver.back().await.unwrap();
+    }
+
     /// Closes a tab that was left.
     pub(crate) async fn closes(&self, left: WindowHandle) {
         let here = self.driver.window().await.unwrap();

@@ -159,7 +159,11 @@ fn a_tablet_that_locks_keeps_what_was_typed_and_whoever_signs_in_goes_on() {
         bay.is_left(16);
         tablet.runs("const now = Date.now.bind(Date); Date.now = () => now() + 16 * 60000; document.dispatchEvent(new Event('visibilitychange'))").await;
         presses_pin(&tablet, "M.", OWNERS_PIN).await;
-        tablet.waits_for("!document.querySelector('#pad') && document.body.dataset.who === 'M.'").await;
+        tablet.shows("M. has signed in on this device since this page was made for T.").await;
+        tablet.pictured("handed-on").await;
+        assert_eq!(tablet.runs("return [!document.querySelector('#pad'), document.body.dataset.who]").await, json!([true, "T."]));
+        tablet.presses("Go on as M.").await;
+        tablet.waits_for("!document.getElementById('handed') && document.body.dataset.who === 'M.'").await;
         assert_eq!(tablet.runs("return document.querySelector('input[name=name]').value").await, "right jamb");
         for (label, text) in [("Width", "300"), ("Height", "900")] {
             tablet.fills(label, text).await;
@@ -168,6 +172,97 @@ fn a_tablet_that_locks_keeps_what_was_typed_and_whoever_signs_in_goes_on() {
         bay.has_come(|| panels(bay).len() == 2).await;
         assert_eq!(panels(bay)[1], ("right jamb".to_owned(), "M.".to_owned()));
         tablet.leaves().await;
+    });
+}
+
+/// A tablet that M. claimed, and on which T. is to sign in with this code; M. is at it.
+async fn shared(bay: &Bay) -> (Device, String) {
+    let tablet = bay.device().await;
+    enters(&tablet, &bay.code(), Some("M."), OWNERS_PIN, "bay tablet", true).await;
+    let code = code_for(&tablet, "T.").await;
+    (tablet, code)
+}
+
+#[test]
+fn a_page_over_which_another_signs_in_is_made_anew_for_them() {
+    in_bay(async |bay: &Bay| {
+        bay.record(car::arrived());
+        let (tablet, code) = shared(bay).await;
+        tablet.open(&format!("/jobs/{}/handover", car::job())).await;
+        tablet.shows("It has gone home").await;
+        // In another tab of the same browser, which has the same cookie.
+        let left = tablet.opens_another_tab().await;
+        enters(&tablet, &code, None, HELPERS_PIN, "bay tablet", true).await;
+        tablet.goes_on_in(left).await;
+        tablet.shows("An owner says so, once it has.").await;
+        assert_eq!(
+            tablet.runs("return [document.body.dataset.who, document.getElementById('here').innerText, location.pathname]").await,
+            json!(["T.", "T.", format!("/jobs/{}/handover", car::job())])
+        );
+        assert_eq!(tablet.runs("return document.querySelectorAll('[data-event=status-changed]').length").await, json!(0));
+        tablet.leaves().await;
+    });
+}
+
+#[test]
+fn where_something_is_half_typed_a_page_says_that_another_has_signed_in_and_waits_to_be_told() {
+    in_bay(async |bay: &Bay| {
+        bay.record(car::arrived());
+        let (tablet, code) = shared(bay).await;
+        tablet.open(&format!("/jobs/{}/panels", car::job())).await;
+        for (label, text) in [("Name", "left jamb"), ("Width", "300"), ("Height", "900")] {
+            tablet.fills(label, text).await;
+        }
+        let left = tablet.opens_another_tab().await;
+        enters(&tablet, &code, None, HELPERS_PIN, "bay tablet", true).await;
+        let of_helper = tablet.goes_on_in(left).await;
+        tablet.shows("T. has signed in on this device since this page was made for M.").await;
+        if let Some(breaches) = tablet.breaches().await {
+            assert_eq!(breaches, std::collections::BTreeMap::new());
+        }
+        // Nothing is recorded under either name before somebody says so.
+        tablet.presses("Add the panel").await;
+        tablet.shows("nothing was recorded. Its top says how to go on").await;
+        assert_eq!(panels(bay), []);
+        // What is recorded meanwhile is asked for, and not put in.
+        tablet.runs("const real = window.fetch; window.shown = 0; window.fetch = async (...with_) => { const answer = await real(...with_); if (with_[1]?.headers?.accept === 'text/html') setTimeout(() => { window.shown += 1; }, 100); return answer; }").await;
+        let left = tablet.goes_on_in(of_helper).await;
+        tablet.open(&format!("/jobs/{}/panels", car::job())).await;
+        for (label, text) in [("Name", "right jamb"), ("Width", "300"), ("Height", "900")] {
+            tablet.fills(label, text).await;
+        }
+        tablet.presses("Add the panel").await;
+        tablet.shows("The panel is added.").await;
+        tablet.goes_on_in(left).await;
+        tablet.waits_for("window.shown > 0").await;
+        let page = "return [document.querySelector('input[name=name]').value, document.body.innerText.includes('right jamb'), document.body.dataset.who]";
+        assert_eq!(tablet.runs(page).await, json!(["left jamb", false, "M."]));
+        tablet.presses("Go on as T.").await;
+        tablet.shows("right jamb").await;
+        assert_eq!(tablet.runs(page).await, json!(["left jamb", true, "T."]));
+        tablet.presses("Add the panel").await;
+        bay.has_come(|| panels(bay).len() == 2).await;
+        assert_eq!(panels(bay).iter().map(|(_, who)| who.as_str()).collect::<Vec<_>>(), ["T."; 2]);
+        tablet.leaves().await;
+    });
+}
+
+#[test]
+fn whoever_goes_back_to_where_a_code_was_shown_finds_none() {
+    in_bay(async |bay: &Bay| {
+        let (laptop, _) = shared(bay).await;
+        laptop.presses("To the people").await;
+        laptop.presses("A code and a new PIN for T.").await;
+        laptop.shows("It is not shown again").await;
+        let code = laptop.runs("return document.querySelector('.shown-code').innerText").await;
+        // Told of the device from there, it is shown the people.
+        laptop.presses("Films are shown in um").await;
+        laptop.shows("Somebody new").await;
+        assert_eq!(laptop.runs("return location.pathname").await, "/people");
+        laptop.goes_back().await;
+        let shown = laptop.runs("return document.body.innerText").await;
+        assert!(!shown.as_str().unwrap().contains(code.as_str().unwrap()), "{shown}");
+        laptop.leaves().await;
     });
 }
 
