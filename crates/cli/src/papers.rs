@@ -42,7 +42,7 @@ pub(crate) enum Unsound {
 pub(crate) fn checked(pdf: &[u8], known: Option<&Keys>) -> Result<ReadBack, Unsound> {
     let changed = |why: Changed| Unsound::Changed(why.to_string());
     let handed = read_handover(pdf).map_err(|error| match error {
-        NotAHandover::TooLarge { .. } | NotAHandover::NoRecord { .. } => Unsound::NotOne(error.to_string()),
+        NotAHandover::TooLarge { .. } | NotAHandover::NoRecord { .. } | NotAHandover::Apart { .. } => Unsound::NotOne(error.to_string()),
         NotAHandover::NotAPdf if !pdf.starts_with(PDF) => Unsound::NotOne(error.to_string()),
         NotAHandover::NotAPdf | NotAHandover::Damaged { .. } | NotAHandover::Line { .. } => Unsound::Changed(error.to_string()),
     })?;

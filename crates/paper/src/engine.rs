@@ -70,7 +70,10 @@ impl Press for Typst {
 
     fn handover(&self, document: &HandoverDocument) -> Result<Vec<u8>, PaperError> {
         let file = |name: &str, bytes: &[u8]| Ok((file_id(name)?, Bytes::new(bytes.to_vec())));
-        let mut attached = vec![file(RECORD_FILE, &document.record_file)?, file(READINGS_FILE, &document.readings_file)?];
+        let mut attached = vec![file(READINGS_FILE, &document.readings_file)?];
+        if document.apart.is_empty() {
+            attached.push(file(RECORD_FILE, &document.record_file)?);
+        }
         if let Some(signed) = &document.signed {
             attached.push(file(CHECKPOINT_FILE, &signed.checkpoint_file)?);
             attached.push(file(KEYS_FILE, &signed.keys_file)?);
@@ -141,7 +144,11 @@ fn make_printable(value: &mut Value, key: &str, covers: &dyn Fn(char) -> bool) {
             if clean.trim().is_empty() && matches!(key, "name" | "title" | "head") {
                 clean = "(no name)".to_owned();
             }
-            *text = if matches!(key, "svg" | "alt" | "title" | "head" | "paper" | "citation" | "seal") { clean } else { breakable(&clean) };
+            *text = if matches!(key, "svg" | "alt" | "title" | "head" | "paper" | "citation" | "seal" | "apart") {
+                clean
+            } else {
+                breakable(&clean)
+            };
         }
         Value::Array(items) => items.iter_mut().for_each(|item| make_printable(item, key, covers)),
         Value::Object(map) => map.iter_mut().for_each(|(key, item)| make_printable(item, key, covers)),

@@ -5,7 +5,7 @@ mod file;
 use lastmicron_job::event::Id;
 use lastmicron_record::{Break, Broken, Citation, Entry, Head, MOST_EVENT_BYTES, verify};
 
-use crate::recorded::{READINGS_FILE, RECORD_FILE};
+use crate::recorded::{APART, READINGS_FILE, RECORD_FILE};
 use crate::seal;
 use crate::signed::{self, CHECKPOINT_FILE, KEYS_FILE, Signed};
 use file::{File, NoStream, behind, reference, references, text};
@@ -67,6 +67,15 @@ pub enum NotAHandover {
     NoRecord {
         /// How many there are.
         found: usize,
+    },
+    /// A handover, as it was made, of a record that was too large for it.
+    #[error(
+        "this handover holds no record, since that was too large for it: on the machine that keeps it, lastmicron export {} --record FILE writes it to a file, and lastmicron verify FILE checks that. The hash of its entry {} is to be {}",
+        .cited.job, .cited.head.seq, .cited.head.hash
+    )]
+    Apart {
+        /// The record that the document says it is of.
+        cited: Citation,
     },
     /// An attachment that can't be unpacked.
     #[error("the attached {name} can't be unpacked: the file was damaged")]
@@ -163,7 +172,12 @@ pub fn read_handover(bytes: &[u8]) -> Result<HandedOver, NotAHandover> {
     };
     let record = match named(RECORD_FILE)[..] {
         [one] => unpacked(RECORD_FILE, one)?,
-        ref other => return Err(NotAHandover::NoRecord { found: other.len() }),
+        ref other => {
+            // Without a record nothing of the document is checked but its own hash: one that was changed is no such handover.
+            let is_apart = other.is_empty() && is_as_made && words().any(|word| word == APART);
+            let none = NotAHandover::NoRecord { found: other.len() };
+            return Err(citation.filter(|_| is_apart).map_or(none, |cited| NotAHandover::Apart { cited }));
+        }
     };
     let mut beside = |name: &'static str| named(name).first().map(|stream| unpacked(name, *stream)).transpose();
     let (readings, checkpoint, keys) = (beside(READINGS_FILE)?, beside(CHECKPOINT_FILE)?, beside(KEYS_FILE)?);

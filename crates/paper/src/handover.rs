@@ -17,11 +17,12 @@ use serde::Serialize;
 use crate::care::CARE;
 use crate::cautions::{CAUTIONS, PREVAIL, THE_PAINT};
 use crate::document::Fact;
+use crate::handed::MOST_ATTACHED_BYTES;
 use crate::panel_sheet::{Drawing, NAME_CHARS, SENTENCE_CHARS};
 use crate::printable::cut;
 use crate::qr::qr;
 use crate::ranges::grouped;
-use crate::recorded::{READINGS_FILE, RECORD_FILE, Recorded};
+use crate::recorded::{APART, READINGS_FILE, RECORD_FILE, Recorded};
 use crate::seal::open_seal;
 use crate::signed::{CHECKPOINT_FILE, KEYS_FILE, unsigned_from};
 use crate::{Page, PaperError};
@@ -98,9 +99,11 @@ pub struct HandoverDocument {
     pub unsigned: String,
     /// The place among the keywords for the hash of the file.
     pub seal: String,
+    /// The keyword that says that the record is not attached, being too large; empty where it is.
+    pub apart: String,
     /// How to check it.
     pub check: Vec<String>,
-    /// The entries, one a line: attached.
+    /// The entries, one a line: attached, unless they are apart.
     #[serde(skip)]
     pub record_file: Vec<u8>,
     /// The readings: attached.
@@ -123,6 +126,7 @@ pub fn handover_document(
 ) -> Result<HandoverDocument, PaperError> {
     let title = standing.vehicle.as_ref().map(|v| v.title.trim()).unwrap_or_default();
     let citation = recorded.citation.to_string();
+    let is_apart = recorded.is_apart();
     let heading = format!("Handover: {}", if title.is_empty() { "untitled job".to_owned() } else { cut(title, 2 * NAME_CHARS) });
     let scales = estimated.map(|e| TakenScales::of(e.taken, unit));
     let sheet = |index: usize| left::panel(standing, estimated.zip(scales.as_ref()), index, page, unit);
@@ -157,8 +161,9 @@ pub fn handover_document(
         signed: recorded.signed.as_ref().map(SignedLines::of).transpose()?,
         unsigned: unsigned_from(recorded.signed.as_ref(), recorded.citation.head.seq).unwrap_or_default(),
         seal: open_seal(),
-        check: check(recorded.signed.is_some()),
-        record_file: recorded.lines.clone(),
+        apart: if is_apart { APART.to_owned() } else { String::new() },
+        check: check(recorded, is_apart),
+        record_file: if is_apart { Vec::new() } else { recorded.lines.clone() },
         readings_file: recorded.readings.clone(),
     })
 }
@@ -178,19 +183,37 @@ fn record(standing: &Standing, recorded: &Recorded) -> Vec<Fact> {
     facts
 }
 
-fn check(is_signed: bool) -> Vec<String> {
-    let mut all = vec![
-        format!(
-            "Attached to this PDF are {RECORD_FILE}, every entry of the record, and {READINGS_FILE}, the readings that count. Entries name the people of the workshop as they were written down, by initials as a rule."
-        ),
-        "lastmicron verify FILE takes the record out of this PDF, checks every entry against the one before it, and the last against the hash above.".to_owned(),
-        "Without that program: each entry's hash is the SHA-256 of its canonical JSON (RFC 8785) without the member hash, and each entry names the hash of the one before, the first 64 zeros.".to_owned(),
-    ];
-    if is_signed {
-        all.push(format!("Attached too are {CHECKPOINT_FILE}, the signed checkpoint, and {KEYS_FILE}, the public keys. Save what is attached, and check it with: python3 verify/verify.py {RECORD_FILE} {CHECKPOINT_FILE} {KEYS_FILE}. The code beside the root holds {CHECKPOINT_FILE} too."));
+fn check(recorded: &Recorded, is_apart: bool) -> Vec<String> {
+    let mut all = if is_apart { check_apart(recorded) } else { check_attached() };
+    all.push("Without that program: each entry's hash is the SHA-256 of its canonical JSON (RFC 8785) without the member hash, and each entry names the hash of the one before, the first 64 zeros.".to_owned());
+    if recorded.signed.is_some() {
+        let record = if is_apart { "FILE" } else { RECORD_FILE };
+        all.push(format!("Attached too are {CHECKPOINT_FILE}, the signed checkpoint, and {KEYS_FILE}, the public keys. Save what is attached, and check it with: python3 verify/verify.py {record} {CHECKPOINT_FILE} {KEYS_FILE}. The code beside the root holds {CHECKPOINT_FILE} too."));
         all.push("Nobody without the workshop's key can sign another record. But a file can be written anew as a whole, with another key: compare the public key above with the one that the workshop gives, and the hash with the one on the copy that was printed.".to_owned());
     } else {
         all.push("A file can be written anew as a whole. So compare the hash above with the one on the copy that was printed, or with the one that the workshop keeps: only the same hash is the same record.".to_owned());
     }
     all
+}
+
+fn check_attached() -> Vec<String> {
+    vec![
+        format!(
+            "Attached to this PDF are {RECORD_FILE}, every entry of the record, and {READINGS_FILE}, the readings that count. Entries name the people of the workshop as they were written down, by initials as a rule."
+        ),
+        "lastmicron verify FILE takes the record out of this PDF, checks every entry against the one before it, and the last against the hash above.".to_owned(),
+    ]
+}
+
+fn check_apart(Recorded { citation, lines, .. }: &Recorded) -> Vec<String> {
+    vec![
+        format!(
+            "The record is not in this PDF: it has {} bytes, and with what stands beside it at most {MOST_ATTACHED_BYTES} are read back out of one. Attached is {READINGS_FILE}, the readings that count.",
+            lines.len()
+        ),
+        format!(
+            "On the machine that keeps the record, lastmicron export {} --record FILE writes it to a file, and lastmicron verify FILE checks every entry of that against the one before it and tells the last hash. The hash above is that of entry {}.",
+            citation.job, citation.head.seq
+        ),
+    ]
 }

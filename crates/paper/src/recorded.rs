@@ -7,12 +7,16 @@ use lastmicron_polish::{Process, Step};
 use lastmicron_record::{Citation, Entry, Keys, Note, canonical, verify};
 
 use crate::PaperError;
+use crate::handed::MOST_ATTACHED_BYTES;
 use crate::signed::Signed;
 
 /// Name under which a document carries the entries.
 pub const RECORD_FILE: &str = "record.jsonl";
 /// Name under which a document carries the readings.
 pub const READINGS_FILE: &str = "readings.csv";
+
+/// The keyword of a document that carries no record, since that was too large for it.
+pub(crate) const APART: &str = "LASTMICRON:RECORD-APART";
 
 /// A record, as a handover carries it.
 #[derive(Clone, Debug, PartialEq)]
@@ -30,6 +34,12 @@ pub struct Recorded {
 }
 
 impl Recorded {
+    /// Whether the record is too large to be read back out of a document, with what would be attached beside it: then it is not attached.
+    pub(crate) fn is_apart(&self) -> bool {
+        let signed = self.signed.as_ref().map_or(0, |signed| signed.note.to_string().len() + signed.keys.to_string().len());
+        self.lines.len() + self.readings.len() + signed > MOST_ATTACHED_BYTES
+    }
+
     /// Of the entries of a record, the job that they fold into, and what was signed of them, with the keys.
     ///
     /// # Errors

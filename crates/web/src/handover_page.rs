@@ -333,7 +333,7 @@ fn document(id: Id, shown: &Shown) -> Markup {
         section {
             h2 { "The document" }
             @if shown.has_papers {
-                p { "All this on paper, with the record's hash and a code of it, and the record itself attached." }
+                p { "All this on paper, with the record's hash and a code of it, and the record itself attached, unless it is too large for that." }
                 div.row { a.primary href={ "/jobs/" (id) "/handover.pdf" } { "The document, as a PDF" } a.button href="/verify" { "Check a document" } }
             } @else { p.quiet { "No documents are made by this program." } }
         }

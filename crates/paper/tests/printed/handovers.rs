@@ -2,7 +2,8 @@
 
 use expect_test::expect;
 use lastmicron_paper::{
-    Changed, HandoverDocument, MOST_ATTACHED_BYTES, NotAHandover, Page, PaperError, Recorded, handover_pdf, read_handover,
+    Changed, HandoverDocument, MOST_ATTACHED_BYTES, NotAHandover, Page, PaperError, Recorded, handover_document, handover_pdf,
+    read_handover,
 };
 use lastmicron_record::{Break, Citation, Head};
 use lastmicron_units::Unit;
@@ -236,6 +237,32 @@ fn what_unpacks_to_more_than_is_read_is_refused_as_too_large() {
     assert_eq!(with(all(MOST_ATTACHED_BYTES - 5), all(5)).map(|found| found.record.len()), Ok(MOST_ATTACHED_BYTES - 5));
     let long = with([b"\n".as_slice(), &b"[".repeat(1_000_000)].concat(), vec![]);
     assert!(matches!(&long, Err(NotAHandover::Line { line: 2, why }) if why.contains("1000000 bytes")), "{long:?}");
+}
+
+#[test]
+fn a_record_that_could_not_be_read_back_is_not_attached_and_that_is_said() {
+    let job = recorded(&opening());
+    let of = |bytes: usize| {
+        let recorded = Recorded::of(&job.entries, &job.standing, None).unwrap();
+        let beside = recorded.readings.len();
+        let recorded = Recorded { lines: b"\n".repeat(bytes - beside), ..recorded };
+        handover_document(&job.standing, None, &recorded, &[], Page::A4, Unit::Micrometre).unwrap()
+    };
+    let attached = of(MOST_ATTACHED_BYTES);
+    assert_eq!((attached.apart.as_str(), attached.record_file.is_empty()), ("", false));
+    let apart = of(MOST_ATTACHED_BYTES + 1);
+    assert!(apart.record_file.is_empty());
+    let cited: Citation = apart.citation.parse().unwrap();
+    let how = format!("lastmicron export {} --record FILE", cited.job);
+    assert!(apart.check[0].starts_with("The record is not in this PDF") && apart.check[1].contains(&how), "{:?}", apart.check);
+    let pdf = handover_pdf(&apart).unwrap();
+    let said = read_handover(&pdf).unwrap_err();
+    assert_eq!(said, NotAHandover::Apart { cited });
+    assert!(said.to_string().contains(&how) && said.to_string().contains(&cited.head.hash.to_string()), "{said}");
+    // One that was changed since is none that was made so.
+    let mut changed = pdf.clone();
+    changed[pdf.len() / 2] ^= 1;
+    assert_ne!(read_handover(&changed), Err(NotAHandover::Apart { cited }));
 }
 
 proptest! {
