@@ -73,7 +73,7 @@ function show() {
     const words = document.createElement("p");
     const name = document.createElement("strong");
     name.textContent = `${other} has signed in on this device`;
-    words.append(name, ` since this page was made${madeFor ? ` for ${madeFor}` : ""}. It stays as it was, and nothing is recorded from it. Write down what is half typed, if it is needed, and make the page anew; or go on with it, and it is recorded under the name ${other}.`);
+    words.append(name, ` since this page was made${madeFor ? ` for ${madeFor}` : ""}: it stays as it was, and records nothing. Write down what is half typed and make it anew, or go on with it.`);
     const row = document.createElement("div");
     row.className = "row";
     row.append(button("Make the page anew", "primary", makeAnew), button(`Go on as ${other}`, "second", goOn));
