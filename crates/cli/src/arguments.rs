@@ -463,8 +463,8 @@ pub(crate) struct SetupArguments {
     /// An address of this machine on the local network; may be given again (left out: those that it has now)
     #[arg(long, value_name = "ADDRESS")]
     pub(crate) address: Vec<LanAddress>,
-    /// Port that the app is to be started with
-    #[arg(long, default_value_t = USUAL_PORT, value_name = "N")]
+    /// Port that the app is to be started with (from 1 to 65534: the page for phones is at the port after it)
+    #[arg(long, default_value_t = USUAL_PORT, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=65534))]
     pub(crate) port: u16,
     /// Folder that the records are kept in (left out: as with serve)
     #[arg(long, value_name = "DIR")]

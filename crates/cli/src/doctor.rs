@@ -10,6 +10,7 @@ use serde_json::{Value, json};
 
 use crate::arguments::DoctorArguments;
 use crate::failure::Failure;
+use crate::lan::OnLan;
 use crate::phone::{Seen, seen};
 use crate::records::to_read;
 use crate::serve::{folder, now};
@@ -169,8 +170,8 @@ fn phones(records: &Path, arguments: &DoctorArguments) -> Finding {
             figures(None, None, false),
         ),
         Seen::Refused(why) => Finding::new("phones", format!("they don't see the app: {why}"), figures(None, None, false)).but(true, {
-            let data = arguments.data.as_deref();
-            format!("Run {}, and start the app with {}", typed("setup", data), typed("serve --lan", data))
+            let on_lan = OnLan { data: arguments.data.as_deref(), port: arguments.port, name: None };
+            format!("Run {}, and start the app with {}", on_lan.setup(), on_lan.serve())
         }),
         Seen::Nobody { at, until } => Finding::new(
             "phones",

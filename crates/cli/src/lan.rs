@@ -8,12 +8,14 @@ use std::thread;
 use std::time::{Duration, SystemTime};
 
 use jiff::Timestamp;
-use lastmicron_certificate::{CertificateError, Kept, LanAddress, Presented, SetUp};
+use lastmicron_certificate::{CertificateError, HostName, Kept, LanAddress, Presented, SetUp};
 use lastmicron_web::{Lan, Spoken, Trust};
 use qrcode::render::unicode::Dense1x2;
 use qrcode::{EcLevel, QrCode};
 
 use crate::failure::Failure;
+use crate::serve::USUAL_PORT;
+use crate::wording::typed;
 
 /// Addresses towards which this machine would send: those of documentation, which stand for the way out (RFC 5737, RFC 3849), and one of each local block.
 const TOWARDS: [IpAddr; 6] = [
@@ -33,6 +35,49 @@ const LOOKED_AT_EVERY: Duration = Duration::from_secs(3600);
 
 /// How long before its end an authority is mentioned. Judgement: a year, in which each phone is at hand once.
 const MENTIONED_BEFORE: Duration = Duration::from_secs(365 * 24 * 3600);
+
+/// The app on the local network, as somebody starts it or sets it up: what a command that is named to them has to say again.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct OnLan<'a> {
+    /// The folder that was given.
+    pub(crate) data: Option<&'a Path>,
+    /// The app's port.
+    pub(crate) port: u16,
+    /// The machine's name, where one was given.
+    pub(crate) name: Option<&'a HostName>,
+}
+
+impl OnLan<'_> {
+    /// The command that sets it up, as it is typed.
+    pub(crate) fn setup(&self) -> String {
+        self.setup_with("")
+    }
+
+    /// The same with more behind it.
+    fn setup_with(&self, more: &str) -> String {
+        let name = self.name.map(|name| format!(" --name {name}")).unwrap_or_default();
+        // What is set up holds for any port; that of phones' first page is told, and is not known where any that is free is taken.
+        let port = if self.port == 0 { String::new() } else { self.with_port() };
+        typed(&format!("setup{name}{more}{port}"), self.data)
+    }
+
+    /// The command that starts it, as it is typed.
+    pub(crate) fn serve(&self) -> String {
+        typed(&format!("serve --lan{}", self.with_port()), self.data)
+    }
+
+    fn with_port(&self) -> String {
+        if self.port == USUAL_PORT { String::new() } else { format!(" --port {}", self.port) }
+    }
+
+    /// What is said where there is no network.
+    pub(crate) fn no_address(&self) -> Failure {
+        Failure::bad_input(format!(
+            "no address of this machine on a local network was found: connect it to the network, or give one: {}",
+            self.setup_with(" --address ADDRESS")
+        ))
+    }
+}
 
 /// Addresses that this machine has on local networks, the one of its way out first. A socket that is connected without sending knows which it would send from.
 pub(crate) fn addresses() -> Vec<LanAddress> {
@@ -58,24 +103,31 @@ pub(crate) fn is_here(address: LanAddress) -> bool {
 
 /// Where the page is that tells phones what to trust: the port after the app's.
 pub(crate) const fn told_at(port: u16) -> u16 {
-    // Port 0 is any that is free, and the last has none after it.
-    if port == 0 { 0 } else { port.wrapping_add(1) }
+    // Port 0 is any that is free; the last, which has none after it, is refused before.
+    if port == 0 { 0 } else { port.saturating_add(1) }
 }
 
 /// The app by TLS with what was set up, and what there is to say of it.
-pub(crate) fn by_tls(data: &Path, port: u16) -> Result<(Lan, String), Failure> {
-    let kept = Kept::within(data);
-    let SetUp { authority, leaf, .. } = kept.current(SystemTime::now()).map_err(|error| of_certificate(&error))?;
+pub(crate) fn by_tls(records: &Path, on_lan: OnLan<'_>) -> Result<(Lan, String), Failure> {
+    if on_lan.port == u16::MAX {
+        return Err(Failure::bad_input(format!(
+            "--port {}: the page that tells phones what to trust is at the port after it, and there is none: give a lower one",
+            on_lan.port
+        )));
+    }
+    let kept = Kept::within(records);
+    let SetUp { authority, leaf, .. } = kept.current(SystemTime::now()).map_err(|error| of_certificate(&error, on_lan))?;
     let names = leaf.names();
-    let here = sockets(&names.addresses, port)?;
+    let here = sockets(&names.addresses, on_lan.port)?;
     if here.is_empty() {
         return Err(Failure::bad_input(format!(
-            "the certificate is for {names}, and this machine has none of these addresses now{}: run `lastmicron setup` again",
-            others(&addresses())
+            "the certificate is for {names}, and this machine has none of these addresses now{}: run `{}` again",
+            others(&addresses()),
+            on_lan.setup()
         )));
     }
     let on_here: Vec<LanAddress> = here.iter().filter_map(|socket| LanAddress::try_from(socket.local_addr().ok()?.ip()).ok()).collect();
-    let told_on = sockets(&on_here, told_at(port))?;
+    let told_on = sockets(&on_here, told_at(on_lan.port))?;
     let mut app = pages("https", &here)?;
     if let Some(port) = here.first().and_then(|socket| Some(socket.local_addr().ok()?.port())) {
         app.push(format!("https://{}:{port}/", names.host));
@@ -94,35 +146,34 @@ pub(crate) fn by_tls(data: &Path, port: u16) -> Result<(Lan, String), Failure> {
     if ends < SystemTime::now() + MENTIONED_BEFORE {
         let _ = writeln!(
             said,
-            "The authority that phones trust ends on {}: before then, move {} away, run `lastmicron setup`, and let each phone trust the new one.",
+            "The authority that phones trust ends on {}: before then, move {} away, run `{}`, and let each phone trust the new one.",
             day(ends),
-            kept.folder().display()
+            kept.folder().display(),
+            OnLan { name: Some(authority.host()), ..on_lan }.setup()
         );
     }
     let hosts = std::iter::once(names.host.to_string()).chain(names.addresses.iter().map(|address| host(*address))).collect();
-    let presented = Presented::new(&leaf).map_err(|error| of_certificate(&error))?;
-    let config = presented.config().map_err(|error| of_certificate(&error))?;
+    let presented = Presented::new(&leaf).map_err(|error| of_certificate(&error, on_lan))?;
+    let config = presented.config().map_err(|error| of_certificate(&error, on_lan))?;
     thread::spawn(move || keep_current(&kept, &presented));
     Ok((Lan { sockets: here, hosts, spoken: Spoken::Tls { config, trust, told_on } }, said))
 }
 
 /// The app in the open, and what there is to say of that.
-pub(crate) fn in_the_open(port: u16) -> Result<(Lan, String), Failure> {
+pub(crate) fn in_the_open(on_lan: OnLan<'_>) -> Result<(Lan, String), Failure> {
     let found = addresses();
-    let sockets = sockets(&found, port)?;
+    let sockets = sockets(&found, on_lan.port)?;
     let pages = pages("http", &sockets)?;
-    let Some(first) = pages.first() else { return Err(Failure::bad_input(NO_ADDRESS)) };
+    let Some(first) = pages.first() else { return Err(on_lan.no_address()) };
     let said = format!(
-        "On the local network, in the open: {}\n\n{}\nOthers on the network can read what is sent, passwords included; on phones the app neither installs nor opens offline. To end that: lastmicron setup, then serve --lan.\n",
+        "On the local network, in the open: {}\n\n{}\nOthers on the network can read what is sent, passwords included; on phones the app neither installs nor opens offline. To end that: `{}`, then `{}`.\n",
         pages.join(" "),
-        code(first)?
+        code(first)?,
+        on_lan.setup(),
+        on_lan.serve()
     );
     Ok((Lan { sockets, hosts: found.into_iter().map(host).collect(), spoken: Spoken::Plain }, said))
 }
-
-/// What is said where there is no network.
-pub(crate) const NO_ADDRESS: &str =
-    "no address of this machine on a local network was found: connect it to the network, or give one to `lastmicron setup --address`";
 
 /// Sockets on those of the addresses that this machine has.
 fn sockets(addresses: &[LanAddress], port: u16) -> Result<Vec<TcpListener>, Failure> {
@@ -182,16 +233,18 @@ fn keep_current(kept: &Kept, presented: &Presented) {
 }
 
 /// Why there is no certificate, with what to do.
-pub(crate) fn of_certificate(error: &CertificateError) -> Failure {
+pub(crate) fn of_certificate(error: &CertificateError, on_lan: OnLan<'_>) -> Failure {
+    let setup = on_lan.setup();
     match error {
         CertificateError::NotSetUp(_) => Failure::bad_input(format!(
-            "{error}, so that no phone could trust this machine: run `lastmicron setup` first, with the same --data. (In the open, for all on the network to read: --lan --plain-http)"
+            "{error}, so that no phone could trust this machine: run `{setup}` first. (In the open, for all on the network to read: `{} --plain-http`)",
+            on_lan.serve()
         )),
         CertificateError::NotPermitted { .. } | CertificateError::Ended => Failure::bad_input(format!(
-            "{error}. To begin anew, move the folder `certificate` out of the data folder and run `lastmicron setup`; each phone has then to trust the new authority"
+            "{error}. To begin anew, move the folder `certificate` out of the data folder and run `{setup}`; each phone has then to trust the new authority"
         )),
         CertificateError::File { .. } => Failure::bad_input(format!(
-            "{error}. Put back the file as it was; or move the folder away and run `lastmicron setup`, and each phone has to trust the new authority"
+            "{error}. Put back the file as it was; or move the folder away and run `{setup}`, and each phone has to trust the new authority"
         )),
         _ => Failure::failed(error.to_string()),
     }
@@ -209,6 +262,6 @@ mod tests {
 
     #[test]
     fn the_page_for_phones_is_at_the_port_after_the_apps() {
-        assert_eq!([told_at(8086), told_at(0), told_at(u16::MAX)], [8087, 0, 0]);
+        assert_eq!([told_at(8086), told_at(0)], [8087, 0]);
     }
 }

@@ -15,7 +15,7 @@ use crate::arguments::ServeArguments;
 use crate::automatic::Automatic;
 use crate::backups;
 use crate::failure::Failure;
-use crate::lan;
+use crate::lan::{self, OnLan};
 use crate::papers::Typeset;
 use crate::signing::Signing;
 
@@ -27,13 +27,15 @@ const LOOKED_AT_FIRST: u64 = 20_000;
 
 pub(crate) fn run(arguments: &ServeArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let folder = folder(arguments.data.as_deref())?;
-    let store = Arc::new(store(&folder)?);
-    let loopback = socket(arguments.port)?;
+    let on_lan = OnLan { data: arguments.data.as_deref(), port: arguments.port, name: None };
+    // Where phones can't be answered, nothing is made.
     let (lan, said) = match (arguments.lan, arguments.plain_http) {
         (false, _) => (None, String::new()),
-        (true, false) => lan::by_tls(&folder, arguments.port).map(|(lan, said)| (Some(lan), said))?,
-        (true, true) => lan::in_the_open(arguments.port).map(|(lan, said)| (Some(lan), said))?,
+        (true, false) => lan::by_tls(&folder, on_lan).map(|(lan, said)| (Some(lan), said))?,
+        (true, true) => lan::in_the_open(on_lan).map(|(lan, said)| (Some(lan), said))?,
     };
+    let store = Arc::new(store(&folder)?);
+    let loopback = socket(arguments.port)?;
     // Damage is heeded by the store: the app then only shows what there is, and says so on every page.
     let _ = store.verify_newest(LOOKED_AT_FIRST);
     let backups = arguments.backups.clone().unwrap_or_else(|| backups::usual(&folder));
@@ -103,9 +105,15 @@ pub(crate) fn free_or_any(port: u16) -> Result<TcpListener, Failure> {
     socket(port).or_else(|_| socket(0))
 }
 
-/// The folder that was given, or the usual one.
+/// The folder that was given, or the usual one: there, or to be made.
 pub(crate) fn folder(given: Option<&Path>) -> Result<PathBuf, Failure> {
-    given.map_or_else(usual_folder, |given| Ok(given.to_owned()))
+    let folder = given.map_or_else(usual_folder, |given| Ok(given.to_owned()))?;
+    match folder.ancestors().find(|above| above.exists()) {
+        Some(file) if !file.is_dir() => {
+            Err(Failure::bad_input(format!("{}: this is a file: records are kept in a folder", file.display())))
+        }
+        _ => Ok(folder),
+    }
 }
 
 fn usual_folder() -> Result<PathBuf, Failure> {

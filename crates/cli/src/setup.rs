@@ -9,44 +9,42 @@ use lastmicron_web::TRUSTED_ON;
 
 use crate::arguments::SetupArguments;
 use crate::failure::Failure;
-use crate::lan::{self, of_certificate};
-use crate::serve::{USUAL_PORT, folder};
-use crate::wording::typed;
+use crate::lan::{self, OnLan, of_certificate};
+use crate::serve::folder;
 
 /// What the machine is called where nobody says otherwise.
 const USUAL_NAME: &str = "lastmicron";
 
 pub(crate) fn run(arguments: &SetupArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let kept = Kept::within(&folder(arguments.data.as_deref())?);
-    let names = Names { host: host(arguments.name.as_ref(), &kept)?, addresses: addresses(&arguments.address)? };
-    let made = kept.set_up(&names, SystemTime::now()).map_err(|error| of_certificate(&error))?;
-    tell(&made, &kept, arguments, out)
+    let on_lan = OnLan { data: arguments.data.as_deref(), port: arguments.port, name: arguments.name.as_ref() };
+    let names = Names { host: host(&kept, on_lan)?, addresses: addresses(&arguments.address, on_lan)? };
+    let made = kept.set_up(&names, SystemTime::now()).map_err(|error| of_certificate(&error, on_lan))?;
+    tell(&made, &kept, on_lan, out)
 }
 
 /// The name that was given, that of the authority that is here, or the usual one.
-fn host(given: Option<&HostName>, kept: &Kept) -> Result<HostName, Failure> {
-    if let Some(given) = given {
+fn host(kept: &Kept, on_lan: OnLan<'_>) -> Result<HostName, Failure> {
+    if let Some(given) = on_lan.name {
         return Ok(given.clone());
     }
     match kept.authority() {
         Ok(authority) => Ok(authority.host().clone()),
         Err(CertificateError::NotSetUp(_)) => USUAL_NAME.parse().map_err(|error: NameError| Failure::failed(error.to_string())),
-        Err(error) => Err(of_certificate(&error)),
+        Err(error) => Err(of_certificate(&error, on_lan)),
     }
 }
 
 /// The addresses that were given, or those that this machine has now.
-fn addresses(given: &[LanAddress]) -> Result<Vec<LanAddress>, Failure> {
+fn addresses(given: &[LanAddress], on_lan: OnLan<'_>) -> Result<Vec<LanAddress>, Failure> {
     let addresses = if given.is_empty() { lan::addresses() } else { given.to_vec() };
-    if addresses.is_empty() { Err(Failure::bad_input(lan::NO_ADDRESS)) } else { Ok(addresses) }
+    if addresses.is_empty() { Err(on_lan.no_address()) } else { Ok(addresses) }
 }
 
-fn tell(made: &SetUp, kept: &Kept, arguments: &SetupArguments, out: &mut dyn Write) -> Result<(), Failure> {
+fn tell(made: &SetUp, kept: &Kept, on_lan: OnLan<'_>, out: &mut dyn Write) -> Result<(), Failure> {
     let SetUp { authority, leaf, is_new } = made;
     let names = leaf.names();
-    let port = arguments.port;
-    let command = if port == USUAL_PORT { "serve --lan".to_owned() } else { format!("serve --lan --port {port}") };
-    let serve = typed(&command, arguments.data.as_deref());
+    let serve = on_lan.serve();
     let (ends, host) = (lan::day(authority.ends()), authority.host());
     if *is_new {
         writeln!(
@@ -65,7 +63,7 @@ fn tell(made: &SetUp, kept: &Kept, arguments: &SetupArguments, out: &mut dyn Wri
     writeln!(out, "\nThe authority's fingerprint (SHA-256), to compare on each phone:\n\n  {}\n", authority.fingerprint())?;
     writeln!(out, "Now start the app with `{serve}`. Each phone then does this once:\n")?;
     let Some(first) = names.addresses.first() else { return Ok(()) };
-    let page = format!("http://{}/", SocketAddr::new(IpAddr::from(*first), lan::told_at(port)));
+    let page = format!("http://{}/", SocketAddr::new(IpAddr::from(*first), lan::told_at(on_lan.port)));
     writeln!(out, "Scan this, or open {page}, which says the same:\n\n{}", lan::code(&page)?)?;
     for (device, steps) in TRUSTED_ON {
         writeln!(out, "{device}")?;

@@ -63,18 +63,42 @@ fn names_and_addresses_of_the_internet_are_refused() {
 }
 
 #[test]
+fn what_is_to_be_typed_next_says_again_what_was_typed_now() {
+    let room = Room::new();
+    let setup = |more: &[&str]| room.run(&[&["setup", "--data", "a room", "--address", ELSEWHERE], more].concat());
+    let made = setup(&["--name", "bay", "--port", "9000"]);
+    assert!(made.out.contains("start the app with `lastmicron serve --lan --port 9000 --data 'a room'`"), "{}{}", made.out, made.err);
+    let other = setup(&["--name", "other", "--port", "9000"]);
+    assert!(other.err.contains("run `lastmicron setup --name other.local --port 9000 --data 'a room'`;"), "{}", other.err);
+    let moved = room.run(&["serve", "--data", "a room", "--lan", "--port", "9000"]);
+    assert!(moved.err.contains("run `lastmicron setup --port 9000 --data 'a room'` again"), "{}", moved.err);
+    // The page for phones is at the port after the app's.
+    for port in ["0", "65535", "65536"] {
+        let refused = setup(&["--port", port]);
+        assert_eq!((refused.status, refused.err.contains("1..=65534")), (2, true), "{}", refused.err);
+    }
+    assert_eq!(setup(&["--name", "bay", "--port", "65534"]).status, 0);
+}
+
+#[test]
 fn without_a_certificate_for_this_machine_the_network_is_not_answered() {
     let room = Room::new();
     let serve = |more: &[&str]| room.run(&[&["serve", "--data", "records", "--port", "0"], more].concat());
     let before = serve(&["--lan"]);
     assert_eq!((before.status, before.out.as_str()), (2, ""));
-    assert!(before.err.contains("run `lastmicron setup` first"), "{}", before.err);
+    assert!(before.err.contains("run `lastmicron setup --data records` first"), "{}", before.err);
+    assert!(before.err.contains("`lastmicron serve --lan --port 0 --data records --plain-http`"), "{}", before.err);
     assert_eq!(serve(&["--plain-http"]).status, 2);
+    let last = room.run(&["serve", "--data", "records", "--lan", "--port", "65535"]);
+    assert_eq!((last.status, last.err.contains("--port 65535: the page that tells phones what to trust")), (2, true), "{}", last.err);
+    // Nothing was made by any of these.
+    assert_eq!(room.names(), ["job"]);
     room.run(&["setup", "--data", "records", "--address", ELSEWHERE]);
     let moved = serve(&["--lan"]);
     assert_eq!((moved.status, moved.out.as_str()), (2, ""));
     assert!(
-        moved.err.contains("this machine has none of these addresses now") && moved.err.contains("run `lastmicron setup` again"),
+        moved.err.contains("this machine has none of these addresses now")
+            && moved.err.contains("run `lastmicron setup --data records` again"),
         "{}",
         moved.err
     );
