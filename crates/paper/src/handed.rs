@@ -60,6 +60,9 @@ pub enum NotAHandover {
         "this is not a PDF as it was handed over: it is damaged, or another program has saved it anew. Its record can still be checked, as the attached {RECORD_FILE}"
     )]
     NotAPdf,
+    /// A PDF without its end.
+    #[error("the end of this PDF is missing: it was cut short on its way")]
+    CutShort,
     /// Nothing attached under the record's name, or several.
     #[error(
         "there should be one file named {RECORD_FILE} attached, and there are {found}: this is not a handover, or one that somebody changed"
@@ -154,7 +157,7 @@ pub fn read_handover(bytes: &[u8]) -> Result<HandedOver, NotAHandover> {
     if bytes.len() > MOST_HANDOVER_BYTES {
         return Err(NotAHandover::TooLarge { found: bytes.len(), most: MOST_HANDOVER_BYTES });
     }
-    let pdf = File::open(bytes).ok_or(NotAHandover::NotAPdf)?;
+    let pdf = File::open(bytes).ok_or_else(|| if file::is_cut(bytes) { NotAHandover::CutShort } else { NotAHandover::NotAPdf })?;
     let keywords = pdf.of_trailer(b"/Info").and_then(|info| text(behind(info, b"/Keywords(")?));
     let words = || keywords.unwrap_or_default().split(", ");
     let citation = words().find_map(|word| word.parse().ok());

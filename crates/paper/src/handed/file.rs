@@ -36,7 +36,7 @@ impl<'b> File<'b> {
         if !bytes.starts_with(b"%PDF-") {
             return None;
         }
-        let end = bytes.get(bytes.len().saturating_sub(1024)..)?;
+        let end = end_of(bytes);
         let table = usize::try_from(number(behind(end, b"startxref")?)?).ok()?;
         let from = bytes.get(table..)?.strip_prefix(b"xref\n0 ")?;
         let count = usize::try_from(number(from)?).ok()?;
@@ -88,6 +88,16 @@ impl<'b> File<'b> {
         let head = format!("{number_of} 0 obj\n");
         self.bytes.get(offset..)?.strip_prefix(head.as_bytes())
     }
+}
+
+/// Where the end of a file is looked for.
+fn end_of(bytes: &[u8]) -> &[u8] {
+    bytes.get(bytes.len().saturating_sub(1024)..).unwrap_or_default()
+}
+
+/// Whether it begins as a PDF and does not end as one (ISO 32000-1, 7.5.5).
+pub(super) fn is_cut(bytes: &[u8]) -> bool {
+    bytes.starts_with(b"%PDF-") && position(end_of(bytes), b"%%EOF").is_none()
 }
 
 /// What stands before a stream, or before the end of an object.
