@@ -105,7 +105,7 @@ pub(crate) fn import(arguments: &ImportArguments, out: &mut dyn Write) -> Result
     let Some(brought) = bring_in(&store, &bundle).map_err(of_store)? else {
         return Err(Failure::bad_input(format!("{}: there are no events in it", arguments.path.display())));
     };
-    let BroughtIn { job, events, refused, same } = brought;
+    let BroughtIn { job, events, refused, same, .. } = brought;
     writeln!(out, "{job}: {} in the records", counted(events as u64, "event is", "events are"))?;
     if refused > 0 {
         let refused =

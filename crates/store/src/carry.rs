@@ -1,7 +1,9 @@
 //! Records taken out of a store and brought into another.
 
+use std::collections::BTreeSet;
+
 use lastmicron_job::event::{Digest, Id, When};
-use lastmicron_record::{Bundle, Refusal, Sealed};
+use lastmicron_record::{Bundle, Refusal, Sealed, sha256};
 
 use crate::error::StoreError;
 use crate::store::Store;
@@ -32,23 +34,34 @@ pub struct BroughtIn {
     pub job: Id,
     /// Events of it that are in the store now.
     pub events: usize,
+    /// Of these, the ones that were not there before.
+    pub new: usize,
     /// Events that are not in it: another event of the same id says something else, or they are longer than any may be.
     pub refused: usize,
+    /// Sheets in it that were erased here, and were left out.
+    pub left_out: usize,
     /// Whether the record ends here as it did where it comes from: not so where other events of the job were here already.
     pub same: bool,
 }
 
-/// Brings a record in. In a store without that job it becomes the same record, hash for hash; events that are there already are left as they are.
+/// Brings a record in. In a store without that job it becomes the same record, hash for hash; events that are there already are left as they are. A sheet that was
+/// erased in this store stays so: whoever wanted it gone did not want it back from an older file.
 ///
 /// # Errors
 /// [`StoreError`]; what was brought in before it stays.
 pub fn bring_in(store: &dyn Store, bundle: &Bundle) -> Result<Option<BroughtIn>, StoreError> {
     let Some((first, last)) = bundle.entries.first().zip(bundle.entries.last()) else { return Ok(None) };
+    let (erased, mut left_out) = (store.erased()?, 0);
     // What is named must be there before the event that names it.
     for kept in &bundle.kept {
-        store.keep(kept)?;
+        if erased.contains(&sha256(kept)) {
+            left_out += 1;
+        } else {
+            store.keep(kept)?;
+        }
     }
-    let (mut events, mut refused, mut hash) = (0, 0, None);
+    let before: BTreeSet<Id> = store.events(first.job(), 1)?.into_iter().map(|entry| entry.event.id).collect();
+    let (mut events, mut new, mut refused, mut hash) = (0, 0, 0, None);
     // Each with the time at which it was first taken down, which its hash covers.
     for together in bundle.entries.chunk_by(|a, b| a.received == b.received) {
         let sealed: Vec<Sealed> = together.iter().filter_map(|entry| Sealed::seal(entry.event.clone()).ok()).collect();
@@ -57,13 +70,15 @@ pub fn bring_in(store: &dyn Store, bundle: &Bundle) -> Result<Option<BroughtIn>,
             match outcome {
                 Ok(receipt) => {
                     events += 1;
+                    new += usize::from(!before.contains(&receipt.id));
                     hash = Some(receipt.hash);
                 }
                 Err(_) => refused += 1,
             }
         }
     }
-    Ok(Some(BroughtIn { job: first.job(), events, refused, same: refused == 0 && hash == Some(last.hash) }))
+    let same = refused == 0 && hash == Some(last.hash);
+    Ok(Some(BroughtIn { job: first.job(), events, new, refused, left_out, same }))
 }
 
 /// What became of events that waited on a device.

@@ -10,6 +10,7 @@ mod rows;
 mod schema;
 mod writer;
 
+use std::collections::BTreeSet;
 use std::fs::{File, TryLockError};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -282,6 +283,11 @@ impl Store for Sqlite {
         // Noted first: whoever is stopped in between erases it again.
         self.writer.as_ref().ok_or(StoreError::OnlyRead)?.alone(move |connection| erased::note(connection, digest))?;
         self.kept.erase(digest)
+    }
+
+    fn erased(&self) -> Result<BTreeSet<Digest>, StoreError> {
+        let noted = self.readers.with(erased::noted)?;
+        Ok(noted.into_iter().filter(|sheet| !self.kept.path(*sheet).exists()).collect())
     }
 
     fn keep_checkpoint(&self, checkpoint: KeptCheckpoint) -> Result<(), StoreError> {

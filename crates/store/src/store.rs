@@ -1,5 +1,7 @@
 //! What a store does, whatever it keeps its rows in.
 
+use std::collections::BTreeSet;
+
 use lastmicron_job::event::{Digest, Id, When};
 use lastmicron_record::{Entry, Head, Keys, Note, Refusal, Sealed};
 
@@ -90,11 +92,17 @@ pub trait Store: Send + Sync {
     fn kept(&self, digest: Digest) -> Result<Option<Vec<u8>>, StoreError>;
 
     /// Erases a sheet that some entry names, whose person wants it gone, and says whether it was there. The record stays as it is: it has only the hash. That it was erased is noted,
-    /// so that it is not waited for. What is kept anew under that hash, from a backup for instance, is there again.
+    /// so that it is not waited for, and that [`bring_in`](crate::bring_in) leaves it out. What somebody keeps anew under that hash is there again.
     ///
     /// # Errors
     /// [`StoreError`].
     fn erase(&self, digest: Digest) -> Result<bool, StoreError>;
+
+    /// The sheets that were erased and are not here.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    fn erased(&self) -> Result<BTreeSet<Digest>, StoreError>;
 
     /// Keeps what was signed of a record that is here, once; it is never taken away. Whose keys they are, the caller has to know.
     ///

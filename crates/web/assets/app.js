@@ -286,6 +286,7 @@ async function bringIn(address, file) {
     try {
         const told = await asked(address, { body: file }, PATIENCE_LONG);
         if (told.refused > 0) throw new Error(`${told.refused} of its events ${told.refused === 1 ? "is" : "are"} not here: this workshop's record says something else under their ids. The others are: load this page anew and look at the job.`);
+        if (told.left_out > 0) throw new Error(`${told.left_out} ${told.left_out === 1 ? "sheet that was erased here was" : "sheets that were erased here were"} left out. The rest of the record is here: load this page anew and look at the job.`);
         location.assign(`/jobs/${told.job}`);
     } catch (failed) {
         refuse(failed.message);

@@ -7,7 +7,7 @@ use axum::extract::State;
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::response::{IntoResponse, Response};
 use lastmicron_record::{Bundle, is_waited, read_waited};
-use lastmicron_store::TakenIn;
+use lastmicron_store::{BroughtIn, TakenIn};
 use serde_json::{Value, json};
 
 use crate::asked::{AtMost, JobId};
@@ -37,7 +37,8 @@ pub(crate) async fn bring_in(State(shop): State<Arc<Shop>>, AtMost(bytes): AtMos
         }
         let bundle = Bundle::read(&bytes).map_err(|error| Failure::NoSense(error.to_string()))?;
         let brought = shop.bring_in(&bundle)?.ok_or_else(|| Failure::NoSense("there are no events in it".to_owned()))?;
-        Ok(Json(json!({ "job": brought.job, "events": brought.events, "refused": brought.refused, "same": brought.same })))
+        let BroughtIn { job, events, new, refused, left_out, same } = brought;
+        Ok(Json(json!({ "job": job, "events": events, "new": new, "refused": refused, "left_out": left_out, "same": same })))
     })
     .await
 }

@@ -369,7 +369,7 @@ fn a_record_is_taken_out_and_brought_into_another_shop() {
     let record = here.get(&format!("/jobs/{}/record", id(0)));
     assert!(record.header("content-disposition").starts_with("attachment"));
     let brought = there.post("/records", record.text.clone(), &[]).json();
-    assert_eq!(brought, json!({ "job": id(0).to_string(), "events": 3, "refused": 0, "same": true }));
+    assert_eq!(brought, json!({ "job": id(0).to_string(), "events": 3, "new": 3, "refused": 0, "left_out": 0, "same": true }));
     assert_eq!(there.get(&format!("/jobs/{}/record", id(0))).text, record.text);
     assert_eq!(there.post("/records", record.text.replace("Sage", "Rust"), &[]).status, StatusCode::UNPROCESSABLE_ENTITY);
     // Without what makes documents there are none.

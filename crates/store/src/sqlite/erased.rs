@@ -12,13 +12,21 @@ pub(super) fn note(connection: &Connection, sheet: Digest) -> Result<(), StoreEr
     Ok(())
 }
 
-/// Puts them all into a report. Each is named by some entry: nothing else is erased.
-pub(super) fn look(connection: &Connection, references: &References, report: &mut Report) -> Result<(), StoreError> {
+/// All that are noted, in order.
+pub(super) fn noted(connection: &Connection) -> Result<Vec<Digest>, StoreError> {
     let mut statement = connection.prepare("SELECT sheet FROM erased ORDER BY sheet")?;
     let mut rows = statement.query([])?;
+    let mut noted = Vec::new();
     while let Some(row) = rows.next()? {
         let sheet: String = row.get(0)?;
-        let sheet: Digest = sheet.parse().map_err(|_| StoreError::Damaged(format!("a sheet noted as erased under the hash {sheet}")))?;
+        noted.push(sheet.parse().map_err(|_| StoreError::Damaged(format!("a sheet noted as erased under the hash {sheet}")))?);
+    }
+    Ok(noted)
+}
+
+/// Puts them all into a report. Each is named by some entry: nothing else is erased.
+pub(super) fn look(connection: &Connection, references: &References, report: &mut Report) -> Result<(), StoreError> {
+    for sheet in noted(connection)? {
         // What names it may be in a record that can't be read, which is found where records are looked at.
         if !references.contains_key(&sheet) && report.damage.is_empty() {
             report.damage.push(Damage::Erased(sheet));

@@ -106,11 +106,11 @@ fn a_sheet_that_is_erased_leaves_the_record_whole_and_signed() {
         assert_eq!(store.append(vec![reading(12, 1)], at(2)).unwrap()[0].as_ref().unwrap().seq, 3);
         drop(store);
         let store = open();
-        assert_eq!(store.verify().unwrap().erased, [sheet]);
-        // From a record's file, say, it is back.
+        assert_eq!((store.verify().unwrap().erased, store.erased().unwrap()), (vec![sheet], [sheet].into()));
+        // Kept anew, it is back.
         store.keep(text).unwrap();
         let report = store.verify().unwrap();
-        assert_eq!((report.erased, report.waiting, report.kept), (vec![], vec![], 1));
+        assert_eq!((report.erased, report.waiting, report.kept, store.erased().unwrap()), (vec![], vec![], 1, [].into()));
     });
 }
 
