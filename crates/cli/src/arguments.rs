@@ -245,7 +245,7 @@ pub(crate) struct ExportArguments {
     /// The job, by the id that `lastmicron jobs` prints
     #[arg(value_name = "JOB")]
     pub(crate) job: String,
-    /// Write the whole record, with photographs and plans, to a file. It holds the sheets that name people, too
+    /// Write the whole record, with photographs and plans, to a file where none is. It holds the sheets that name people, too; signed checkpoints stay behind
     #[arg(long, value_name = "FILE", required_unless_present = "folder")]
     pub(crate) record: Option<PathBuf>,
     /// Write a job folder: what a plan is made from. Sessions, photographs and what was struck out stay in the record

@@ -9,22 +9,21 @@ use lastmicron_store::{Sqlite, Store as _, StoreError};
 
 use crate::arguments::EraseArguments;
 use crate::failure::Failure;
-use crate::records::to_read;
+use crate::records::{job_id, no_such_job, to_read};
 use crate::serve::{folder, store};
-use crate::wording::{counted, typed};
+use crate::wording::counted;
 
 /// What has it still, and brings it back.
-const ELSEWHERE: &str = "Backups made before have them still, until they are gone; a record restored from one, or brought in from a file that was exported before, has them again: erase them there anew. A device that showed such a page may have it until it is loaded again.";
+const ELSEWHERE: &str = "Backups made before have them still, until they are gone; a record restored from one has them again: erase them there anew. A file of the record that was exported before has them too: brought in here it leaves them out, brought in elsewhere it does not. A device that showed such a page may have it until it is loaded again.";
 
 pub(crate) fn run(arguments: &EraseArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let records = folder(arguments.data.as_deref())?;
-    let job: Id = arguments.job.parse().map_err(|error| Failure::bad_input(format!("{}: {error}", arguments.job)))?;
+    let job = job_id(&arguments.job, arguments.data.as_deref())?;
     // Nothing is made where no records are.
     drop(to_read(&records)?);
     let store = store(&records)?;
-    let Named { title, sheets } = named(&store, job)
-        .map_err(|error| Failure::of_store(&error))?
-        .ok_or_else(|| Failure::bad_input(format!("{job}: there is no such job here: see {}", typed("jobs", arguments.data.as_deref()))))?;
+    let Named { title, sheets } =
+        named(&store, job).map_err(|error| Failure::of_store(&error))?.ok_or_else(|| no_such_job(job, arguments.data.as_deref()))?;
     if sheets.is_empty() {
         return Ok(writeln!(out, "{title}: no sheet that names somebody is here. Nothing was erased.")?);
     }

@@ -10,8 +10,10 @@ mod compute_command;
 pub mod demo;
 mod doctor;
 mod erase;
+mod export;
 mod failure;
 mod files;
+mod import;
 mod lan;
 mod maps;
 mod next;
@@ -27,6 +29,7 @@ mod records;
 mod serve;
 mod setup;
 mod signing;
+mod verify_file;
 mod wording;
 
 use std::io::{self, Write};
@@ -71,8 +74,8 @@ fn answer(arguments: Arguments, out: &mut dyn Write) -> Result<(), Failure> {
         Question::Check(arguments) => check::run(&arguments, out),
         Question::Compute(arguments) => compute_command::run(&arguments, out),
         Question::Jobs(arguments) => records::jobs(&arguments, out),
-        Question::Export(arguments) => records::export(&arguments, out),
-        Question::Import(arguments) => records::import(&arguments, out),
+        Question::Export(arguments) => export::run(&arguments, out),
+        Question::Import(arguments) => import::run(&arguments, out),
         Question::Verify(arguments) => records::verify(&arguments, out),
         Question::Serve(arguments) => serve::run(&arguments, out),
         Question::Backup(arguments) => backups::backup(&arguments, out),

@@ -33,9 +33,12 @@ pub(crate) enum Unsound {
     /// It is no handover.
     #[error("{0}")]
     NotOne(String),
-    /// It is one, and not as it was made, or not signed as it should be.
+    /// It is one, and not as it was made or signed.
     #[error("{0}")]
     Changed(String),
+    /// It is as it was made, and nothing shows that those whose keys are known have made it.
+    #[error("{0}")]
+    NotTheirs(String),
 }
 
 /// Reads a handover back, where it is as it was made; and, where keys are known, is signed by what follows from them.
@@ -53,10 +56,10 @@ pub(crate) fn checked(pdf: &[u8], known: Option<&Keys>) -> Result<ReadBack, Unso
     let signed = handed.signed().map_err(changed)?;
     if let Some(known) = known {
         match &signed {
-            None => return Err(Unsound::Changed("nothing of it is signed".to_owned())),
+            None => return Err(Unsound::NotTheirs("nothing of it is signed, so that nothing shows who made it".to_owned())),
             Some(signed) if signed.is_by(known) => {}
             Some(signed) => {
-                return Err(Unsound::Changed(format!(
+                return Err(Unsound::NotTheirs(format!(
                     "it is signed by {}, which does not follow from the key that you have: another has made it",
                     signed.key
                 )));

@@ -3,7 +3,9 @@
 #![expect(clippy::unwrap_used, reason = "a test may fail")]
 
 mod bad_input;
+mod export;
 mod good_input;
+mod import;
 mod keys;
 mod lan;
 mod pass;

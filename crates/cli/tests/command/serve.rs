@@ -138,6 +138,9 @@ fn a_job_that_goes_home_is_signed_and_its_document_is_checked_with_nothing_else_
     });
     let foreign = room.run(&["verify", &at("handover.pdf"), "--keys", &at("other.txt")]);
     assert!(foreign.status == 3 && foreign.err.contains("does not follow from the key that you have"), "{}", foreign.err);
+    // Not whoever sent it: they may have made it.
+    assert!(foreign.err.contains("Ask the workshop itself") && !foreign.err.contains("anew"), "{}", foreign.err);
+    no_keys(&room, &at("records"));
     // As the document says: with Python alone.
     let handed = read_handover(&pdf).unwrap();
     fs::write(room.path("record.jsonl"), &handed.record).unwrap();
@@ -158,11 +161,48 @@ fn a_job_that_goes_home_is_signed_and_its_document_is_checked_with_nothing_else_
     fs::write(room.path("edited.pdf"), &edited).unwrap();
     let found = room.run(&["verify", &at("edited.pdf")]);
     assert_eq!(found.status, 3, "{}{}", found.out, found.err);
+    assert!(found.err.contains("Get it anew from the workshop that made it"), "{}", found.err);
+    fs::write(room.path("cut.pdf"), &pdf[..middle]).unwrap();
+    let cut = room.run(&["verify", &at("cut.pdf")]);
+    assert!(cut.status == 3 && cut.err.contains("the end of this PDF is missing: it was cut short"), "{}", cut.err);
     assert_eq!(room.run(&["backup", &at("before"), "--data", &records]).status, 0);
     // While the app has the records open, nobody else erases.
     assert!(room.run(&["erase", &job, "--yes", "--data", &records]).err.contains("another program has this record open"));
     drop(app);
     erased(&room, &job, &records);
+}
+
+/// What is no public key for `--keys`, and what `--keys` and `--key` are not for.
+fn no_keys(room: &Room, records: &str) {
+    let backup_key = "AGE-SECRET-KEY-1QQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQQ";
+    let signing = SigningKey::of("workshop", [9; 32]).unwrap().secret_text();
+    fs::write(room.path("backup-key.txt"), format!("# made for a test\n{backup_key}\n")).unwrap();
+    fs::write(room.path("no-key.txt"), "no key").unwrap();
+    fs::write(room.path("no-text.txt"), b"\xff\xfe").unwrap();
+    let signing_keys = format!("{records}/signing-keys");
+    for (keys, said) in [
+        ("backup-key.txt", "backup-key.txt: this is the secret key of backups"),
+        (&signing_keys, "signing-keys: this is the key with which the workshop signs"),
+        (backup_key, "what --keys was given is the secret key of backups"),
+        (&signing, "what --keys was given is the key with which the workshop signs"),
+        ("no-key.txt", "no-key.txt: this is not a key: "),
+        ("no-text.txt", "no-text.txt: this is no text"),
+        ("nowhere.txt", "nowhere.txt: there is no such file"),
+    ] {
+        let refused = room.run(&["verify", "handover.pdf", "--keys", keys]);
+        assert!(refused.status == 2 && refused.err.contains(said), "{}", refused.err);
+        assert!(!refused.err.contains("SECRET-KEY-1Q") && !refused.err.contains("PRIVATE"), "a secret is said again");
+    }
+    let job = room.run(&["jobs", "--data", records]).out.split(' ').next().unwrap().to_owned();
+    assert_eq!(room.run(&["export", &job, "--data", records, "--record", "a.record"]).status, 0);
+    for (file, option, said) in [
+        ("a.record", "--keys", "a.record: this is no handover, and nothing in it is signed: leave --keys out"),
+        ("a.record", "--key", "a.record: this is no encrypted backup: leave --key out"),
+        ("handover.pdf", "--key", "handover.pdf: this is no encrypted backup: leave --key out"),
+    ] {
+        let refused = room.run(&["verify", file, option, "keys.txt"]);
+        assert!(refused.status == 2 && refused.err.contains(said), "{}", refused.err);
+    }
 }
 
 fn erased(room: &Room, job: &str, records: &str) {

@@ -1,0 +1,174 @@
+//! `lastmicron import`: a record, a job folder, or what waited on a device, brought into the app's records.
+
+use std::io::Write;
+
+use jiff::Timestamp;
+use lastmicron_folder::Contents;
+use lastmicron_folder::events::{Said, said};
+use lastmicron_job::event::{Body, Event, Id, When};
+use lastmicron_record::{Bundle, Entry, Sealed, is_waited, read_waited};
+use lastmicron_store::{BroughtIn, Sqlite, Store as _, StoreError, TakenIn, bring_in, take_in};
+
+use crate::arguments::ImportArguments;
+use crate::failure::Failure;
+use crate::files;
+use crate::plan::read_job;
+use crate::serve::{folder, now, store};
+use crate::wording::{counted, typed};
+
+/// Events that are brought in at once.
+const AT_ONCE: usize = 500;
+
+fn of_store(error: StoreError) -> Failure {
+    Failure::of_store(&error)
+}
+
+pub(crate) fn run(arguments: &ImportArguments, out: &mut dyn Write) -> Result<(), Failure> {
+    if arguments.path.is_dir() {
+        return import_folder(arguments, out);
+    }
+    let bytes = files::read(&arguments.path)?;
+    if is_waited(&bytes) {
+        return import_waited(arguments, &bytes, out);
+    }
+    let bundle = Bundle::read(&bytes).map_err(|error| Failure::bad_input(format!("{}: {error}", arguments.path.display())))?;
+    let store = store(&folder(arguments.data.as_deref())?)?;
+    let Some(brought) = bring_in(&store, &bundle).map_err(of_store)? else {
+        return Err(Failure::bad_input(format!("{}: there are no events in it", arguments.path.display())));
+    };
+    let BroughtIn { job, events, new, refused, left_out, same } = brought;
+    writeln!(out, "{job}: {}", of_events(events, new))?;
+    if left_out > 0 {
+        let sheets = counted(left_out as u64, "sheet that was erased here was left out", "sheets that were erased here were left out");
+        writeln!(out, "{sheets}")?;
+    }
+    if refused > 0 {
+        let refused =
+            counted(refused as u64, "was refused: another event has its id here", "were refused: other events have their ids here");
+        writeln!(out, "{refused}")?;
+    } else if !same {
+        writeln!(out, "Other events of the job were here already: this record ends otherwise than the file's")?;
+    }
+    Ok(())
+}
+
+/// How many events of a file are in the records, and how many of these were not before.
+fn of_events(events: usize, new: usize) -> String {
+    let are = counted(events as u64, "event is", "events are");
+    match events.saturating_sub(new) {
+        0 => format!("{are} in the records, none of which was here before"),
+        _ if new == 0 => format!("{are} in the records, and all of that was here already: nothing is new"),
+        already => {
+            let (new, was) = (counted(new as u64, "is", "are"), counted(already as u64, "was", "were"));
+            format!("{are} in the records: {new} new, {was} here already")
+        }
+    }
+}
+
+/// Takes in what a device saved that could not send it.
+fn import_waited(arguments: &ImportArguments, bytes: &[u8], out: &mut dyn Write) -> Result<(), Failure> {
+    let events = read_waited(bytes).map_err(|error| Failure::bad_input(format!("{}: {error}", arguments.path.display())))?;
+    let store = store(&folder(arguments.data.as_deref())?)?;
+    let received = now().ok_or_else(|| Failure::failed("the system's time is beyond what a record holds"))?;
+    let TakenIn { jobs, events, refused } = take_in(&store, &events, &received).map_err(of_store)?;
+    let jobs: Vec<String> = jobs.iter().map(ToString::to_string).collect();
+    let jobs = if jobs.is_empty() { "no job".to_owned() } else { jobs.join(", ") };
+    writeln!(out, "{} in the records, of {jobs}", counted(events as u64, "event is", "events are"))?;
+    for refusal in refused {
+        writeln!(out, "Refused: {refusal}")?;
+    }
+    Ok(())
+}
+
+/// Makes a job of a folder, unless one was made of the very same before.
+fn import_folder(arguments: &ImportArguments, out: &mut dyn Write) -> Result<(), Failure> {
+    let data = arguments.data.as_deref();
+    let contents = read_job(&arguments.path)?;
+    let title = &contents.job.title;
+    let store = store(&folder(data)?)?;
+    let Here { same, of_title } = here(&store, title, &said(&contents))?;
+    if let Some(job) = same {
+        return Err(Failure::bad_input(format!(
+            "{job}: already made of what this folder says: nothing was done. `{}` lists it. To have another of the same, give the folder another title",
+            typed("jobs", data)
+        )));
+    }
+    let job = new_job(&store, &contents, &arguments.who)?;
+    writeln!(out, "{job}: {title} is in the records, as a new job")?;
+    if !of_title.is_empty() {
+        let others: Vec<String> = of_title.iter().map(ToString::to_string).collect();
+        let are = if of_title.len() == 1 { "Another job of that title was" } else { "Other jobs of that title were" };
+        writeln!(out, "{are} here, made of something else, and stay as they are: {}", others.join(", "))?;
+    }
+    Ok(())
+}
+
+/// Which jobs here have to do with a folder.
+#[derive(Default)]
+struct Here {
+    /// One that was made of what it says.
+    same: Option<Id>,
+    /// Those of its title.
+    of_title: Vec<Id>,
+}
+
+fn here(store: &Sqlite, title: &str, said: &[Said]) -> Result<Here, Failure> {
+    let mut here = Here::default();
+    for (job, _) in store.jobs().map_err(of_store)? {
+        let entries = store.events(job, 1).map_err(of_store)?;
+        if is_made_of(&entries, said) {
+            here.same = Some(job);
+        }
+        if entries.iter().any(|entry| matches!(&entry.event.body, Body::VehicleStated(stated) if stated.title == title)) {
+            here.of_title.push(job);
+        }
+    }
+    Ok(here)
+}
+
+/// Whether an import of what is said made the job of these entries, whatever others recorded since: each import is a device of its own, which says this and nothing more.
+fn is_made_of(entries: &[Entry], said: &[Said]) -> bool {
+    let Some(device) = entries.first().map(|entry| entry.event.device) else { return false };
+    let by_it: Vec<&Event> = entries.iter().map(|entry| &entry.event).filter(|event| event.device == device).collect();
+    let is_same = |(event, one): (&&Event, &Said)| event.body == one.body && one.when.as_ref().is_none_or(|when| event.when == *when);
+    by_it.len() == said.len() && by_it.iter().zip(said).all(is_same)
+}
+
+/// Makes a new job of a folder: every event has an id of its own, made now.
+fn new_job(store: &Sqlite, contents: &Contents, who: &str) -> Result<Id, Failure> {
+    let clock = || now().ok_or_else(|| Failure::failed("the system's time is beyond what a record holds"));
+    let mut ids = Ids::new()?;
+    let (job, device) = (ids.next(), ids.next());
+    let event = |one: Said, id: Id, time: &When| {
+        let event =
+            Event { id, job, when: one.when.unwrap_or_else(|| time.clone()), device, who: who.to_owned(), over: None, body: one.body };
+        Sealed::seal(event).map_err(|error| Failure::bad_input(error.to_string()))
+    };
+    let time = clock()?;
+    let sealed = said(contents).into_iter().map(|one| event(one, ids.next(), &time)).collect::<Result<Vec<_>, _>>()?;
+    for together in sealed.chunks(AT_ONCE) {
+        store.append(together.to_vec(), clock()?).map_err(of_store)?;
+    }
+    Ok(job)
+}
+
+/// Ids of this moment, in order.
+struct Ids {
+    unix_ms: u64,
+    random: [u8; 10],
+}
+
+impl Ids {
+    fn new() -> Result<Self, Failure> {
+        let unix_ms = u64::try_from(Timestamp::now().as_millisecond()).map_err(|_| Failure::failed("the system's time is before 1970"))?;
+        let mut random = [0; 10];
+        getrandom::fill(&mut random).map_err(|error| Failure::failed(format!("the system gives no random numbers: {error}")))?;
+        Ok(Self { unix_ms, random })
+    }
+
+    /// The next: of the same random bytes and a later millisecond, so that they stand in this order.
+    fn next(&mut self) -> Id {
+        self.unix_ms += 1;
+        Id::made_at(self.unix_ms, self.random)
+    }
+}
