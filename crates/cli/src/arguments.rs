@@ -29,7 +29,7 @@ Exit status:
   0  done
   1  failed: the disk, or a mistake in the program
   2  bad input or usage: what is wrong is said on stderr, and nothing is written
-  3  doctor has found problems, or verify something that is not as it was written";
+  3  doctor has found problems, or verify, restore or backup-key check something that is not as it was written";
 
 /// From readings of a film gauge to a plan for correcting the paint, whose stated risk is honest.
 ///
@@ -304,7 +304,7 @@ Examples:
   lastmicron backup
   lastmicron backup /media/stick/lastmicron-may")]
 pub(crate) struct BackupArguments {
-    /// The folder to be made, where nothing is (left out: one in backups beside the records). With a backup key that was checked it is a file instead, encrypted, and its name ends with .tar.age
+    /// The folder to be made, where nothing is, in a folder that is there (left out: one in backups beside the records). With a backup key that was checked it is a file instead, encrypted, and its name ends with .tar.age
     #[arg(value_name = "TARGET")]
     pub(crate) target: Option<PathBuf>,
     /// Folder that the records are kept in (left out: as with serve)
@@ -318,7 +318,7 @@ pub(crate) struct BackupsArguments {
     /// Folder that the records are kept in (left out: as with serve)
     #[arg(long, value_name = "DIR")]
     pub(crate) data: Option<PathBuf>,
-    /// Folder that the backups are in (left out: backups beside the records)
+    /// Folder that the backups are in, whether the records are still there or not (left out: backups beside the records)
     #[arg(long, value_name = "DIR")]
     pub(crate) backups: Option<PathBuf>,
 }
@@ -381,7 +381,7 @@ pub(crate) struct RestoreArguments {
     /// The folder of the backup, or the file of an encrypted one
     #[arg(value_name = "BACKUP")]
     pub(crate) backup: PathBuf,
-    /// File that holds the key of an encrypted backup; - reads it from stdin
+    /// File that holds the key of an encrypted backup; - reads it from stdin. Backups of what is restored are encrypted for it, too
     #[arg(long, value_name = "FILE")]
     pub(crate) key: Option<PathBuf>,
     /// Folder to put the records into: one that is empty, or not there yet
@@ -435,7 +435,7 @@ pub(crate) struct ServeArguments {
     /// Folder that the records and photographs are kept in (left out: lastmicron in the system's place for the data of programs)
     #[arg(long, value_name = "DIR")]
     pub(crate) data: Option<PathBuf>,
-    /// Folder that a backup a day is made into, of its own for each folder of records (left out: backups beside the records)
+    /// Folder that a backup a day is made into, of its own for each folder of records; it has to be there (left out: backups beside the records)
     #[arg(long, value_name = "DIR")]
     pub(crate) backups: Option<PathBuf>,
     /// Port of this machine; 0 takes a free one

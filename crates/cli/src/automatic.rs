@@ -38,9 +38,10 @@ impl Automatic {
         let trouble = Arc::<Mutex<Option<String>>>::default();
         let (told, folder) = (Arc::clone(&trouble), records.clone());
         Builder::new().name("backups".to_owned()).spawn(move || {
-            let mut found = store.verify().map(drop);
+            let mut looked = None;
+            let mut found = look(&store, &mut looked);
             loop {
-                found = found.and_then(|()| round(&store, &folder, &backups));
+                found = found.and_then(|()| round(&store, &folder, &backups, &mut looked));
                 *told.lock().unwrap_or_else(PoisonError::into_inner) = found.err().as_ref().map(told_in_browser);
                 std::thread::sleep(LOOKED_AT_EVERY);
                 found = Ok(());
@@ -55,17 +56,37 @@ impl Automatic {
     }
 }
 
+/// Looks at all of the records, and notes when.
+fn look(store: &Sqlite, looked: &mut Option<Timestamp>) -> Result<(), StoreError> {
+    store.verify()?;
+    *looked = Some(Timestamp::now());
+    Ok(())
+}
+
+/// Whether backups can be made in a folder now: their usual place is made, another has to be there.
+pub(crate) fn is_there(backups: &Path, records: &Path) -> bool {
+    backups.is_dir() || backups == backups::usual(records)
+}
+
 /// Makes a backup where one is due, and takes away what is not kept.
-fn round(store: &Sqlite, records: &Path, backups: &Path) -> Result<(), StoreError> {
+fn round(store: &Sqlite, records: &Path, backups: &Path, looked: &mut Option<Timestamp>) -> Result<(), StoreError> {
     let now = Timestamp::now();
+    let out = if is_there(backups, records) { Ok(()) } else { Err(StoreError::NoFolder(backups.to_owned())) };
     let made: Vec<Timestamp> = dailies(backups).into_iter().map(|(made, _)| made).collect();
-    if store.jobs()?.is_empty() || !is_due(now, made.iter().max().copied()) {
+    if store.jobs()?.is_empty() {
+        return out;
+    }
+    if !is_due(now, made.iter().max().copied()) {
         return Ok(());
     }
     // A record that is damaged, or has no room, is not what a backup is made of.
     store.room()?;
-    store.verify()?;
+    // While their folder is out, a backup is always due: the look is made once a day all the same.
+    if out.is_ok() || is_due(now, *looked) {
+        look(store, looked)?;
+    }
     store.room()?;
+    out?;
     take_away(&unfinished(backups));
     take_away(&left_over(&Sqlite::staging(records)));
     let (made, target) = backups::named(backups, KIND).map_err(|failure| StoreError::Database(failure.to_string()))?;
@@ -206,9 +227,10 @@ mod tests {
     fn a_round_makes_one_where_it_is_due_and_takes_away_the_old_and_the_unfinished_and_nothing_else() {
         let room = tempfile::tempdir().unwrap();
         let (records, backups) = (room.path().join("records"), room.path().join("backups"));
+        fs::create_dir(&backups).unwrap();
         let store = Sqlite::open(&records).unwrap();
-        round(&store, &records, &backups).unwrap();
-        assert!(!backups.exists(), "an empty record was backed up");
+        round(&store, &records, &backups, &mut None).unwrap();
+        assert_eq!(fs::read_dir(&backups).unwrap().count(), 0, "an empty record was backed up");
         crate::demo::fill(&store, Timestamp::now()).unwrap();
         let old: Vec<String> = (1..=20).map(|day| format!("daily-2020-01-{day:02}T10-00-00Z")).collect();
         for name in
@@ -216,7 +238,7 @@ mod tests {
         {
             fs::create_dir_all(backups.join(name)).unwrap();
         }
-        round(&store, &records, &backups).unwrap();
+        round(&store, &records, &backups, &mut None).unwrap();
         let mut names: Vec<String> =
             fs::read_dir(&backups).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
         names.sort();
@@ -227,22 +249,43 @@ mod tests {
         assert!(names.contains(&old[19]) && names.contains(&old[14]) && !names.contains(&old[0]), "{names:?}");
         assert!(!names.iter().any(|name| name.ends_with(".partial")), "{names:?}");
         let before = names.len();
-        round(&store, &records, &backups).unwrap();
+        round(&store, &records, &backups, &mut None).unwrap();
         assert_eq!(fs::read_dir(&backups).unwrap().count(), before, "another was made within a day");
+    }
+
+    #[test]
+    fn while_their_folder_is_out_nothing_is_made_in_its_place_and_once_it_is_back_a_backup_is() {
+        let room = tempfile::tempdir().unwrap();
+        let (records, stick) = (room.path().join("records"), room.path().join("stick"));
+        let (store, out) = (Sqlite::open(&records).unwrap(), Err(StoreError::NoFolder(stick.clone())));
+        let mut looked = None;
+        assert_eq!(round(&store, &records, &stick, &mut looked), out, "told before the first job, too");
+        crate::demo::fill(&store, Timestamp::now()).unwrap();
+        assert_eq!(round(&store, &records, &stick, &mut looked), out);
+        let once = looked.unwrap();
+        assert_eq!(round(&store, &records, &stick, &mut looked), out);
+        assert_eq!((looked, stick.exists()), (Some(once), false), "all of the records are looked at once a day, not at each round");
+        fs::create_dir(&stick).unwrap();
+        round(&store, &records, &stick, &mut looked).unwrap();
+        assert_eq!((dailies(&stick).len(), looked > Some(once)), (1, true));
+        // The usual place is made.
+        round(&store, &records, &backups::usual(&records), &mut looked).unwrap();
+        assert_eq!(dailies(&backups::usual(&records)).len(), 1);
     }
 
     #[test]
     fn backups_are_plain_until_the_key_was_checked_and_encrypted_ones_count_and_go_like_plain_ones() {
         let room = tempfile::tempdir().unwrap();
         let (records, backups) = (room.path().join("records"), room.path().join("backups"));
+        fs::create_dir(&backups).unwrap();
         let store = Sqlite::open(&records).unwrap();
         crate::demo::fill(&store, Timestamp::now()).unwrap();
         let made = crate::serve::now().unwrap();
         let key = BackupKey { recipient: BackupIdentity::generate().recipient(), made: made.clone(), checked: None };
         key.note(&records).unwrap();
-        round(&store, &records, &backups).unwrap();
+        round(&store, &records, &backups, &mut None).unwrap();
         assert!(LastBackup::read(&records).unwrap().folder.is_dir());
-        fs::remove_dir_all(&backups).unwrap();
+        fs::remove_dir_all(&backups).and_then(|()| fs::create_dir(&backups)).unwrap();
         BackupKey { checked: Some(made), ..key }.note(&records).unwrap();
         let old: Vec<String> = (1..=20).map(|day| format!("daily-2020-01-{day:02}T10-00-00Z.tar.age")).collect();
         fs::create_dir_all(&backups).unwrap();
@@ -251,13 +294,13 @@ mod tests {
         }
         let left = Sqlite::staging(&records).join("daily-2020-02-01T10-00-00Z.tar.age.partial");
         fs::create_dir_all(&left).unwrap();
-        round(&store, &records, &backups).unwrap();
+        round(&store, &records, &backups, &mut None).unwrap();
         let last = LastBackup::read(&records).unwrap();
         assert!(lastmicron_store::is_encrypted(&last.folder) && last.sha256.is_some());
         assert!(backups.join(&old[19]).exists() && !backups.join(&old[0]).exists() && !left.exists());
         let names: Vec<String> = fs::read_dir(&backups).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
         assert!(names.iter().all(|name| made_of(name)), "{names:?}");
-        round(&store, &records, &backups).unwrap();
+        round(&store, &records, &backups, &mut None).unwrap();
         assert_eq!(fs::read_dir(&backups).unwrap().count(), names.len(), "another was made within a day");
     }
 

@@ -41,20 +41,28 @@ fn new(arguments: &NewKeyArguments, out: &mut dyn Write) -> Result<(), Failure> 
             path.display()
         )));
     }
+    if let [sheet, file] = paths.as_slice()
+        && files::is_same(sheet, file)
+    {
+        return Err(Failure::bad_input(format!("{}: the sheet and the file are two: give each a name of its own", sheet.display())));
+    }
     let made = now().ok_or_else(|| Failure::failed("the system's time is beyond what a record holds"))?;
     let identity = BackupIdentity::generate();
     let key = BackupKey { recipient: identity.recipient(), made: made.clone(), checked: None };
     // Where backups are encrypted for another key already, nothing is written.
     let before = key.takes_the_place_of(&records).map_err(of_store)?;
-    if let Some(path) = &arguments.sheet {
-        let sheet = KeySheet { secret: &identity.secret(), recipient: &key.recipient, made: &made };
-        let pdf = key_sheet_pdf(&sheet, Page::A4).map_err(|error| Failure::failed(error.to_string()))?;
-        files::write_private(path, &pdf)?;
+    let sheet = KeySheet { secret: &identity.secret(), recipient: &key.recipient, made: &made };
+    let pdf = arguments.sheet.as_ref().map(|_| key_sheet_pdf(&sheet, Page::A4)).transpose();
+    let pdf = pdf.map_err(|error| Failure::failed(error.to_string()))?;
+    let mut written = Written::default();
+    if let (Some(path), Some(pdf)) = (&arguments.sheet, &pdf) {
+        written.add(path, pdf)?;
     }
     if let Some(path) = &arguments.file {
-        files::write_private(path, identity.file(&made).as_bytes())?;
+        written.add(path, identity.file(&made).as_bytes())?;
     }
     key.note(&records).map_err(of_store)?;
+    written.stays();
     for path in paths {
         writeln!(out, "{}: the key of the backups. Only you may read this file.", path.display())?;
     }
@@ -79,6 +87,31 @@ fn new(arguments: &NewKeyArguments, out: &mut dyn Write) -> Result<(), Failure> 
     )?)
 }
 
+/// Files with a secret, which go again where the key is not noted in the end: a sheet of a key that nothing is encrypted for would be put away in good faith.
+#[derive(Default)]
+struct Written<'p>(Vec<&'p Path>);
+
+impl<'p> Written<'p> {
+    fn add(&mut self, path: &'p Path, bytes: &[u8]) -> Result<(), Failure> {
+        files::write_private(path, bytes)?;
+        self.0.push(path);
+        Ok(())
+    }
+
+    fn stays(mut self) {
+        self.0.clear();
+    }
+}
+
+impl Drop for Written<'_> {
+    fn drop(&mut self) {
+        for path in &self.0 {
+            // Why the key was not noted is told already.
+            let _ = std::fs::remove_file(path);
+        }
+    }
+}
+
 fn check(arguments: &CheckKeyArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let records = folder(arguments.data.as_deref())?;
     to_read(&records)?;
@@ -94,7 +127,9 @@ fn check(arguments: &CheckKeyArguments, out: &mut dyn Write) -> Result<(), Failu
         last.sha256.is_some() && is_since && last.folder.is_file()
     });
     if let Some(last) = &last {
-        let backup = verify_encrypted(&last.folder, &identity).and_then(lastmicron_store::Backup::sound).map_err(of_store)?;
+        let backup = verify_encrypted(&last.folder, &identity)
+            .and_then(|backup| backup.sound_at(&last.folder))
+            .map_err(|error| Failure::of_looked_at(&error))?;
         writeln!(out, "{}: the key opens it, and it is whole: a backup of {}.", last.folder.display(), backup.manifest.made)?;
     }
     let first = key.checked.clone();

@@ -15,7 +15,8 @@ use lastmicron_store::{
 use crate::arguments::{BackupArguments, BackupsArguments, RestoreArguments};
 use crate::backup_key::identity;
 use crate::failure::Failure;
-use crate::records::{tell, to_read};
+use crate::files;
+use crate::records::{tell, tell_or, to_read};
 use crate::serve::{folder, now};
 use crate::wording::{counted, to_the_second, typed};
 
@@ -66,6 +67,9 @@ pub(crate) struct Made {
 pub(crate) fn make(store: &Sqlite, records: &Path, target: &Path, made: When) -> Result<Made, StoreError> {
     match BackupKey::read(records)? {
         Some(key) if key.checked.is_some() => {
+            if target.is_dir() {
+                return Err(StoreError::Exists(target.to_owned()));
+            }
             let target = encrypted_name(target);
             let encrypted = store.back_up_encrypted(&target, &key, made.clone())?;
             note(records, &target, made, Some(encrypted.sha256))?;
@@ -88,34 +92,90 @@ pub(crate) fn make(store: &Sqlite, records: &Path, target: &Path, made: When) ->
 
 /// The same name, with the ending of an encrypted backup.
 fn encrypted_name(target: &Path) -> PathBuf {
-    let name = target.as_os_str();
-    if name.to_string_lossy().ends_with(ENCRYPTED) {
-        return target.to_owned();
-    }
+    let Some(name) = target.file_name().filter(|_| !names_encrypted(target)) else { return target.to_owned() };
     let mut name = name.to_owned();
     name.push(ENCRYPTED);
-    name.into()
+    target.with_file_name(name)
+}
+
+fn names_encrypted(path: &Path) -> bool {
+    path.file_name().is_some_and(|name| name.to_string_lossy().ends_with(ENCRYPTED))
+}
+
+/// Whether what was given is to be looked at as a backup: a folder, or a file that is encrypted or is called so.
+pub(crate) fn is_one(path: &Path) -> bool {
+    path.is_dir() || is_closed(path)
+}
+
+fn is_closed(path: &Path) -> bool {
+    is_encrypted(path) || (path.is_file() && names_encrypted(path))
+}
+
+/// Refuses a folder for backups in which they would spoil what is there: among the records but where theirs are made, and in another backup.
+pub(crate) fn refuse_what_they_spoil(folder: &Path, records: &Path) -> Result<(), Failure> {
+    let refused = |why: &str| Err(Failure::bad_input(format!("{}: {why}: name another place", folder.display())));
+    if files::is_within(folder, records) && !files::is_within(folder, &usual(records)) {
+        return refused("that is among the records");
+    }
+    let is_backup = |path: &Path| {
+        !matches!(Manifest::read(path), Err(StoreError::NotABackup { .. } | StoreError::NoManifest(_) | StoreError::Unfinished(_)))
+    };
+    match files::whole(folder) {
+        Some(whole) if whole.ancestors().any(is_backup) => refused("that is in another backup, which would be another then"),
+        _ => Ok(()),
+    }
+}
+
+/// Where a backup that was asked for is to be.
+fn refuse_target(target: &Path, records: &Path) -> Result<(), Failure> {
+    if files::is_same(target, &usual(records)) {
+        return Err(Failure::bad_input(format!("{}: backups are made in that folder: name one in it", target.display())));
+    }
+    match target.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => refuse_what_they_spoil(parent, records),
+        _ => refuse_what_they_spoil(Path::new("."), records),
+    }
+}
+
+/// What there is to say where a backup would be lost together with the records.
+pub(crate) fn on_one_disk(backup: &Path, records: &Path) -> &'static str {
+    if files::on_one_disk(backup, records) {
+        " It is on the disk that the records are on, and is lost with it: make one elsewhere too."
+    } else {
+        ""
+    }
 }
 
 fn note(records: &Path, backup: &Path, made: When, sha256: Option<Digest>) -> Result<(), StoreError> {
-    let folder = fs::canonicalize(backup).unwrap_or_else(|_| backup.to_owned());
-    LastBackup { verified: now().unwrap_or_else(|| made.clone()), made, folder, sha256 }.note(records)
+    LastBackup { verified: now().unwrap_or_else(|| made.clone()), made, folder: in_full(backup), sha256 }.note(records)
 }
 
 pub(crate) fn backup(arguments: &BackupArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let records = folder(arguments.data.as_deref())?;
     let store = to_read(&records)?;
     let (made, usual) = named(&usual(&records), "by-hand")?;
+    if let Some(target) = &arguments.target {
+        refuse_target(target, &records)?;
+    }
     let target = arguments.target.clone().unwrap_or_else(|| free(usual));
     let Made { path, report, is_encrypted } = make(&store, &records, &target, made).map_err(|error| Failure::of_store(&error))?;
     let what = if is_encrypted { "a backup, found whole before it was encrypted" } else { "a backup, read back and found whole" };
-    writeln!(out, "{}: {what}.", path.display())?;
+    writeln!(out, "{}: {what}.{}", path.display(), on_one_disk(&path, &records))?;
     tell(&report, out)
 }
 
 pub(crate) fn list(arguments: &BackupsArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let records = folder(arguments.data.as_deref())?;
     let backups = arguments.backups.clone().unwrap_or_else(|| usual(&records));
+    // Where the records are lost, their backups are listed all the same.
+    let lost = to_read(&records).err();
+    if !backups.is_dir() {
+        match lost {
+            Some(lost) if arguments.backups.is_none() => return Err(lost),
+            _ if arguments.backups.is_some() => return Err(Failure::of_store(&StoreError::NoFolder(backups))),
+            _ => {}
+        }
+    }
     let mut listed: Vec<(Option<Timestamp>, String)> = all(&backups).iter().map(|path| line(path)).collect();
     listed.sort();
     for (_, line) in listed {
@@ -126,12 +186,16 @@ pub(crate) fn list(arguments: &BackupsArguments, out: &mut dyn Write) -> Result<
             let (made, verified) = (to_the_second(&last.made), to_the_second(&last.verified));
             writeln!(out, "The last one found whole is of {made}, looked at {verified}: {}", last.folder.display())?
         }
-        None => writeln!(
+        None if lost.is_none() => writeln!(
             out,
             "No backup of the records in {} is known to be whole: {} makes one.",
             records.display(),
             typed("backup", arguments.data.as_deref())
         )?,
+        None => {}
+    }
+    if let Some(lost) = lost {
+        writeln!(out, "{lost}. To make records of a backup in an empty folder: lastmicron restore BACKUP --data DIR")?;
     }
     Ok(())
 }
@@ -167,8 +231,11 @@ pub(crate) fn all(backups: &Path) -> Vec<PathBuf> {
 }
 
 pub(crate) fn restore_into(arguments: &RestoreArguments, out: &mut dyn Write) -> Result<(), Failure> {
-    let restored = match (&arguments.key, is_encrypted(&arguments.backup)) {
-        (Some(key), true) => restore_encrypted(&arguments.backup, &identity(key)?, &arguments.data),
+    let restored = match (&arguments.key, is_closed(&arguments.backup)) {
+        (Some(key), true) => {
+            let now = now().ok_or_else(|| Failure::failed("the system's time is beyond what a record holds"))?;
+            restore_encrypted(&arguments.backup, &identity(key)?, &arguments.data, &now)
+        }
         (None, true) => {
             return Err(Failure::bad_input(format!(
                 "{}: this backup is encrypted: give its key with --key FILE",
@@ -178,7 +245,7 @@ pub(crate) fn restore_into(arguments: &RestoreArguments, out: &mut dyn Write) ->
         (Some(_), false) => return Err(not_encrypted(&arguments.backup)),
         (None, false) => restore(&arguments.backup, &arguments.data),
     };
-    let Backup { manifest, report } = restored.map_err(|error| Failure::of_store(&error))?;
+    let Backup { manifest, report } = restored.map_err(|error| Failure::of_looked_at(&error))?;
     writeln!(
         out,
         "{}: restored as of {}, and found whole. Look at it with {}",
@@ -194,6 +261,12 @@ pub(crate) fn restore_into(arguments: &RestoreArguments, out: &mut dyn Write) ->
     };
     let erase = typed("erase JOB", Some(&arguments.data));
     writeln!(out, "Sheets that were erased after that are here again: {erase}. {signs}")?;
+    if arguments.key.is_some() {
+        writeln!(out, "Backups of it are encrypted for the same key: keep the sheet of the key that you gave.")?;
+    } else {
+        let new = typed("backup-key new --sheet key.pdf", Some(&arguments.data));
+        writeln!(out, "Backups of it are not encrypted: {new} makes a key for them.")?;
+    }
     if locked > 0 {
         let devices =
             if locked == 1 { "The one device is locked, and asks".to_owned() } else { format!("All {locked} devices are locked, and ask") };
@@ -226,9 +299,8 @@ fn not_encrypted(backup: &Path) -> Failure {
 /// Looks at a backup, and notes that where it is the last one of the records.
 pub(crate) fn verify(path: &Path, key: Option<&Path>, data: Option<&Path>, out: &mut dyn Write) -> Result<(), Failure> {
     let records = folder(data)?;
-    let whole = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-    let last = LastBackup::read(&records).filter(|last| last.folder == whole);
-    let looked = match (key, is_encrypted(path)) {
+    let last = LastBackup::read(&records);
+    let looked = match (key, is_closed(path)) {
         (Some(key), true) => verify_encrypted(path, &identity(key)?),
         (None, true) => return verify_closed(path, last, out),
         (Some(_), false) => return Err(not_encrypted(path)),
@@ -236,27 +308,36 @@ pub(crate) fn verify(path: &Path, key: Option<&Path>, data: Option<&Path>, out: 
     };
     let Backup { manifest, report } = looked.map_err(|error| Failure::of_looked_at(&error))?;
     // What is damaged ends this here.
-    tell(&report, out)?;
+    tell_or(&report, "use another backup, and look at the disk that this one is on", out)?;
     writeln!(out, "It is a backup of {}, made by version {}.", to_the_second(&manifest.made), manifest.program)?;
-    if let Some(last) = last.filter(|last| last.made == manifest.made) {
+    if let Some(last) = last.filter(|last| last.folder == in_full(path) && last.made == manifest.made) {
         note(&records, path, manifest.made, last.sha256).map_err(|error| Failure::of_store(&error))?;
     }
     Ok(())
 }
 
-/// Without the key an encrypted backup can be compared with what was written, if that was noted.
+fn in_full(path: &Path) -> PathBuf {
+    fs::canonicalize(path).unwrap_or_else(|_| path.to_owned())
+}
+
+/// Without the key an encrypted backup can be compared with the last that was written, whose hash was noted: it, or a copy of it elsewhere.
 fn verify_closed(path: &Path, last: Option<LastBackup>, out: &mut dyn Write) -> Result<(), Failure> {
-    let Some((made, noted)) = last.and_then(|last| Some((last.made, last.sha256?))) else {
-        return Err(Failure::bad_input(format!(
-            "{}: this backup is encrypted, and is not the last one that was noted: give its key with --key FILE",
+    let not_known = || {
+        Failure::bad_input(format!(
+            "{}: this backup is encrypted, and is neither the last one that was noted nor a copy of it: give its key with --key FILE",
             path.display()
-        )));
+        ))
     };
+    let LastBackup { made, folder, sha256: Some(noted), .. } = last.ok_or_else(not_known)? else { return Err(not_known()) };
     if sha256_of(path).map_err(|error| Failure::of_store(&error))? != noted {
-        return Err(Failure::Problems(format!(
-            "{}: it has other bytes than it had: make another backup, and look at the disk that this one is on",
-            path.display()
-        )));
+        return Err(if folder == in_full(path) {
+            Failure::Problems(format!(
+                "{}: it has other bytes than it had: make another backup, and look at the disk that this one is on",
+                path.display()
+            ))
+        } else {
+            not_known()
+        });
     }
     Ok(writeln!(
         out,

@@ -63,6 +63,8 @@ impl Failure {
     pub(crate) fn of_store(error: &StoreError) -> Self {
         match error {
             StoreError::Exists(_)
+            | StoreError::NoFolder(_)
+            | StoreError::NoManifest(_)
             | StoreError::NotEmpty(_)
             | StoreError::Unfinished(_)
             | StoreError::IsABackup(_)

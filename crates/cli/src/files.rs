@@ -151,12 +151,27 @@ pub(crate) fn outside_job(path: &Path, folder: &Path) -> Result<(), Failure> {
     Ok(())
 }
 
-/// A name without links and detours, as far as it is there.
-fn whole(path: &Path) -> Option<PathBuf> {
-    fs::canonicalize(path).ok().or_else(|| {
-        let parent = path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        Some(fs::canonicalize(parent).ok()?.join(path.file_name()?))
+/// A name from the root, without links and detours as far as it is there.
+pub(crate) fn whole(path: &Path) -> Option<PathBuf> {
+    let absolute = std::path::absolute(path).ok()?;
+    absolute.ancestors().find_map(|there| {
+        let rest = absolute.strip_prefix(there).ok()?;
+        let there = fs::canonicalize(there).ok()?;
+        Some(if rest.as_os_str().is_empty() { there } else { there.join(rest) })
     })
+}
+
+/// Whether two places are on one disk, as far as the system tells.
+#[cfg(unix)]
+pub(crate) fn on_one_disk(a: &Path, b: &Path) -> bool {
+    use std::os::unix::fs::MetadataExt;
+    let disk = |path| fs::metadata(path).map(|found| found.dev()).ok();
+    disk(a).is_some_and(|found| disk(b) == Some(found))
+}
+
+#[cfg(not(unix))]
+pub(crate) fn on_one_disk(_a: &Path, _b: &Path) -> bool {
+    false
 }
 
 /// A temporary file is private; what takes its place is as readable as other files.

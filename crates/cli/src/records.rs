@@ -5,7 +5,7 @@ use std::path::Path;
 
 use lastmicron_job::event::{Event, Id};
 use lastmicron_job::fold::{Status, fold};
-use lastmicron_store::{Report, Sqlite, Store, StoreError, is_encrypted};
+use lastmicron_store::{Report, Sqlite, Store, StoreError};
 
 use crate::arguments::{JobsArguments, VerifyArguments};
 use crate::backups;
@@ -21,9 +21,18 @@ pub(crate) fn known(data: Option<&Path>) -> Result<Sqlite, Failure> {
 
 /// The same for a folder.
 pub(crate) fn to_read(folder: &Path) -> Result<Sqlite, Failure> {
+    opened(folder, Failure::of_store)
+}
+
+/// The same, where it is asked whether they are well.
+fn to_look_at(folder: &Path) -> Result<Sqlite, Failure> {
+    opened(folder, Failure::of_looked_at)
+}
+
+fn opened(folder: &Path, failure: fn(&StoreError) -> Failure) -> Result<Sqlite, Failure> {
     Sqlite::open_to_read(folder).map_err(|error| match error {
         StoreError::NoRecord(_) => Failure::bad_input(format!("{error}: give --data DIR")),
-        error => Failure::of_store(&error),
+        error => failure(&error),
     })
 }
 
@@ -59,25 +68,28 @@ pub(crate) fn jobs(arguments: &JobsArguments, out: &mut dyn Write) -> Result<(),
 
 pub(crate) fn verify(arguments: &VerifyArguments, out: &mut dyn Write) -> Result<(), Failure> {
     match &arguments.file {
-        Some(path) if (path.is_dir() || is_encrypted(path)) && arguments.keys.is_some() => {
+        Some(path) if backups::is_one(path) && arguments.keys.is_some() => {
             Err(Failure::bad_input(format!("{}: a backup is checked by the keys in it: leave --keys out", path.display())))
         }
-        Some(path) if path.is_dir() || is_encrypted(path) => {
-            backups::verify(path, arguments.key.as_deref(), arguments.data.as_deref(), out)
-        }
+        Some(path) if backups::is_one(path) => backups::verify(path, arguments.key.as_deref(), arguments.data.as_deref(), out),
         Some(path) => verify_file(path, arguments, out),
-        None => tell(&known(arguments.data.as_deref())?.verify().map_err(|error| Failure::of_looked_at(&error))?, out),
+        None => tell(&to_look_at(&folder(arguments.data.as_deref())?)?.verify().map_err(|error| Failure::of_looked_at(&error))?, out),
     }
 }
 
 /// Says what was found in records.
 pub(crate) fn tell(report: &Report, out: &mut dyn Write) -> Result<(), Failure> {
+    tell_or(report, "restore the last backup that was verified", out)
+}
+
+/// The same, with what is to be done where something is damaged.
+pub(crate) fn tell_or(report: &Report, otherwise: &str, out: &mut dyn Write) -> Result<(), Failure> {
     for damage in &report.damage {
         writeln!(out, "{damage}")?;
     }
     if !report.damage.is_empty() {
         let things = counted(report.damage.len() as u64, "thing is not as it was", "things are not as they were");
-        return Err(Failure::Problems(format!("{things} written: restore the last backup that was verified")));
+        return Err(Failure::Problems(format!("{things} written: {otherwise}")));
     }
     let Report { jobs, entries, kept, checkpoints, waiting, erased, .. } = report;
     let (jobs, entries) = (counted(*jobs, "job", "jobs"), counted(*entries, "event", "events"));

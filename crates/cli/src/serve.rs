@@ -12,9 +12,10 @@ use lastmicron_store::{Sqlite, Store as _, StoreError};
 use lastmicron_web::{Doors, Shop, serve};
 
 use crate::arguments::ServeArguments;
-use crate::automatic::Automatic;
+use crate::automatic::{Automatic, is_there};
 use crate::backups;
 use crate::failure::Failure;
+use crate::files;
 use crate::lan::{self, OnLan};
 use crate::papers::Typeset;
 use crate::signing::Signing;
@@ -27,6 +28,7 @@ const LOOKED_AT_FIRST: u64 = 20_000;
 
 pub(crate) fn run(arguments: &ServeArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let folder = folder(arguments.data.as_deref())?;
+    let backups = place_of_backups(arguments.backups.as_deref(), &folder)?;
     let on_lan = OnLan { data: arguments.data.as_deref(), port: arguments.port, name: None };
     // Where phones can't be answered, nothing is made.
     let (lan, said) = match (arguments.lan, arguments.plain_http) {
@@ -38,14 +40,35 @@ pub(crate) fn run(arguments: &ServeArguments, out: &mut dyn Write) -> Result<(),
     let loopback = socket(arguments.port)?;
     // Damage is heeded by the store: the app then only shows what there is, and says so on every page.
     let _ = store.verify_newest(LOOKED_AT_FIRST);
-    let backups = arguments.backups.clone().unwrap_or_else(|| backups::usual(&folder));
     let automatic = Automatic::start(Arc::clone(&store), folder.clone(), backups.clone())
         .map_err(|error| Failure::failed(format!("no thread for backups: {error}")))?;
     let signing =
         Signing::start(Arc::clone(&store), &folder).map_err(|error| Failure::failed(format!("no thread for signing: {error}")))?;
-    let words = format!("{said}Records are kept in {}, a backup a day in {}. Ctrl+C ends it.", folder.display(), backups.display());
+    let words = format!("{said}Records are kept in {}, {} Ctrl+C ends it.", folder.display(), told_of(&backups, &folder));
     let shop = shop(store)?.with_backups(move || automatic.told()).with_signs(Arc::new(signing));
     on(shop, Doors { loopback, lan }, &words, out)
+}
+
+/// The folder that a backup a day is made into: that which was given, or the usual one.
+fn place_of_backups(given: Option<&Path>, records: &Path) -> Result<PathBuf, Failure> {
+    let usual = backups::usual(records);
+    let Some(given) = given.filter(|given| !files::is_same(given, &usual)) else { return Ok(usual) };
+    if given.exists() && !given.is_dir() {
+        return Err(Failure::bad_input(format!("{}: this is a file: backups are made in a folder", given.display())));
+    }
+    backups::refuse_what_they_spoil(given, records)?;
+    Ok(given.to_owned())
+}
+
+/// What there is to say of where backups are made.
+fn told_of(backups: &Path, records: &Path) -> String {
+    let at = backups.display();
+    if !is_there(backups, records) {
+        return format!("and no backup is made: {at} is not there. Once it is, a backup a day is.");
+    }
+    let is_on_one = backups == backups::usual(records) || files::on_one_disk(backups, records);
+    let lost_with_it = if is_on_one { " Both are on one disk: --backups DIR names a folder on another." } else { "" };
+    format!("a backup a day in {at}.{lost_with_it}")
 }
 
 /// What the pages are made from, over a store.

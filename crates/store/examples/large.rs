@@ -61,7 +61,7 @@ fn main() {
     println!("looked at whole: {:.1} s", began.elapsed().as_secs_f64());
 
     println!("devices alone: {}", times(written(&store, 1, || thread::sleep(Duration::from_secs(10)))));
-    let backup = room.path().join("backups").join("one");
+    let backup = record.join("backups").join("one");
     let began = Instant::now();
     let mut took = Duration::ZERO;
     let devices = written(&store, 2, || {

@@ -55,8 +55,28 @@ impl Backup {
     pub fn sound(self) -> Result<Self, StoreError> {
         match self.report.damage.as_slice() {
             [] => Ok(self),
-            [first, rest @ ..] => Err(StoreError::Damaged(format!("{first}; and {} more", rest.len()))),
+            damage => Err(StoreError::Damaged(summed_up(damage))),
         }
+    }
+
+    /// The same for one that lies somewhere: what is damaged is then the backup, not a record.
+    ///
+    /// # Errors
+    /// [`StoreError::DamagedBackup`] with the first thing that is otherwise.
+    pub fn sound_at(self, backup: &Path) -> Result<Self, StoreError> {
+        match self.report.damage.as_slice() {
+            [] => Ok(self),
+            damage => Err(StoreError::DamagedBackup { path: backup.to_owned(), why: summed_up(damage) }),
+        }
+    }
+}
+
+/// The first of what is damaged, and how much more is.
+fn summed_up(damage: &[Damage]) -> String {
+    match damage {
+        [] => String::new(),
+        [one] => one.to_string(),
+        [first, rest @ ..] => format!("{first}; and {} more", rest.len()),
     }
 }
 
@@ -78,14 +98,24 @@ pub(crate) struct Source<'s> {
     pub(crate) tables: Tables,
 }
 
+impl Source<'_> {
+    /// The folder that a backup is to be in: one of the record's own is made, any other has to be there.
+    fn place_of<'t>(&self, target: &'t Path) -> Result<&'t Path, StoreError> {
+        let parent = target.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        if self.database.parent().is_some_and(|record| parent.starts_with(record)) {
+            make_folder(parent).map_err(|error| StoreError::io(parent, &error))?;
+        }
+        if parent.is_dir() { Ok(parent) } else { Err(StoreError::NoFolder(parent.to_owned())) }
+    }
+}
+
 /// Makes a backup: beside its place first, looked at there, then under its name.
 pub(crate) fn make(source: &Source<'_>, target: &Path, made: When) -> Result<Backup, StoreError> {
     if target.symlink_metadata().is_ok() {
         return Err(StoreError::Exists(target.to_owned()));
     }
-    let parent = target.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let parent = source.place_of(target)?;
     let name = target.file_name().ok_or_else(|| StoreError::Exists(target.to_owned()))?;
-    make_folder(parent).map_err(|error| StoreError::io(parent, &error))?;
     let partial = Partial::begin(parent.join([name.to_string_lossy().as_ref(), PARTIAL].concat()))?;
     let backup = fill(source, &partial.0, earlier(parent, &partial.0).as_deref(), made)?.sound()?;
     fs::rename(&partial.0, target).map_err(|error| StoreError::io(target, &error))?;

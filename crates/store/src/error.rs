@@ -34,6 +34,9 @@ pub enum StoreError {
     /// Something is where a backup was to be.
     #[error("{}: something is here already, and a backup takes the place of nothing: name another place. What ends with .partial is left of a backup that came to no end, and may be removed once none is being made", .0.display())]
     Exists(PathBuf),
+    /// The folder that a backup was to be in is not there. It is not made: where a stick is out, that would be on the system's disk.
+    #[error("{}: there is no such folder. Where it is on a stick or another machine, put that in or connect it; else make the folder first", .0.display())]
+    NoFolder(PathBuf),
     /// Something is where a backup was to be restored.
     #[error("{}: this folder is not empty, and a backup is restored into an empty one only: name another", .0.display())]
     NotEmpty(PathBuf),
@@ -43,6 +46,9 @@ pub enum StoreError {
     /// A backup, opened as if it were a record.
     #[error("{}: this is a backup, which is never written to: restore it into an empty folder, and open that", .0.display())]
     IsABackup(PathBuf),
+    /// Records, or what is left of a backup that lost its manifest, given as a backup.
+    #[error("{}: there is no manifest.json here: these are records, which --data names, or a backup that lost it and can't be checked any more", .0.display())]
+    NoManifest(PathBuf),
     /// No record is there.
     #[error("{}: there are no records here", .0.display())]
     NoRecord(PathBuf),

@@ -386,13 +386,13 @@ mod tests {
         let made = store.encrypted_with(&["secret", "not there"], &file, &key, now()).unwrap().backup;
         assert_eq!(store.back_up(&room.path().join("two"), now()).unwrap(), made);
         assert!(!room.path().join("two").join("secret").exists());
-        assert_eq!(backup::restore_with(&file, &identity, &into, &["secret"]), Ok(made));
+        assert_eq!(backup::restore_with(&file, &identity, &into, &now(), &["secret"]), Ok(made));
         assert_eq!(std::fs::read(into.join("secret")).unwrap(), b"signs");
         #[cfg(unix)]
         assert_eq!(std::os::unix::fs::PermissionsExt::mode(&std::fs::metadata(into.join("secret")).unwrap().permissions()) & 0o777, 0o600);
         // A program that does not know the file takes it for no part of a backup.
         let again = room.path().join("again");
-        assert!(matches!(backup::restore_with(&file, &identity, &again, &[]), Err(StoreError::NotABackup { .. })));
+        assert!(matches!(backup::restore_with(&file, &identity, &again, &now(), &[]), Err(StoreError::NotABackup { .. })));
         assert!(!again.join("secret").exists() && !again.join(DATABASE).exists());
     }
 }

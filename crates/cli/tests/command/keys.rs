@@ -106,7 +106,7 @@ fn nothing_is_encrypted_until_the_key_was_given_back_and_then_it_is_restored_wit
         (vec!["restore", &one, "--data", &at("no")], "this backup is encrypted: give its key with --key FILE"),
         (vec!["restore", &one, "--key", &at("other.txt"), "--data", &at("no")], "this key does not open it"),
         (vec!["restore", &at("plain"), "--key", &key, "--data", &at("no")], "this is no encrypted backup"),
-        (vec!["verify", &one, "--data", &at("others")], "is not the last one that was noted"),
+        (vec!["verify", &one, "--data", &at("others")], "is neither the last one that was noted nor a copy of it"),
     ] {
         let refused = room.run(&arguments);
         assert!(refused.status == 2 && refused.err.contains(said), "{arguments:?}: {}", refused.err);
@@ -115,17 +115,41 @@ fn nothing_is_encrypted_until_the_key_was_given_back_and_then_it_is_restored_wit
     for (arguments, status, said) in [
         (
             vec!["restore", &one, "--key", &key, "--data", &at("no")],
-            1,
+            3,
             "this backup is not as it was made (the file is cut, or was changed)",
         ),
         (vec!["verify", &one, "--key", &key, "--data", &records], 3, "this backup is not as it was made"),
         (vec!["verify", &one, "--data", &records], 3, "it has other bytes than it had"),
-        (vec!["backup-key", "check", &key, "--data", &records], 1, "this backup is not as it was made"),
+        (vec!["backup-key", "check", &key, "--data", &records], 3, "this backup is not as it was made"),
     ] {
         let refused = room.run(&arguments);
         assert!(refused.status == status && refused.err.contains(said), "{arguments:?}: {}", refused.err);
     }
-    assert!(!room.path("no").exists() || fs::read_dir(room.path("no")).unwrap().next().is_none());
+    // The first bytes gone, it is known by its name.
+    fs::write(&one, &bytes[3..]).unwrap();
+    let spoilt = room.run(&["verify", &one, "--key", &key, "--data", &records]);
+    assert!(spoilt.status == 3 && spoilt.err.contains("its first bytes were changed"), "{}", spoilt.err);
+    assert!(!room.path("no").exists());
+    is_encrypted_on(&room, &at("restored"));
+}
+
+/// What came out of an encrypted backup is backed up encrypted, for the same key.
+fn is_encrypted_on(room: &Room, restored: &str) {
+    let at = |name: &str| room.path(name).display().to_string();
+    let doctor = room.run(&["doctor", "--data", restored]).out;
+    assert!(doctor.contains("ok       backup-key  backups are encrypted for age1"), "{doctor}");
+    let next = room.run(&["backup", &at("next"), "--data", restored]);
+    assert!(next.status == 0 && next.out.contains("next.tar.age: a backup"), "{}{}", next.out, next.err);
+    // A copy of the last one is known by its bytes, wherever it is.
+    fs::copy(room.path("next.tar.age"), room.path("copy.tar.age")).unwrap();
+    let copy = room.run(&["verify", &at("copy.tar.age"), "--data", restored]);
+    assert!(copy.status == 0 && copy.out.contains("copy.tar.age: as it was written"), "{}{}", copy.out, copy.err);
+    assert_eq!(room.run(&["restore", &at("copy.tar.age"), "--key", &at("key.txt"), "--data", &at("once-more")]).status, 0);
+    // Not into a folder that is there, nor beside it.
+    fs::create_dir(room.path("stick")).unwrap();
+    let beside = room.run(&["backup", &format!("{}/", at("stick")), "--data", restored]);
+    assert!(beside.status == 2 && beside.err.contains("something is here already"), "{}", beside.err);
+    assert!(!room.path("stick.tar.age").exists() && !room.path("stick").join(".tar.age").exists());
 }
 
 #[test]
@@ -139,6 +163,8 @@ fn a_key_is_not_written_among_the_records_nor_over_anything() {
         (vec!["backup-key", "new", "--file", &at("records/key.txt"), "--data", &records], "that is among the records"),
         (vec!["backup-key", "new", "--file", &at("mine"), "--data", &records], "something is here already"),
         (vec!["backup-key", "new", "--data", &records], "--sheet"),
+        (vec!["backup-key", "new", "--sheet", &at("key"), "--file", &at("key"), "--data", &records], "give each a name of its own"),
+        (vec!["backup-key", "new", "--sheet", &at("key"), "--file", &at("mine"), "--data", &records], "something is here already"),
         (vec!["backup-key", "new", "--file", &at("key.txt"), "--data", &at("nowhere")], "there are no records here"),
     ] {
         let refused = room.run(&arguments);

@@ -2,6 +2,7 @@
 
 #![expect(clippy::unwrap_used, reason = "a test may fail")]
 
+mod backups;
 mod bad_input;
 mod export;
 mod good_input;

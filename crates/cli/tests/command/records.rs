@@ -55,7 +55,7 @@ fn records_are_backed_up_looked_at_and_restored_to_the_same() {
     let job = room.run(&["import", &at("job"), "--data", &records]).out.split(':').next().unwrap().to_owned();
     assert!(room.run(&["backups", "--data", &records]).out.contains("No backup of the records"));
     let made = room.run(&["backup", &backup, "--data", &records]);
-    assert!(made.out.contains("a backup, read back and found whole.\nWhole: 1 job,"), "{}{}", made.out, made.err);
+    assert!(made.out.contains("a backup, read back and found whole.") && made.out.contains("\nWhole: 1 job,"), "{}{}", made.out, made.err);
     assert_eq!(room.run(&["backup", "--data", &records]).status, 0);
     // In the same second, most times.
     assert_eq!(room.run(&["backup", "--data", &records]).status, 0);
@@ -84,7 +84,9 @@ fn records_are_backed_up_looked_at_and_restored_to_the_same() {
     fs::write(room.path("one").join("record.sqlite"), "changed").unwrap();
     let damaged = room.run(&["verify", &backup, "--data", &records]);
     assert_eq!((damaged.status, damaged.out.as_str()), (3, "record.sqlite has other bytes than it had\n"), "{}", damaged.err);
-    assert_eq!(room.run(&["restore", &backup, "--data", &at("other")]).status, 1);
+    let refused = room.run(&["restore", &backup, "--data", &at("other")]);
+    assert_eq!(refused.status, 3, "{}", refused.err);
+    assert!(refused.err.contains("(record.sqlite has other bytes than it had): use another"), "{}", refused.err);
     assert!(!room.path("other").exists() && !room.path("nowhere").exists());
 }
 

@@ -8,12 +8,12 @@ use std::path::{Path, PathBuf};
 
 use age::DecryptError;
 use age::stream::StreamReader;
-use lastmicron_job::event::Digest;
+use lastmicron_job::event::{Digest, When};
 use tar::{Archive, EntryType};
 
 use super::encrypt::{PRIVATE, PRIVATE_FOLDER};
 use super::restore::behind_marker;
-use super::{Backup, BackupIdentity, FileSaid, MANIFEST, Manifest, UNFINISHED, look, records_of};
+use super::{Backup, BackupIdentity, BackupKey, ENCRYPTED, FileSaid, MANIFEST, Manifest, UNFINISHED, look, records_of};
 use crate::content::{self, Content};
 use crate::error::StoreError;
 use crate::folder::sync_folder;
@@ -56,13 +56,21 @@ pub fn verify_encrypted(backup: &Path, identity: &BackupIdentity) -> Result<Back
 
 /// Makes a record of an encrypted backup in an empty place, and looks at all of it there. Where that fails, nothing is left there.
 ///
+/// The key is noted beside it as one that was given back at `now`: backups of what came out of an encrypted one are encrypted for the same key.
+///
 /// # Errors
 /// As [`verify_encrypted`], and [`StoreError::NotEmpty`] where something is.
-pub fn restore_encrypted(backup: &Path, identity: &BackupIdentity, into: &Path) -> Result<Backup, StoreError> {
-    restore_with(backup, identity, into, &PRIVATE)
+pub fn restore_encrypted(backup: &Path, identity: &BackupIdentity, into: &Path, now: &When) -> Result<Backup, StoreError> {
+    restore_with(backup, identity, into, now, &PRIVATE)
 }
 
-pub(crate) fn restore_with(backup: &Path, identity: &BackupIdentity, into: &Path, private: &[&str]) -> Result<Backup, StoreError> {
+pub(crate) fn restore_with(
+    backup: &Path,
+    identity: &BackupIdentity,
+    into: &Path,
+    now: &When,
+    private: &[&str],
+) -> Result<Backup, StoreError> {
     // With another key nothing is begun there.
     opened(backup, identity)?;
     behind_marker(into, || {
@@ -72,8 +80,9 @@ pub(crate) fn restore_with(backup: &Path, identity: &BackupIdentity, into: &Path
         kept.sync()?;
         sync_folder(into).map_err(|error| StoreError::io(into, &error))?;
         let report = look(into, &manifest, UNFINISHED, Tables::KNOWN)?;
-        let restored = Backup { manifest, report }.sound()?;
+        let restored = Backup { manifest, report }.sound_at(backup)?;
         private.iter().try_for_each(|(name, bytes)| private_file(into, name, bytes))?;
+        BackupKey { recipient: identity.recipient(), made: now.clone(), checked: Some(now.clone()) }.note(into)?;
         Ok(restored)
     })
 }
@@ -100,12 +109,14 @@ fn opened(backup: &Path, identity: &BackupIdentity) -> Result<StreamReader<BufRe
     let file = File::open(backup).map_err(|error| StoreError::io(backup, &error))?;
     let decryptor = age::Decryptor::new_buffered(BufReader::new(file));
     let not = |why: &str| StoreError::NotABackup { path: backup.to_owned(), why: why.to_owned() };
+    let changed = |why: &str| StoreError::DamagedBackup { path: backup.to_owned(), why: why.to_owned() };
     decryptor.and_then(|decryptor| decryptor.decrypt(iter::once(&identity.0 as &dyn age::Identity))).map_err(|error| match error {
         DecryptError::NoMatchingKeys => StoreError::WrongKey(backup.to_owned()),
         DecryptError::Io(error) => broken(backup, &error, backup),
+        _ if !is_encrypted(backup) && backup.to_string_lossy().ends_with(ENCRYPTED) => changed("its first bytes were changed"),
         _ if !is_encrypted(backup) => not("it does not begin as a file of the format age does"),
         DecryptError::UnknownFormat => not("it is of another version of the format age"),
-        _ => StoreError::DamagedBackup { path: backup.to_owned(), why: "its first lines were changed".to_owned() },
+        _ => changed("its first lines were changed"),
     })
 }
 

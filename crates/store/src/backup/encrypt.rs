@@ -47,11 +47,9 @@ pub(crate) fn make_encrypted(source: &Source<'_>, by: &Encrypting<'_>, target: &
     if target.symlink_metadata().is_ok() {
         return Err(StoreError::Exists(target.to_owned()));
     }
-    let parent = target.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let parent = source.place_of(target)?;
     let name = target.file_name().ok_or_else(|| StoreError::Exists(target.to_owned()))?.to_string_lossy();
-    for folder in [parent, &by.staging] {
-        fs::create_dir_all(folder).map_err(|error| StoreError::io(folder, &error))?;
-    }
+    fs::create_dir_all(&by.staging).map_err(|error| StoreError::io(&by.staging, &error))?;
     // On the record's own disk: the one of the backup may be what it is encrypted for.
     let copy = Partial::begin(by.staging.join([name.as_ref(), PARTIAL].concat()))?;
     let backup = fill(source, &copy.0, source.database.parent(), made)?.sound()?;

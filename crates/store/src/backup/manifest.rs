@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::fs;
+use std::io;
 use std::path::Path;
 
 use lastmicron_job::event::{Digest, Id, When};
@@ -9,6 +10,7 @@ use lastmicron_record::{Head, canonical, sha256};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
+use super::{PARTIAL, UNFINISHED};
 use crate::content::Content;
 use crate::error::StoreError;
 use crate::sqlite::{DATABASE, KEPT};
@@ -99,12 +101,14 @@ impl Manifest {
     /// Reads the manifest of a backup; nothing else of it is looked at.
     ///
     /// # Errors
-    /// [`StoreError::NotABackup`], [`StoreError::NewerBackup`], or that it was changed.
+    /// [`StoreError::NotABackup`], [`StoreError::NewerBackup`], or that it was changed; where there is none, what is there in its place: [`StoreError::NoManifest`],
+    /// [`StoreError::Unfinished`].
     pub fn read(backup: &Path) -> Result<Self, StoreError> {
-        let path = backup.join(MANIFEST);
-        let bytes =
-            fs::read(path).map_err(|error| StoreError::NotABackup { path: backup.to_owned(), why: format!("{MANIFEST}: {error}") })?;
-        Self::parse(&bytes, backup)
+        match fs::read(backup.join(MANIFEST)) {
+            Ok(bytes) => Self::parse(&bytes, backup),
+            Err(error) if error.kind() == io::ErrorKind::NotFound => Err(without_one(backup)),
+            Err(error) => Err(StoreError::NotABackup { path: backup.to_owned(), why: format!("{MANIFEST}: {error}") }),
+        }
     }
 
     /// The same of a manifest's bytes.
@@ -138,5 +142,17 @@ impl Manifest {
 
     fn own_hash(&self) -> Result<Digest, StoreError> {
         canonical(self).map(|bytes| sha256(&bytes)).map_err(|error| StoreError::Database(error.to_string()))
+    }
+}
+
+/// What a place is that has no manifest.
+fn without_one(place: &Path) -> StoreError {
+    let not = |why: &str| StoreError::NotABackup { path: place.to_owned(), why: why.to_owned() };
+    match place {
+        place if !place.exists() => not("nothing is there"),
+        place if place.to_string_lossy().ends_with(PARTIAL) => not("it came to no end, as its name says"),
+        place if place.join(UNFINISHED).exists() => StoreError::Unfinished(place.to_owned()),
+        place if place.join(DATABASE).exists() => StoreError::NoManifest(place.to_owned()),
+        _ => not(&format!("there is no {MANIFEST} in it")),
     }
 }

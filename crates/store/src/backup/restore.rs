@@ -15,15 +15,16 @@ pub(crate) const UNFINISHED: &str = "restore-unfinished";
 /// Makes a record of a backup in an empty place, and looks at all of it there. Where that fails, nothing is left there.
 ///
 /// # Errors
-/// [`StoreError`]: [`NotEmpty`](StoreError::NotEmpty) where something is, [`Damaged`](StoreError::Damaged) for a backup that is not as it was made.
+/// [`StoreError`]: [`NotEmpty`](StoreError::NotEmpty) where something is, [`DamagedBackup`](StoreError::DamagedBackup) for one that is not as it was made.
 pub fn restore(backup: &Path, into: &Path) -> Result<Backup, StoreError> {
-    let Backup { manifest, .. } = verify_backup(backup)?.sound()?;
+    let Backup { manifest, .. } = verify_backup(backup)?.sound_at(backup)?;
     behind_marker(into, || fill(backup, into, manifest))
 }
 
 /// Fills an empty folder. What came to no end stays behind a marker, or is taken away.
 pub(super) fn behind_marker(into: &Path, fill: impl FnOnce() -> Result<Backup, StoreError>) -> Result<Backup, StoreError> {
     let at = |error: std::io::Error| StoreError::io(into, &error);
+    let was_there = into.exists();
     make_folder(into).map_err(at)?;
     if into.join(UNFINISHED).exists() {
         return Err(StoreError::Unfinished(into.to_owned()));
@@ -37,6 +38,10 @@ pub(super) fn behind_marker(into: &Path, fill: impl FnOnce() -> Result<Backup, S
     // What could not be taken away stays behind the marker.
     if restored.is_ok() || entries(into).is_ok_and(|left| left == [marker.as_path()]) {
         fs::remove_file(&marker).and_then(|()| sync_folder(into)).map_err(at)?;
+    }
+    if restored.is_err() && !was_there {
+        // An empty folder that is left does no harm.
+        let _ = fs::remove_dir(into);
     }
     restored
 }

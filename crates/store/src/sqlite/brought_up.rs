@@ -60,7 +60,7 @@ fn version(folder: &Path) -> i64 {
 #[test]
 fn an_earlier_record_is_opened_only_once_it_was_backed_up_and_brought_up() {
     let room = tempfile::tempdir().unwrap();
-    let (folder, backup) = (room.path().join("record"), room.path().join("backups").join("before"));
+    let (folder, backup) = (room.path().join("record"), room.path().join("record").join("backups").join("before"));
     let before = earlier(&folder);
     assert_eq!(open(&folder, later()).unwrap_err(), StoreError::Older { found: NOW, known: THEN });
     assert_eq!(version(&folder), NOW);

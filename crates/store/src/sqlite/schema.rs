@@ -209,8 +209,15 @@ fn found(connection: &Connection, path: &Path) -> Result<Option<i64>, StoreError
         (0, 0, 0) => Ok(None),
         (APPLICATION_ID, 1.., 1..) => Ok(Some(version)),
         (APPLICATION_ID, _, _) => Err(StoreError::Damaged(format!("a record of version {version} with {tables} tables"))),
+        _ if has_our_tables(connection)? => Err(StoreError::Damaged("the record's heading is not as it was written".to_owned())),
         _ => Err(StoreError::NotARecord(path.to_owned())),
     }
+}
+
+/// Whether a database has the first tables of a record, whatever its heading says.
+fn has_our_tables(connection: &Connection) -> Result<bool, StoreError> {
+    let of_ours = "SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name IN ('entry', 'head')";
+    Ok(connection.query_row(of_ours, [], |row| row.get::<_, i64>(0))? == 2)
 }
 
 /// What is committed is on the disk when the commit returns, and readers never wait for the writer.

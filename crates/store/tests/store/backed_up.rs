@@ -61,6 +61,7 @@ fn what_is_restored_is_what_was_backed_up() {
     let room = tempfile::tempdir().unwrap();
     let store = some(&room.path().join("record"));
     let (backup, into) = (room.path().join("backups").join("one"), room.path().join("restored"));
+    fs::create_dir(room.path().join("backups")).unwrap();
     let made = store.back_up(&backup, at(2)).unwrap();
     assert_eq!(made.report, Report { jobs: 2, entries: 52, kept: 2, waiting: vec![sha256(b"not sent yet")], ..Report::default() });
     assert_eq!((made.manifest.jobs.len(), made.manifest.files.len(), &made.manifest.made), (2, 3, &at(2)));
@@ -108,7 +109,7 @@ fn under_load_everything_acknowledged_before_is_in_the_backup_and_nothing_is_inv
             while acknowledged.lock().unwrap().len() < 50 * (n + 1) {
                 thread::yield_now();
             }
-            let target = room.path().join("backups").join(format!("{n}"));
+            let target = room.path().join("record").join("backups").join(format!("{n}"));
             let before = acknowledged.lock().unwrap().clone();
             store.back_up(&target, at(2)).unwrap();
             backups.push((target, before));
@@ -158,7 +159,28 @@ fn what_is_there_is_never_written_over() {
     assert_eq!(Sqlite::open(&backup).unwrap_err(), StoreError::IsABackup(backup.clone()));
     assert_eq!(Sqlite::open_to_read(&backup).unwrap_err(), StoreError::IsABackup(backup.clone()));
     assert_eq!(files(room.path()), before);
-    assert!(matches!(verify_backup(&room.path().join("record")), Err(StoreError::NotABackup { .. })));
+}
+
+#[test]
+fn what_has_no_manifest_is_told_by_what_it_is() {
+    let room = tempfile::tempdir().unwrap();
+    let at_ = |name: &str| room.path().join(name);
+    some(&at_("record")).back_up(&at_("one"), at(2)).unwrap();
+    // Records, and a backup that lost its manifest, can't be told apart: neither is said to be the other.
+    fs::remove_file(at_("one").join("manifest.json")).unwrap();
+    for path in [at_("record"), at_("one")] {
+        assert_eq!(verify_backup(&path), Err(StoreError::NoManifest(path.clone())));
+        assert_eq!(restore(&path, &at_("into")), Err(StoreError::NoManifest(path)));
+    }
+    fs::rename(at_("one"), at_("one.partial")).unwrap();
+    let not = |path: &Path, why: &str| Err(StoreError::NotABackup { path: path.to_owned(), why: why.to_owned() });
+    assert_eq!(verify_backup(&at_("one.partial")), not(&at_("one.partial"), "it came to no end, as its name says"));
+    assert_eq!(verify_backup(&at_("nowhere")), not(&at_("nowhere"), "nothing is there"));
+    fs::create_dir(at_("other")).unwrap();
+    assert_eq!(verify_backup(&at_("other")), not(&at_("other"), "there is no manifest.json in it"));
+    fs::write(at_("record").join("restore-unfinished"), "").unwrap();
+    assert_eq!(verify_backup(&at_("record")), Err(StoreError::Unfinished(at_("record"))));
+    assert!(!at_("into").exists());
 }
 
 #[test]
@@ -171,7 +193,7 @@ fn whatever_is_changed_in_a_backup_is_found_and_such_a_one_is_not_restored() {
         let looked = verify_backup(&backup);
         let is_found = looked.as_ref().map_or(true, |backup| !backup.report.damage.is_empty());
         assert!(restore(&backup, &into).is_err() == is_found, "{looked:?}");
-        assert!(!is_found || !into.exists() || names(&into).is_empty());
+        assert!(!is_found || !into.exists());
         let _ = fs::remove_dir_all(&into);
         is_found
     };
@@ -196,7 +218,10 @@ fn whatever_is_changed_in_a_backup_is_found_and_such_a_one_is_not_restored() {
     }
     let foreign = backup.join("record.sqlite-journal");
     fs::write(&foreign, "x").unwrap();
-    assert_eq!(verify_backup(&backup).unwrap().report.damage, [Damage::Foreign { name: "record.sqlite-journal".to_owned() }]);
+    let looked = verify_backup(&backup).unwrap();
+    assert_eq!(looked.report.damage, [Damage::Foreign { name: "record.sqlite-journal".to_owned() }]);
+    let why = looked.report.damage[0].to_string();
+    assert_eq!(looked.sound_at(&backup), Err(StoreError::DamagedBackup { path: backup.clone(), why }));
     assert!(is_found());
     fs::remove_file(foreign).unwrap();
     assert!(!is_found());
@@ -232,6 +257,8 @@ fn damage_is_not_backed_up_and_leaves_nothing_and_nothing_more_is_taken() {
     let path = record.join("kept").join(&name[..2]).join(&name);
     fs::write(&path, b"a photogRaph of the boot lid").unwrap();
     let backups = room.path().join("backups");
+    assert_eq!(store.back_up(&backups.join("one"), at(2)), Err(StoreError::NoFolder(backups.clone())));
+    fs::create_dir(&backups).unwrap();
     assert!(matches!(store.back_up(&backups.join("one"), at(2)), Err(StoreError::Damaged(_))));
     assert_eq!(names(&backups), [""; 0]);
     assert!(matches!(store.append(vec![reading(90, 1)], at(3)), Err(StoreError::Damaged(_))));
@@ -246,6 +273,7 @@ fn a_photograph_is_kept_once_in_the_backups_beside_each_other_and_anew_where_it_
     let store = some(&room.path().join("record"));
     let name = sha256(b"a photograph of the boot lid").to_string();
     let of = |backup: &str| room.path().join("backups").join(backup).join("kept").join(&name[..2]).join(&name);
+    fs::create_dir(room.path().join("backups")).unwrap();
     for backup in ["1", "2"] {
         store.back_up(&room.path().join("backups").join(backup), at(2)).unwrap();
     }
@@ -303,6 +331,7 @@ fn a_backup_and_what_is_restored_are_whole_or_not_there_when_the_process_is_kill
         store.keep(format!("photograph {n}").repeat(3000).as_bytes()).unwrap();
     }
     let everything = held(&store);
+    fs::create_dir(room.path().join("backups")).unwrap();
     let mut chance = Chance(3);
     for round in 0..kills {
         let mut child = Command::new(std::env::current_exe().unwrap())

@@ -35,8 +35,13 @@ fn what_a_later_version_wrote_is_refused_with_a_sentence_and_left_as_it_is() {
 
 #[test]
 fn what_another_program_wrote_is_refused_and_left_as_it_is() {
-    assert!(matches!(with_header(APPLICATION_ID_AT, 0x1234), StoreError::NotARecord(_)));
+    // With a record's tables in it, it is a record whose heading was changed.
+    assert!(matches!(with_header(APPLICATION_ID_AT, 0x1234), StoreError::Damaged(_)));
     let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("record.sqlite");
+    rusqlite::Connection::open(&path).unwrap().execute_batch("CREATE TABLE entry (id TEXT)").unwrap();
+    assert_eq!(Sqlite::open(folder.path()).unwrap_err(), StoreError::NotARecord(path.clone()));
+    fs::remove_file(path).unwrap();
     fs::write(folder.path().join("record.sqlite"), "panel,x_mm,y_mm\n".repeat(100)).unwrap();
     assert!(matches!(Sqlite::open(folder.path()), Err(StoreError::Damaged(_))));
 }

@@ -53,7 +53,7 @@ fn work(folder: &Path, round: u64, is_again: bool) {
         if !is_again {
             scope.spawn(|| {
                 for n in 0.. {
-                    let backup = folder.join("backups").join(format!("{round}-{n}"));
+                    let backup = folder.join("record").join("backups").join(format!("{round}-{n}"));
                     store.back_up(&backup, at(2)).unwrap();
                     say(&format!("backup {}", backup.file_name().unwrap().to_str().unwrap()));
                 }
@@ -142,8 +142,9 @@ impl Known {
         }
         let events = self.events.iter().filter(|(event, receipt)| stored.get(*event) != Some(receipt)).map(|(event, _)| event.clone());
         let kept = self.kept.iter().filter(|digest| store.kept(**digest).unwrap().is_none()).map(|digest| format!("kept {digest}"));
-        let is_whole =
-            |name: &String| verify_backup(&folder.join("backups").join(name)).is_ok_and(|backup| backup.report.damage.is_empty());
+        let is_whole = |name: &String| {
+            verify_backup(&folder.join("record").join("backups").join(name)).is_ok_and(|backup| backup.report.damage.is_empty())
+        };
         let backups = self.backups.iter().filter(|name| !is_whole(name)).map(|name| format!("backup {name}"));
         events.chain(kept).chain(backups).collect()
     }

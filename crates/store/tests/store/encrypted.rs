@@ -63,6 +63,9 @@ fn what_is_restored_of_an_encrypted_backup_is_what_is_restored_of_a_plain_one() 
     let names = |folder: &str| files(&at_(folder)).into_keys().collect::<Vec<_>>();
     let before = names("record");
     let (file, plain) = (at_("backups").join("may.tar.age"), at_("plain"));
+    // A folder that is not there is not made: it may be a stick's.
+    assert_eq!(store.back_up_encrypted(&file, &key_of(&identity), at(2)), Err(StoreError::NoFolder(at_("backups"))));
+    fs::create_dir(at_("backups")).unwrap();
     let encrypted = store.back_up_encrypted(&file, &key_of(&identity), at(2)).unwrap();
     let made = store.back_up(&plain, at(2)).unwrap();
     assert_eq!(encrypted.backup, made);
@@ -71,12 +74,16 @@ fn what_is_restored_of_an_encrypted_backup_is_what_is_restored_of_a_plain_one() 
     assert_eq!(names("record"), before);
     assert_eq!(names("backups"), [Path::new("may.tar.age")]);
     assert_eq!(verify_encrypted(&file, &identity).unwrap(), made);
-    assert_eq!(restore_encrypted(&file, &identity, &at_("a")).unwrap(), restore(&plain, &at_("b")).unwrap());
-    assert_eq!(files(&at_("a")), files(&at_("b")));
+    assert_eq!(restore_encrypted(&file, &identity, &at_("a"), &at(5)).unwrap(), restore(&plain, &at_("b")).unwrap());
+    // Beside the first its key is noted, as given back: it was.
+    assert_eq!(BackupKey::read(&at_("a")), Ok(Some(BackupKey { recipient: identity.recipient(), made: at(5), checked: Some(at(5)) })));
+    let mut restored = files(&at_("a"));
+    restored.remove(Path::new("backup-key.json")).unwrap();
+    assert_eq!(restored, files(&at_("b")));
     let restored = Sqlite::open(&at_("a")).unwrap();
     assert_eq!((restored.jobs().unwrap(), restored.verify().unwrap()), (store.jobs().unwrap(), store.verify().unwrap()));
     // Into nothing that is there, and over nothing.
-    assert_eq!(restore_encrypted(&file, &identity, &at_("b")), Err(StoreError::NotEmpty(at_("b"))));
+    assert_eq!(restore_encrypted(&file, &identity, &at_("b"), &at(5)), Err(StoreError::NotEmpty(at_("b"))));
     assert_eq!(store.back_up_encrypted(&file, &key_of(&identity), at(3)), Err(StoreError::Exists(file.clone())));
     assert_eq!(store.back_up_encrypted(&plain, &key_of(&identity), at(3)), Err(StoreError::Exists(plain)));
 }
@@ -110,7 +117,7 @@ fn another_key_opens_nothing_and_leaves_nothing() {
     let file = room.path().join("may.tar.age");
     store.back_up_encrypted(&file, &key_of(&BackupIdentity::generate()), at(2)).unwrap();
     let (other, into) = (BackupIdentity::generate(), room.path().join("restored"));
-    for refused in [verify_encrypted(&file, &other), restore_encrypted(&file, &other, &into)] {
+    for refused in [verify_encrypted(&file, &other), restore_encrypted(&file, &other, &into, &at(5))] {
         assert_eq!(refused, Err(StoreError::WrongKey(file.clone())));
     }
     assert!(!into.exists());
@@ -139,12 +146,12 @@ fn every_cut_between_parts_and_every_flipped_bit_shows_and_such_a_file_is_never_
     assert!(starts.len() > 5, "{} parts are too few to tell", starts.len());
     let is_told = |bytes: &[u8], what: &str| {
         fs::write(&file, bytes).unwrap();
-        for refused in [verify_encrypted(&file, &identity), restore_encrypted(&file, &identity, &into)] {
+        for refused in [verify_encrypted(&file, &identity), restore_encrypted(&file, &identity, &into, &at(5))] {
             let error = refused.and_then(Backup::sound).expect_err(what);
             let is_in_header = matches!(error, StoreError::WrongKey(_) | StoreError::NotABackup { .. }) && what.starts_with("header");
             assert!(matches!(error, StoreError::DamagedBackup { .. }) || is_in_header, "{what}: {error}");
         }
-        assert!(is_empty(&into), "{what}: something is left of it");
+        assert!(!into.exists(), "{what}: something is left of it");
     };
     for start in starts.iter().copied() {
         for cut in [start, start + 1, start + PART / 2] {
@@ -174,5 +181,5 @@ fn every_cut_between_parts_and_every_flipped_bit_shows_and_such_a_file_is_never_
     is_told(&swapped, "swapped");
     is_told(&[&sound[..], b"x"].concat(), "longer");
     fs::write(&file, &sound).unwrap();
-    assert!(restore_encrypted(&file, &identity, &into).is_ok());
+    assert!(restore_encrypted(&file, &identity, &into, &at(5)).is_ok());
 }
