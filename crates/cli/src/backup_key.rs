@@ -164,6 +164,10 @@ pub(crate) fn identity(path: &Path) -> Result<BackupIdentity, Failure> {
             path.display()
         )));
     }
-    let text = String::from_utf8(bytes).map_err(|_| of_store(StoreError::NotAKey))?;
-    BackupIdentity::read(&text).map_err(of_store)
+    let not_one = |error: StoreError| match path.as_os_str() == "-" {
+        true => of_store(error),
+        false => Failure::bad_input(format!("{}: {error}", path.display())),
+    };
+    let text = String::from_utf8(bytes).map_err(|_| not_one(StoreError::NotAKey))?;
+    BackupIdentity::read(&text).map_err(not_one)
 }

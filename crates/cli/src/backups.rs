@@ -108,7 +108,8 @@ pub(crate) fn is_one(path: &Path) -> bool {
 }
 
 fn is_closed(path: &Path) -> bool {
-    is_encrypted(path) || (path.is_file() && names_encrypted(path))
+    // A pipe gives its bytes once.
+    path.is_file() && (is_encrypted(path) || names_encrypted(path))
 }
 
 /// Refuses a folder for backups in which they would spoil what is there: among the records but where theirs are made, and in another backup.

@@ -36,7 +36,9 @@ pub fn told_in_browser(error: &StoreError) -> String {
             "what is on the disk is not what was written: nothing more is taken. lastmicron doctor, on the machine that keeps the records, says what. Restore the last backup that was verified"
                 .to_owned()
         }
+        StoreError::NoFolder(_) => "the folder for backups is not there, and no backup is made until it is: put the disk or stick in that it is on".to_owned(),
         StoreError::Exists(_)
+        | StoreError::NoManifest(_)
         | StoreError::NotEmpty(_)
         | StoreError::Unfinished(_)
         | StoreError::IsABackup(_)
