@@ -30,6 +30,8 @@ export function refreshFrom(of) {
 
 // Each part as it was made: what somebody opened in it, or what was drawn upon it, makes it no other.
 const asMade = new WeakMap();
+// Parts that took older forms with them, since somebody was typing into these.
+const withOlder = new WeakSet();
 document.querySelectorAll("[data-live]").forEach((part) => asMade.set(part, part.outerHTML));
 
 // What a script has put into a part itself is taken out with the next page, whatever that holds.
@@ -65,6 +67,7 @@ function put(old, made) {
     pairs.forEach(([form, fresh]) => { follow(form, fresh); fresh.replaceWith(form); });
     old.replaceWith(made);
     asMade.set(made, source);
+    if (pairs.length > 0) withOlder.add(made);
     open.forEach((id) => { const details = document.getElementById(id); if (details) details.open = true; });
     // Keys go on from where they were: what was pressed may be there no more.
     if (wasIn) {
@@ -94,6 +97,11 @@ function leave(to) {
     line.replaceChildren("What this page is about has changed: copy what you were typing. ", link);
 }
 
+// Whether a part has forms in it that are older than it is, and nobody types into one any more.
+function isSettled(part) {
+    return withOlder.has(part) && part.querySelector("form[data-touched]") === null;
+}
+
 // The workshop's computer answers, and does not give the page.
 class NotMade extends Error {}
 
@@ -109,7 +117,7 @@ async function once() {
     if (parts.some((old) => fresh.getElementById(old.id) === null)) { leave(location.href); return; }
     for (const old of parts) {
         const made = fresh.getElementById(old.id);
-        if (asMade.get(old) !== made.outerHTML) put(old, made);
+        if (isSettled(old) || asMade.get(old) !== made.outerHTML) put(old, made);
     }
     isAsItIs();
     document.dispatchEvent(new Event("refreshed"));

@@ -153,6 +153,29 @@ fn survey_spot_and_work_go_on_without_the_network_and_each_is_recorded_once() {
     });
 }
 
+#[test]
+fn a_form_that_stayed_while_it_was_sent_is_made_anew_after_that() {
+    in_bay(async |bay: &Bay| {
+        bay.record(car::tried_on());
+        let (device, other) = (bay.device().await, bay.device().await);
+        device.open_as("M.", "bright", &job("/plan")).await;
+        // As while it is being sent: what others record is shown around it, and the form itself stays.
+        device.runs("document.querySelector('form[data-event=plan-accepted]').dataset.touched = 'yes'").await;
+        other.open_as("J.", "bright", &job("/plan")).await;
+        other.presses("Accept this plan").await;
+        device.shows("by J.; since then 0 readings").await;
+        device.shows("Accept this plan").await;
+        let script = format!(
+            "const done = arguments[arguments.length - 1]; (async () => {{ delete document.querySelector('form[data-event=plan-accepted]').dataset.touched; const {{ refresh }} = {}; await refresh(); done(); }})()",
+            module("live")
+        );
+        device.runs_to_its_end(&script).await;
+        device.shows("Accept it as it is now").await;
+        device.leaves().await;
+        other.leaves().await;
+    });
+}
+
 /// Has a page state a panel, as a form of it does.
 async fn states(device: &Device, name: &str) {
     let panel = json!({ "kind": "panel-stated", "name": name, "width_mm": "300", "height_mm": "900" });
