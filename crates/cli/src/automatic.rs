@@ -11,7 +11,7 @@ use std::time::Duration;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use lastmicron_store::{ENCRYPTED, LastBackup, Sqlite, Store as _, StoreError};
-use lastmicron_web::{Backups, told_in_browser};
+use lastmicron_web::{Backups, backup_told_in_browser};
 
 use crate::backups;
 
@@ -42,7 +42,7 @@ impl Automatic {
             let mut found = look(&store, &mut looked);
             loop {
                 found = found.and_then(|()| round(&store, &folder, &backups, &mut looked));
-                *told.lock().unwrap_or_else(PoisonError::into_inner) = found.err().as_ref().map(told_in_browser);
+                *told.lock().unwrap_or_else(PoisonError::into_inner) = found.err().as_ref().map(backup_told_in_browser);
                 std::thread::sleep(LOOKED_AT_EVERY);
                 found = Ok(());
             }

@@ -11,7 +11,7 @@ use std::time::Duration;
 use jiff::Timestamp;
 use lastmicron_job::event::Id;
 use lastmicron_store::{KeyFile, Sqlite, StoreError, sign_end, sign_ends};
-use lastmicron_web::{Signs, told_in_browser};
+use lastmicron_web::{Signs, signing_told_in_browser};
 
 use crate::automatic::is_due;
 use crate::serve::now;
@@ -38,7 +38,7 @@ impl Signing {
             let mut due = Due::default();
             loop {
                 let done = due.sign(&store, &keys, Timestamp::now());
-                *told.lock().unwrap_or_else(PoisonError::into_inner) = done.err().as_ref().map(told_in_browser);
+                *told.lock().unwrap_or_else(PoisonError::into_inner) = done.err().as_ref().map(signing_told_in_browser);
                 if !due.wait(&gone) {
                     break;
                 }

@@ -20,7 +20,7 @@ pub const OLD_BACKUP_H: i64 = 36;
 pub struct Backups {
     /// The last that was looked at and found whole.
     pub last: Option<LastBackup>,
-    /// Why the last one that was to be made was not, as a browser is told ([`told_in_browser`]).
+    /// Why the last one that was to be made was not, as a browser is told ([`backup_told_in_browser`]).
     pub trouble: Option<String>,
 }
 
@@ -66,6 +66,76 @@ pub fn told_in_browser(error: &StoreError) -> String {
         | StoreError::TooLarge { .. }
         | StoreError::Closed
         | StoreError::Database(_) => error.to_string(),
+    }
+}
+
+/// What a browser is told of why no backup was made: without what the system says, and where on the machine backups lie.
+#[must_use]
+pub fn backup_told_in_browser(error: &StoreError) -> String {
+    match troubled(error) {
+        Troubled::Room => "there is no room for it where backups are made, or where the records are: no backup was made. Make room there".to_owned(),
+        Troubled::Files => {
+            "something can't be read or written, or is not as it was written, where backups are made: no backup was made. The terminal or log of lastmicron serve, on the machine that keeps the records, says what"
+                .to_owned()
+        }
+        Troubled::Records => told_in_browser(error),
+    }
+}
+
+/// What a browser is told of why a record was not signed: without what the system says, and where on the machine the keys lie.
+#[must_use]
+pub fn signing_told_in_browser(error: &StoreError) -> String {
+    match troubled(error) {
+        Troubled::Room => "the disk has no room for what is signed: what was recorded stays, and is signed once there is. Make room".to_owned(),
+        Troubled::Files => {
+            "something can't be read or written where the workshop's keys and signatures lie: what was recorded stays, and signing it is tried again. The terminal or log of lastmicron serve, on the machine that keeps the records, says what"
+                .to_owned()
+        }
+        Troubled::Records => told_in_browser(error),
+    }
+}
+
+/// What stands in the way of what is made beside the records.
+enum Troubled {
+    /// A disk is full.
+    Room,
+    /// Files that it reads or writes.
+    Files,
+    /// The records themselves, or what is said of it without naming a file.
+    Records,
+}
+
+const fn troubled(error: &StoreError) -> Troubled {
+    match error {
+        StoreError::Full | StoreError::Low { .. } => Troubled::Room,
+        StoreError::Io { .. }
+        | StoreError::Disk(_)
+        | StoreError::Exists(_)
+        | StoreError::NoManifest(_)
+        | StoreError::NotEmpty(_)
+        | StoreError::Unfinished(_)
+        | StoreError::IsABackup(_)
+        | StoreError::NotABackup { .. }
+        | StoreError::WrongKey(_)
+        | StoreError::KeyInUse(_)
+        | StoreError::KeyNote { .. }
+        | StoreError::DamagedBackup { .. } => Troubled::Files,
+        StoreError::Damaged(_)
+        | StoreError::NoFolder(_)
+        | StoreError::NoRecord(_)
+        | StoreError::NotARecord(_)
+        | StoreError::InUse(_)
+        | StoreError::OnlyRead
+        | StoreError::NotAKey
+        | StoreError::OtherKey(_)
+        | StoreError::Encrypting(_)
+        | StoreError::NewerBackup { .. }
+        | StoreError::Older { .. }
+        | StoreError::Newer { .. }
+        | StoreError::NotHeld(_)
+        | StoreError::TooLarge { .. }
+        | StoreError::Closed
+        | StoreError::Database(_) => Troubled::Records,
     }
 }
 
@@ -132,7 +202,9 @@ pub(crate) fn age(backups: &Backups, now: &When, jobs: usize) -> Markup {
             p.stop { "The last verified backup is " (hours(age_h)) " old. While the app runs it makes one a day; lastmicron backup makes one now." }
         } @else {
             p.quiet {
-                "The last verified backup is " (hours(age_h)) " old: " (last.folder.display())
+                "The last verified backup is " (hours(age_h)) " old"
+                // Where on the machine it lies is no browser's to know.
+                @if let Some(name) = last.folder.file_name() { ": " (name.display()) }
                 @if last.sha256.is_some() { " (verified before it was encrypted)" }
             }
         }

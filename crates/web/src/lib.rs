@@ -67,7 +67,7 @@ mod worker;
 mod workshop_page;
 
 pub use doors::{Doors, Lan, Spoken};
-pub use keeping::{Backups, OLD_BACKUP_H, told_in_browser};
+pub use keeping::{Backups, OLD_BACKUP_H, backup_told_in_browser, signing_told_in_browser, told_in_browser};
 pub use papers::{HandedOver, Papers, ReadBack};
 pub use phones_page::{TRUSTED_ON, Trust};
 pub use reach::{Arrived, Reach, Way};

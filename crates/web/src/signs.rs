@@ -7,6 +7,6 @@ pub trait Signs: Send + Sync {
     /// A vehicle has gone home: the record of its job is signed soon. Nobody waits for it.
     fn gone_home(&self, job: Id);
 
-    /// Why a record that was to be signed last was not, as a browser is told ([`told_in_browser`](crate::told_in_browser)).
+    /// Why a record that was to be signed last was not, as a browser is told ([`signing_told_in_browser`](crate::signing_told_in_browser)).
     fn trouble(&self) -> Option<String>;
 }

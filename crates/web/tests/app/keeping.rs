@@ -4,8 +4,8 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use axum::http::StatusCode;
-use lastmicron_store::{LastBackup, STOP_BELOW, Sqlite, Store as _, WARN_BELOW};
-use lastmicron_web::{Backups, Shop, router};
+use lastmicron_store::{LastBackup, STOP_BELOW, Sqlite, Store as _, StoreError, WARN_BELOW};
+use lastmicron_web::{Backups, Shop, backup_told_in_browser, router, signing_told_in_browser};
 
 use crate::{App, NOON, app, id, vehicle};
 
@@ -87,7 +87,7 @@ fn the_first_page_says_how_old_the_last_verified_backup_is() {
         let last = last.map(|made| LastBackup {
             made: made.parse().unwrap(),
             verified: NOON.parse().unwrap(),
-            folder: "backups/one".into(),
+            folder: "/srv/backups/one".into(),
             sha256: None,
         });
         let backups = Backups { last, trouble: trouble.map(str::to_owned) };
@@ -99,7 +99,7 @@ fn the_first_page_says_how_old_the_last_verified_backup_is() {
     };
     for (last, words) in [
         (None, "<p class=\"stop\">No backup of these records is known to be whole."),
-        (Some("2024-05-01T11:30:00Z"), "<p class=\"quiet\">The last verified backup is less than an hour old: backups/one"),
+        (Some("2024-05-01T11:30:00Z"), "<p class=\"quiet\">The last verified backup is less than an hour old: one<"),
         (Some("2024-04-30T01:00:00+02:00"), "<p class=\"stop\">The last verified backup is 1.5 days old."),
         (Some("2024-04-29T23:30:00Z"), "<p class=\"quiet\">The last verified backup is 36 hours old"),
         (Some("2024-04-26T12:00:00Z"), "<p class=\"stop\">The last verified backup is 5.0 days old."),
@@ -110,9 +110,36 @@ fn the_first_page_says_how_old_the_last_verified_backup_is() {
         // Where nothing is recorded, nothing is missing, and the age is told all the same.
         let words = if last.is_some() { words } else { "<p class=\"quiet\">No backup is known to be whole yet, and no job is recorded." };
         assert!(before.contains(words), "{last:?}: {before}");
+        assert!(!page.contains("/srv") && !before.contains("/srv"), "{last:?}: {page}");
     }
     for page in said(Some("2024-05-01T11:30:00Z"), Some("the disk is full")) {
         assert!(page.contains("The last backup that was to be made was not: the disk is full."), "{page}");
     }
     assert!(!app().get("/").text.contains("backup"));
+}
+
+#[test]
+fn why_no_backup_was_made_and_nothing_signed_is_no_failure_of_the_records_and_names_no_folder() {
+    let path = std::path::PathBuf::from("/srv/bay/backups/daily");
+    let errors = [
+        StoreError::Io { path: path.clone(), what: "Input/output error (os error 5)".to_owned() },
+        StoreError::Disk("unable to open database file: /srv/bay/backups/record.sqlite".to_owned()),
+        StoreError::Exists(path.clone()),
+        StoreError::KeyNote { path: path.clone(), why: "no key is in it".to_owned() },
+        StoreError::DamagedBackup { path, why: "a photograph is missing".to_owned() },
+        StoreError::Full,
+        StoreError::Low { free: 1 },
+    ];
+    for error in errors {
+        let (backup, signing) = (backup_told_in_browser(&error), signing_told_in_browser(&error));
+        assert!(backup.contains("no backup was made") && signing.contains("what was recorded stays"), "{backup}; {signing}");
+        for said in [backup, signing] {
+            assert!(["/srv", "os error", "acknowledged", "doctor", "send it again"].iter().all(|words| !said.contains(words)), "{said}");
+        }
+    }
+    // Where the records themselves are damaged, that is what is said.
+    let damaged = StoreError::Damaged("/srv/bay/records/kept/ab has other bytes".to_owned());
+    for said in [backup_told_in_browser(&damaged), signing_told_in_browser(&damaged)] {
+        assert!(said.contains("not what was written") && !said.contains("/srv"), "{said}");
+    }
 }
