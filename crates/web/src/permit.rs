@@ -35,7 +35,8 @@ pub(crate) fn refusals(shop: &Shop, caller: &Caller, job: Id, events: &[Sealed])
     Ok(events.iter().map(|sealed| why(sealed.event())).collect())
 }
 
-/// Why events that somebody hands in from a page before them are not theirs: the page was made for another, who may have left the device to them; none where they are.
+/// Why events are refused that bear another's name than the caller's: whoever they name had the page, and the caller is signed in on the device now. None where all
+/// bear the caller's.
 ///
 /// # Errors
 /// When the store can't answer.
@@ -47,8 +48,8 @@ pub(crate) fn others(shop: &Shop, caller: &Caller, job: Id, events: &[Sealed]) -
     let another = events.iter().map(Sealed::event).filter(is_new).find(|event| !person.is_called(&event.who));
     Ok(another.map(|event| {
         format!(
-            "this was entered under the name {}, and {} is signed in on this device now: look at the page as it is then",
-            event.who, person.name
+            "this was entered under the name {}, and {} is signed in on this device now: load the page anew, or sign in as {}",
+            event.who, person.name, event.who
         )
     }))
 }
