@@ -25,6 +25,16 @@ export function tell(words) {
     said.textContent = words;
 }
 
+// The same with where it leads: that stays until it is touched.
+function tellOf(words, address, name) {
+    tell(words);
+    clearTimeout(untold);
+    const link = document.createElement("a");
+    link.href = address;
+    link.textContent = name;
+    said.append(" ", link);
+}
+
 // Refusals that come together are told together.
 export function refuse(words) {
     const isRecent = refused.textContent !== "" && Date.now() - refusedAt < SEEN && !refused.textContent.includes(words);
@@ -281,13 +291,26 @@ function lookAgain() {
 document.addEventListener("refreshed", lookAgain);
 document.addEventListener("photograph", lookAgain);
 
-// A record from elsewhere becomes a job here.
+// How many events were new, and how many here already. Of events that waited on a device that is not told.
+function newOf({ events, new: added }) {
+    if (added === undefined) return "What is not refused is here.";
+    const before = events - added;
+    return `${added} ${added === 1 ? "event is" : "events are"} new, and ${before} ${before === 1 ? "was" : "were"} here already.`;
+}
+
+// A record from elsewhere becomes a job here. Where all of it is here and something is new, the job is shown; else it is said first what became of it.
 async function bringIn(address, file) {
     try {
         const told = await asked(address, { body: file }, PATIENCE_LONG);
-        if (told.refused > 0) throw new Error(`${told.refused} of its events ${told.refused === 1 ? "is" : "are"} not here: this workshop's record says something else under their ids. The others are: load this page anew and look at the job.`);
-        if (told.left_out > 0) throw new Error(`${told.left_out} ${told.left_out === 1 ? "sheet that was erased here was" : "sheets that were erased here were"} left out. The rest of the record is here: load this page anew and look at the job.`);
-        location.assign(`/jobs/${told.job}`);
+        const job = `/jobs/${told.job}`;
+        const isWhole = !(told.refused > 0 || told.left_out > 0);
+        if (isWhole && told.new !== 0) {
+            location.assign(job);
+            return;
+        }
+        if (told.refused > 0) refuse(`${told.refused} of its events ${told.refused === 1 ? "is" : "are"} not here: this workshop's record says something else under their ids.`);
+        const leftOut = told.left_out > 0 ? ` ${told.left_out} ${told.left_out === 1 ? "sheet that was erased here was" : "sheets that were erased here were"} left out.` : "";
+        tellOf(`${newOf(told)}${leftOut}`, job, "Look at the job");
     } catch (failed) {
         refuse(failed.message);
     }

@@ -152,6 +152,8 @@ document.addEventListener("handed-on", () => { refresh().catch(() => {}); });
 
 let changes = null;
 let asked = null;
+// Whether the page is asked for as soon as the rest is over.
+let isNext = false;
 let gone = null;
 let rested = Promise.resolve();
 let endRest = () => {};
@@ -195,9 +197,12 @@ async function show() {
 
 // What comes before the rest is over is shown at its end.
 function soon(after = TOGETHER) {
+    if (isNext) return;
     asked ??= setTimeout(async () => {
-        await rested;
         asked = null;
+        isNext = true;
+        await rested;
+        isNext = false;
         rested = show();
     }, after);
 }

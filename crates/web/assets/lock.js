@@ -1,7 +1,7 @@
 // Asks for a PIN where the device is locked. What was typed stays where it is, under it; what was about to be sent waits, and is sent then.
 
 import { parsed } from "/assets/trusted.js";
-import { heed, isNow, known, onSignIn, signedIn } from "/assets/whose.js";
+import { begins, heed, isNow, known, onSignIn, signedIn } from "/assets/whose.js";
 
 const LOCKED = 423;
 
@@ -71,9 +71,13 @@ function asksForPin() {
 
 // Asks by `ask`, and again when somebody has signed in where the device is locked. What was asked may be asked twice.
 export async function unlocked(ask) {
+    let at = begins();
     let answer = await ask();
-    while (answer.status === LOCKED && await asksForPin()) answer = await ask();
-    heed(answer);
+    while (answer.status === LOCKED && await asksForPin()) {
+        at = begins();
+        answer = await ask();
+    }
+    heed(answer, at);
     if (answer.headers.get("x-lastmicron") !== null) document.dispatchEvent(new Event("answered"));
     return answer;
 }

@@ -9,8 +9,27 @@ let other = null;
 // Who signed in last on this device: a page that was kept before that bears another name.
 const SIGNED_IN = "signed-in";
 
-// What would be lost with the page.
-const halfDone = [() => document.querySelector("form[data-touched], form[data-busy]") !== null];
+// At which address a page was made anew last of itself, and for whom.
+const MADE_ANEW = "made-anew";
+
+// Whether a field is other than the page has it.
+function isChanged(field) {
+    if (field.type === "checkbox" || field.type === "radio") return field.checked !== field.defaultChecked;
+    if (field.type === "file") return field.files.length > 0;
+    if (field.options) {
+        const all = Array.from(field.options);
+        return (field.selectedOptions[0] ?? null) !== (all.findLast((one) => one.defaultSelected) ?? all.find((one) => !one.disabled) ?? null);
+    }
+    return field.defaultValue !== undefined && field.value !== field.defaultValue;
+}
+
+const isFilledIn = (form) => Array.from(form.elements).some(isChanged);
+
+// What would be lost with the page: forms that somebody began, and what an answer shows of what was handed in and is not recorded yet.
+const halfDone = [
+    () => document.querySelector("form[data-touched], form[data-busy], [data-half-done]") !== null,
+    () => Array.from(document.querySelectorAll("main form:not([method=dialog])")).some(isFilledIn),
+];
 
 // Says of something beside forms whether it is half done.
 export function isHalfDoneWhile(so) {
@@ -41,12 +60,48 @@ export function known() {
     try { return (kept !== undefined && localStorage.getItem(SIGNED_IN)) || who; } catch { return who; }
 }
 
+const here = () => location.pathname + location.search;
+
 // Without what a form handed in, of which the page may have been the answer.
 function makeAnew() {
-    location.replace(location.pathname + location.search);
+    location.replace(here());
+}
+
+const asNoted = (who) => JSON.stringify([who, here()]);
+
+function wasMadeAnew(who) {
+    try { return sessionStorage.getItem(MADE_ANEW) === asNoted(who); } catch { return body.dataset.kept !== undefined; }
+}
+
+// Makes the page anew for somebody, once: where the workshop's computer is slow, what comes may be the page again that was kept for the one before, without end.
+function makeAnewOnce(who) {
+    if (wasMadeAnew(who)) return;
+    try { sessionStorage.setItem(MADE_ANEW, asNoted(who)); } catch { if (body.dataset.kept !== undefined) return; }
+    makeAnew();
+}
+
+// The page is theirs: another time it may be made anew for them.
+function isTheirs(who) {
+    try { if (wasMadeAnew(who)) sessionStorage.removeItem(MADE_ANEW); } catch { /* nothing was noted */ }
+}
+
+// Requests and sign-ins, as they begin. Who an answer names is who was signed in when it was asked for: one that was asked for before the last sign-in, or before
+// what was heeded last, says nothing of now.
+let begun = 0;
+let newest = 0;
+
+// Numbers a request that begins.
+export function begins() {
+    begun += 1;
+    return begun;
+}
+
+function isSignedIn() {
+    newest = begins();
 }
 
 function goOn() {
+    isSignedIn();
     madeFor = other;
     other = null;
     show();
@@ -73,7 +128,10 @@ function show() {
     const words = document.createElement("p");
     const name = document.createElement("strong");
     name.textContent = `${other} has signed in on this device`;
-    words.append(name, ` since this page was made${madeFor ? ` for ${madeFor}` : ""}: it stays as it was, and records nothing. Write down what is half typed and make it anew, or go on with it.`);
+    const how = wasMadeAnew(other)
+        ? "It was loaded anew, and came again as it was kept: the workshop's computer takes long to answer. Make it anew later, or go on with it."
+        : "Write down what is half typed and make it anew, or go on with it.";
+    words.append(name, ` since this page was made${madeFor ? ` for ${madeFor}` : ""}: it stays as it was, and records nothing. ${how}`);
     const row = document.createElement("div");
     row.className = "row";
     row.append(button("Make the page anew", "primary", makeAnew), button(`Go on as ${other}`, "second", goOn));
@@ -82,22 +140,26 @@ function show() {
 }
 
 function isFor(who) {
-    if (madeFor === undefined || (who === madeFor && other === null)) return;
+    if (madeFor === undefined) return;
     const isOther = who !== madeFor;
+    if (!isOther) isTheirs(who);
     const isNews = (isOther ? who : null) !== other;
     other = isOther ? who : null;
     if (isNews) show();
-    if (isOther && !halfDone.some((so) => so())) makeAnew();
+    if (isOther && !halfDone.some((so) => so())) makeAnewOnce(who);
 }
 
-// Takes from an answer who it was given to.
-export function heed(answer) {
+// Takes from an answer who it was given to; `at` is the number of its request.
+export function heed(answer, at) {
     const who = answer.headers.get("x-who");
-    if (who !== null) isFor(decodeURIComponent(who));
+    if (who === null || at < newest) return;
+    newest = at;
+    isFor(decodeURIComponent(who));
 }
 
 // Somebody has signed in on this very page.
 export function signedIn(who) {
+    isSignedIn();
     remember(who);
     if (madeFor === undefined || who === madeFor) isNow(who);
     isFor(who);
@@ -105,5 +167,11 @@ export function signedIn(who) {
 
 // Calls when somebody has signed in on another page of this browser.
 export function onSignIn(heard) {
-    addEventListener("storage", ({ key }) => { if (key === SIGNED_IN) heard(); });
+    addEventListener("storage", ({ key }) => {
+        if (key !== SIGNED_IN) return;
+        isSignedIn();
+        heard();
+    });
 }
+
+if (madeFor !== undefined) isTheirs(madeFor);

@@ -154,7 +154,8 @@ fn shown(id: Id, rows: &[Row]) -> Markup {
     let Sorted { refused, asked, held, good, bodies } = sorted(rows);
     let boxes = asked.len() + held.len();
     html! {
-        section.stack {
+        // Looked at, and not recorded: it is not to be had again by its address.
+        section.stack data-half-done {
             h2 { (counted(rows.len(), "row", "rows")) ": " (fates([good.len(), asked.len(), held.len(), refused.len()])) }
             (table_of("why not", &refused))
             @if !good.is_empty() || boxes > 0 {

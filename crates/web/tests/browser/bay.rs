@@ -194,6 +194,16 @@ impl Bay {
         self.answers_by(self.app().layer(from_fn(another)));
     }
 
+    /// Starts it so slow that whoever goes to a page waits for it without end; what scripts ask for comes.
+    pub(crate) fn starts_slow_for_whoever_goes_to(&self, page: &str) {
+        let page = page.to_owned();
+        let slow = move |request: Request, next: Next| {
+            let is_gone_to = request.uri().path() == page && request.headers().get("accept").is_some_and(|accept| accept != "text/html");
+            async move { if is_gone_to { std::future::pending().await } else { next.run(request).await } }
+        };
+        self.answers_by(self.app().layer(from_fn(slow)));
+    }
+
     /// A gateway answers in its place, whatever is asked: 200, and a page of its own.
     pub(crate) fn is_behind_a_gateway(&self) {
         self.answers_by(
@@ -388,11 +398,6 @@ impl Device {
         let left = self.driver.window().await.unwrap();
         self.driver.switch_to_window(tab).await.unwrap();
         left
-    }
-
-    /// Goes back to the page before, whatever the browser has of it.
-    pub(crate) async fn goes_back(&self) {
-        self.driver.back().await.unwrap();
     }
 
     /// Closes a tab that was left.
