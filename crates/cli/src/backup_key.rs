@@ -11,6 +11,7 @@ use crate::arguments::{BackupKeyArguments, BackupKeyWanted, CheckKeyArguments, N
 use crate::failure::Failure;
 use crate::files;
 use crate::papers::PDF;
+use crate::place;
 use crate::records::to_read;
 use crate::serve::{folder, now};
 use crate::wording::{to_the_second, typed};
@@ -35,14 +36,14 @@ fn new(arguments: &NewKeyArguments, out: &mut dyn Write) -> Result<(), Failure> 
     let records = folder(arguments.data.as_deref())?;
     to_read(&records)?;
     let paths: Vec<&Path> = [&arguments.sheet, &arguments.file].into_iter().filter_map(|path| path.as_deref()).collect();
-    if let Some(path) = paths.iter().find(|path| files::is_within(path, &records)) {
+    if let Some(path) = paths.iter().find(|path| place::is_within(path, &records)) {
         return Err(Failure::bad_input(format!(
             "{}: that is among the records: whoever has them would have the key of their backups too. Name a file elsewhere",
             path.display()
         )));
     }
     if let [sheet, file] = paths.as_slice()
-        && files::is_same(sheet, file)
+        && place::is_same(sheet, file)
     {
         return Err(Failure::bad_input(format!("{}: the sheet and the file are two: give each a name of its own", sheet.display())));
     }

@@ -15,7 +15,7 @@ use lastmicron_store::{
 use crate::arguments::{BackupArguments, BackupsArguments, RestoreArguments};
 use crate::backup_key::identity;
 use crate::failure::Failure;
-use crate::files;
+use crate::place;
 use crate::records::{tell, tell_or, to_read};
 use crate::serve::{folder, now};
 use crate::wording::{counted, to_the_second, typed};
@@ -115,13 +115,13 @@ fn is_closed(path: &Path) -> bool {
 /// Refuses a folder for backups in which they would spoil what is there: among the records but where theirs are made, and in another backup.
 pub(crate) fn refuse_what_they_spoil(folder: &Path, records: &Path) -> Result<(), Failure> {
     let refused = |why: &str| Err(Failure::bad_input(format!("{}: {why}: name another place", folder.display())));
-    if files::is_within(folder, records) && !files::is_within(folder, &usual(records)) {
+    if place::is_within(folder, records) && !place::is_within(folder, &usual(records)) {
         return refused("that is among the records");
     }
     let is_backup = |path: &Path| {
         !matches!(Manifest::read(path), Err(StoreError::NotABackup { .. } | StoreError::NoManifest(_) | StoreError::Unfinished(_)))
     };
-    match files::whole(folder) {
+    match place::whole(folder) {
         Some(whole) if whole.ancestors().any(is_backup) => refused("that is in another backup, which would be another then"),
         _ => Ok(()),
     }
@@ -129,7 +129,7 @@ pub(crate) fn refuse_what_they_spoil(folder: &Path, records: &Path) -> Result<()
 
 /// Where a backup that was asked for is to be.
 fn refuse_target(target: &Path, records: &Path) -> Result<(), Failure> {
-    if files::is_same(target, &usual(records)) {
+    if place::is_same(target, &usual(records)) {
         return Err(Failure::bad_input(format!("{}: backups are made in that folder: name one in it", target.display())));
     }
     match target.parent() {
@@ -140,7 +140,7 @@ fn refuse_target(target: &Path, records: &Path) -> Result<(), Failure> {
 
 /// What there is to say where a backup would be lost together with the records.
 pub(crate) fn on_one_disk(backup: &Path, records: &Path) -> &'static str {
-    if files::on_one_disk(backup, records) {
+    if place::on_one_disk(backup, records) {
         " It is on the disk that the records are on, and is lost with it: make one elsewhere too."
     } else {
         ""

@@ -13,6 +13,7 @@ use lastmicron_store::{Sqlite, Store as _, take_out};
 use crate::arguments::ExportArguments;
 use crate::failure::Failure;
 use crate::files::{self, Place};
+use crate::place;
 use crate::records::{job_id, known, no_such_job};
 use crate::wording::counted;
 
@@ -22,7 +23,7 @@ pub(crate) fn run(arguments: &ExportArguments, out: &mut dyn Write) -> Result<()
     let job = job_id(&arguments.job, data)?;
     let bundle = take_out(&store, job).map_err(|error| Failure::of_store(&error))?.ok_or_else(|| no_such_job(job, data))?;
     let (record, folder) = (arguments.record.as_deref(), arguments.folder.as_deref());
-    if record.zip(folder).is_some_and(|(record, folder)| files::is_same(record, folder)) {
+    if record.zip(folder).is_some_and(|(record, folder)| place::is_same(record, folder)) {
         return Err(Failure::bad_input("--record and --folder name the same place: give each its own"));
     }
     // What can be refused is refused before anything is written; a folder is looked at by what writes it, whole or not at all.

@@ -1,12 +1,13 @@
-//! Files that appear whole or not at all.
+//! Files that are read, and that appear whole or not at all.
 
 use std::fs;
 use std::io::Write;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use lastmicron_folder::File;
 
 use crate::failure::Failure;
+use crate::place::is_same;
 
 /// Writes a file, in place of one of the same name: beside it first, then under its name. Where a link stands, its target is written; what is no
 /// file (a pipe, a device) is written to as it is, and never replaced.
@@ -133,45 +134,12 @@ pub(crate) fn folder_of(path: &Path) -> Result<&Path, Failure> {
     }
 }
 
-/// Whether a file is in a folder or one below it, or would be.
-pub(crate) fn is_within(path: &Path, folder: &Path) -> bool {
-    whole(path).zip(whole(folder)).is_some_and(|(path, folder)| path.starts_with(folder))
-}
-
-/// Whether two names are of one file, there or to be made.
-pub(crate) fn is_same(a: &Path, b: &Path) -> bool {
-    a == b || whole(a).is_some_and(|a| whole(b) == Some(a))
-}
-
 /// Refuses to write over a file of a job's folder.
 pub(crate) fn outside_job(path: &Path, folder: &Path) -> Result<(), Failure> {
     if File::ALL.iter().any(|file| is_same(path, &folder.join(file.name()))) {
         return Err(Failure::bad_input(format!("{}: that is a file of the job itself: name another", path.display())));
     }
     Ok(())
-}
-
-/// A name from the root, without links and detours as far as it is there.
-pub(crate) fn whole(path: &Path) -> Option<PathBuf> {
-    let absolute = std::path::absolute(path).ok()?;
-    absolute.ancestors().find_map(|there| {
-        let rest = absolute.strip_prefix(there).ok()?;
-        let there = fs::canonicalize(there).ok()?;
-        Some(if rest.as_os_str().is_empty() { there } else { there.join(rest) })
-    })
-}
-
-/// Whether two places are on one disk, as far as the system tells.
-#[cfg(unix)]
-pub(crate) fn on_one_disk(a: &Path, b: &Path) -> bool {
-    use std::os::unix::fs::MetadataExt;
-    let disk = |path| fs::metadata(path).map(|found| found.dev()).ok();
-    disk(a).is_some_and(|found| disk(b) == Some(found))
-}
-
-#[cfg(not(unix))]
-pub(crate) fn on_one_disk(_a: &Path, _b: &Path) -> bool {
-    false
 }
 
 /// A temporary file is private; what takes its place is as readable as other files.

@@ -22,6 +22,7 @@ mod pass;
 mod people;
 mod phone;
 mod photo;
+mod place;
 mod plan;
 mod plan_text;
 mod progress;

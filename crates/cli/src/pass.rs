@@ -21,6 +21,7 @@ use lastmicron_units::Unit;
 use crate::arguments::PassArguments;
 use crate::failure::Failure;
 use crate::files;
+use crate::place;
 use crate::plan::{read_job, usual_unit};
 use crate::progress::while_telling;
 use chosen::{Chosen, choose};
@@ -34,7 +35,7 @@ pub(crate) fn run(arguments: &PassArguments, out: &mut dyn Write) -> Result<(), 
     };
     let papers: Vec<&Path> = [&arguments.svg, &arguments.pdf].into_iter().flatten().map(std::path::PathBuf::as_path).collect();
     if let [svg, pdf] = papers.as_slice()
-        && files::is_same(svg, pdf)
+        && place::is_same(svg, pdf)
     {
         return Err(Failure::bad_input("--svg and --pdf name the same file: give each its own"));
     }

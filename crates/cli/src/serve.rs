@@ -15,9 +15,9 @@ use crate::arguments::ServeArguments;
 use crate::automatic::{Automatic, is_there};
 use crate::backups;
 use crate::failure::Failure;
-use crate::files;
 use crate::lan::{self, OnLan};
 use crate::papers::Typeset;
+use crate::place;
 use crate::signing::Signing;
 
 /// The port that the app is found at where nobody says otherwise.
@@ -52,7 +52,7 @@ pub(crate) fn run(arguments: &ServeArguments, out: &mut dyn Write) -> Result<(),
 /// The folder that a backup a day is made into: that which was given, or the usual one.
 fn place_of_backups(given: Option<&Path>, records: &Path) -> Result<PathBuf, Failure> {
     let usual = backups::usual(records);
-    let Some(given) = given.filter(|given| !files::is_same(given, &usual)) else { return Ok(usual) };
+    let Some(given) = given.filter(|given| !place::is_same(given, &usual)) else { return Ok(usual) };
     if given.exists() && !given.is_dir() {
         return Err(Failure::bad_input(format!("{}: this is a file: backups are made in a folder", given.display())));
     }
@@ -66,7 +66,7 @@ fn told_of(backups: &Path, records: &Path) -> String {
     if !is_there(backups, records) {
         return format!("and no backup is made: {at} is not there. Once it is, a backup a day is.");
     }
-    let is_on_one = backups == backups::usual(records) || files::on_one_disk(backups, records);
+    let is_on_one = backups == backups::usual(records) || place::on_one_disk(backups, records);
     let lost_with_it = if is_on_one { " Both are on one disk: --backups DIR names a folder on another." } else { "" };
     format!("a backup a day in {at}.{lost_with_it}")
 }

@@ -3,12 +3,12 @@
 use std::path::Path;
 
 use crate::failure::Failure;
-use crate::files;
+use crate::place;
 
 /// Refuses a file that the overlay can't be, or must not take the place of. A picture of that name from an earlier time is replaced.
 pub(super) fn check(path: &Path, images: &[&Path]) -> Result<(), Failure> {
     let refused = |why: &str| Err(Failure::bad_input(format!("{}: {why}", path.display())));
-    if images.iter().any(|image| files::is_same(path, image)) {
+    if images.iter().any(|image| place::is_same(path, image)) {
         return refused("that is the photograph itself: name another file for the overlay");
     }
     if !path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("png")) {
