@@ -14,7 +14,7 @@ use crate::serve::{folder, store};
 use crate::wording::counted;
 
 /// What has it still, and brings it back.
-const ELSEWHERE: &str = "Backups made before have them still, until they are gone; a record restored from one has them again: erase them there anew. A file of the record that was exported before has them too: brought in here it leaves them out, brought in elsewhere it does not. A device that showed such a page may have it until it is loaded again.";
+const ELSEWHERE: &str = "Backups made before have them still, until they are gone; a record restored from one has them again: erase them there anew. A file of the record that was exported before has them too: `lastmicron import` leaves them out here, and not elsewhere. A device that showed such a page may have it until it is loaded again.";
 
 pub(crate) fn run(arguments: &EraseArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let records = folder(arguments.data.as_deref())?;

@@ -3,9 +3,8 @@
 use std::io::Write;
 
 use jiff::Timestamp;
-use lastmicron_folder::Contents;
 use lastmicron_folder::events::{Said, said};
-use lastmicron_job::event::{Body, Event, Id, When};
+use lastmicron_job::event::{Body, Event, Id};
 use lastmicron_record::{Bundle, Entry, Sealed, is_waited, read_waited};
 use lastmicron_store::{BroughtIn, Sqlite, Store as _, StoreError, TakenIn, bring_in, take_in};
 
@@ -54,6 +53,9 @@ pub(crate) fn run(arguments: &ImportArguments, out: &mut dyn Write) -> Result<()
 
 /// How many events of a file are in the records, and how many of these were not before.
 fn of_events(events: usize, new: usize) -> String {
+    if events == 0 {
+        return "no event of the file is in the records: nothing is new".to_owned();
+    }
     let are = counted(events as u64, "event is", "events are");
     match events.saturating_sub(new) {
         0 => format!("{are} in the records, none of which was here before"),
@@ -80,27 +82,70 @@ fn import_waited(arguments: &ImportArguments, bytes: &[u8], out: &mut dyn Write)
     Ok(())
 }
 
-/// Makes a job of a folder, unless one was made of the very same before.
+/// Makes a job of a folder, unless one was made of the very same before; goes on with one whose import came to no end.
 fn import_folder(arguments: &ImportArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let data = arguments.data.as_deref();
     let contents = read_job(&arguments.path)?;
     let title = &contents.job.title;
+    let said = said(&contents);
     let store = store(&folder(data)?)?;
-    let Here { same, of_title } = here(&store, title, &said(&contents))?;
+    let Here { same, begun, of_title } = here(&store, title, &said)?;
     if let Some(job) = same {
-        return Err(Failure::bad_input(format!(
-            "{job}: already made of what this folder says: nothing was done. `{}` lists it. To have another of the same, give the folder another title",
-            typed("jobs", data)
-        )));
+        let (folder, jobs) = (arguments.path.display(), typed("jobs", data));
+        writeln!(
+            out,
+            "{folder}: this folder was brought in before, as job {job}: nothing was done. `{jobs}` lists it. To have another of the same, give the folder another title"
+        )?;
+        return Ok(());
     }
-    let job = new_job(&store, &contents, &arguments.who)?;
-    writeln!(out, "{job}: {title} is in the records, as a new job")?;
+    if let Some(Begun { import, taken }) = begun {
+        import.take(&store, said.into_iter().skip(taken), Ids::new()?, &arguments.who)?;
+        writeln!(out, "{}: {title} is in the records: went on with this job, whose import had come to no end", import.job)?;
+        return Ok(());
+    }
+    let mut ids = Ids::new()?;
+    let import = Import::of(ids.next(), said.len());
+    import.take(&store, said.into_iter(), ids, &arguments.who)?;
+    writeln!(out, "{}: {title} is in the records, as a new job", import.job)?;
     if !of_title.is_empty() {
         let others: Vec<String> = of_title.iter().map(ToString::to_string).collect();
-        let are = if of_title.len() == 1 { "Another job of that title was" } else { "Other jobs of that title were" };
-        writeln!(out, "{are} here, made of something else, and stay as they are: {}", others.join(", "))?;
+        let (are, stay) =
+            if others.len() == 1 { ("Another job of that title was", "stays") } else { ("Other jobs of that title were", "stay") };
+        writeln!(out, "{are} here, made of something else, and {stay} as before: {}", others.join(", "))?;
     }
     Ok(())
+}
+
+/// An import of a folder: its job, and the device that stands for it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Import {
+    job: Id,
+    device: Id,
+}
+
+impl Import {
+    /// That of so many events into a job. Its device has the id behind theirs, which are the next after the job's: so each of them says how many there are to be, and an
+    /// import that was interrupted is known by what it lacks.
+    fn of(job: Id, events: usize) -> Self {
+        Self { job, device: job.later(events as u64 + 1) }
+    }
+
+    /// Takes what is said into the records, so much at once: whole, or, where the program is ended, up to one of these.
+    fn take(self, store: &Sqlite, said: impl Iterator<Item = Said>, mut ids: Ids, who: &str) -> Result<(), Failure> {
+        let Self { job, device } = self;
+        let clock = || now().ok_or_else(|| Failure::failed("the system's time is beyond what a record holds"));
+        let time = clock()?;
+        let event = |Said { when, body }: Said| {
+            let when = when.unwrap_or_else(|| time.clone());
+            let event = Event { id: ids.next(), job, when, device, who: who.to_owned(), over: None, body };
+            Sealed::seal(event).map_err(|error| Failure::bad_input(error.to_string()))
+        };
+        let sealed = said.map(event).collect::<Result<Vec<_>, _>>()?;
+        for together in sealed.chunks(AT_ONCE) {
+            store.append(together.to_vec(), clock()?).map_err(of_store)?;
+        }
+        Ok(())
+    }
 }
 
 /// Which jobs here have to do with a folder.
@@ -108,16 +153,28 @@ fn import_folder(arguments: &ImportArguments, out: &mut dyn Write) -> Result<(),
 struct Here {
     /// One that was made of what it says.
     same: Option<Id>,
+    /// One that was to be.
+    begun: Option<Begun>,
     /// Those of its title.
     of_title: Vec<Id>,
+}
+
+/// An import that came to no end.
+struct Begun {
+    import: Import,
+    /// How many of its events are in the records.
+    taken: usize,
 }
 
 fn here(store: &Sqlite, title: &str, said: &[Said]) -> Result<Here, Failure> {
     let mut here = Here::default();
     for (job, _) in store.jobs().map_err(of_store)? {
         let entries = store.events(job, 1).map_err(of_store)?;
-        if is_made_of(&entries, said) {
-            here.same = Some(job);
+        match taken_of(&entries, said) {
+            Some((_, taken)) if taken == said.len() => here.same = Some(job),
+            // One of more events is of a folder that has lost its last rows since, and one of fewer of a folder that has grown.
+            Some((import, taken)) if import == Import::of(job, said.len()) => here.begun = Some(Begun { import, taken }),
+            _ => {}
         }
         if entries.iter().any(|entry| matches!(&entry.event.body, Body::VehicleStated(stated) if stated.title == title)) {
             here.of_title.push(job);
@@ -126,36 +183,19 @@ fn here(store: &Sqlite, title: &str, said: &[Said]) -> Result<Here, Failure> {
     Ok(here)
 }
 
-/// Whether an import of what is said made the job of these entries, whatever others recorded since: each import is a device of its own, which says this and nothing more.
-fn is_made_of(entries: &[Entry], said: &[Said]) -> bool {
-    let Some(device) = entries.first().map(|entry| entry.event.device) else { return false };
-    let by_it: Vec<&Event> = entries.iter().map(|entry| &entry.event).filter(|event| event.device == device).collect();
+/// The import that began the job of these entries, and how much of what is said it took in, from the beginning and nothing else; whatever others recorded since: each import
+/// is a device of its own.
+fn taken_of(entries: &[Entry], said: &[Said]) -> Option<(Import, usize)> {
+    let first = &entries.first()?.event;
+    let by_it: Vec<&Event> = entries.iter().map(|entry| &entry.event).filter(|event| event.device == first.device).collect();
     let is_same = |(event, one): (&&Event, &Said)| event.body == one.body && one.when.as_ref().is_none_or(|when| event.when == *when);
-    by_it.len() == said.len() && by_it.iter().zip(said).all(is_same)
-}
-
-/// Makes a new job of a folder: every event has an id of its own, made now.
-fn new_job(store: &Sqlite, contents: &Contents, who: &str) -> Result<Id, Failure> {
-    let clock = || now().ok_or_else(|| Failure::failed("the system's time is beyond what a record holds"));
-    let mut ids = Ids::new()?;
-    let (job, device) = (ids.next(), ids.next());
-    let event = |one: Said, id: Id, time: &When| {
-        let event =
-            Event { id, job, when: one.when.unwrap_or_else(|| time.clone()), device, who: who.to_owned(), over: None, body: one.body };
-        Sealed::seal(event).map_err(|error| Failure::bad_input(error.to_string()))
-    };
-    let time = clock()?;
-    let sealed = said(contents).into_iter().map(|one| event(one, ids.next(), &time)).collect::<Result<Vec<_>, _>>()?;
-    for together in sealed.chunks(AT_ONCE) {
-        store.append(together.to_vec(), clock()?).map_err(of_store)?;
-    }
-    Ok(job)
+    let is_taken = by_it.len() <= said.len() && by_it.iter().zip(said).all(is_same);
+    is_taken.then_some((Import { job: first.job, device: first.device }, by_it.len()))
 }
 
 /// Ids of this moment, in order.
 struct Ids {
-    unix_ms: u64,
-    random: [u8; 10],
+    next: Id,
 }
 
 impl Ids {
@@ -163,12 +203,13 @@ impl Ids {
         let unix_ms = u64::try_from(Timestamp::now().as_millisecond()).map_err(|_| Failure::failed("the system's time is before 1970"))?;
         let mut random = [0; 10];
         getrandom::fill(&mut random).map_err(|error| Failure::failed(format!("the system gives no random numbers: {error}")))?;
-        Ok(Self { unix_ms, random })
+        Ok(Self { next: Id::made_at(unix_ms, random) })
     }
 
     /// The next: of the same random bytes and a later millisecond, so that they stand in this order.
     fn next(&mut self) -> Id {
-        self.unix_ms += 1;
-        Id::made_at(self.unix_ms, self.random)
+        let next = self.next;
+        self.next = next.later(1);
+        next
     }
 }

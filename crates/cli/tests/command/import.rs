@@ -2,6 +2,7 @@
 
 use std::fs;
 
+use lastmicron_job::event::Event;
 use lastmicron_record::Sealed;
 use lastmicron_store::{Sqlite, Store as _};
 use serde_json::{Value, json};
@@ -25,17 +26,18 @@ fn a_folder_is_brought_in_once_and_a_changed_one_is_a_new_job() {
     let came = import();
     let job = came.out.split(':').next().unwrap().to_owned();
     assert!(came.status == 0 && came.out.ends_with(" is in the records, as a new job\n"), "{}{}", came.out, came.err);
-    let refused = |job: &str| {
+    let is_here = |job: &str| {
         let again = import();
-        assert_eq!((again.status, again.out.as_str()), (2, ""), "{}", again.err);
-        assert!(again.err.contains(&format!("{job}: already made of what this folder says: nothing was done")), "{}", again.err);
-        assert!(again.err.contains("lastmicron jobs --data records"), "{}", again.err);
+        assert_eq!((again.status, again.err.as_str()), (0, ""), "{}", again.out);
+        let said =
+            format!("job: this folder was brought in before, as job {job}: nothing was done. `lastmicron jobs --data records` lists it.");
+        assert!(again.out.starts_with(&said), "{}", again.out);
     };
-    refused(&job);
+    is_here(&job);
     // The job went on since.
     recorded(&room, &job, 1, &json!({ "kind": "noted", "text": "dries with marks" }));
-    refused(&job);
-    assert_eq!(room.run(&["import", "job", "--data", "records", "--who", "Another"]).status, 2);
+    is_here(&job);
+    assert_eq!(room.run(&["import", "job", "--data", "records", "--who", "Another"]).status, 0);
     assert_eq!(jobs(), 1);
     // Less than was brought in is not the same.
     let readings = room.path("job").join("readings.csv");
@@ -46,14 +48,76 @@ fn a_folder_is_brought_in_once_and_a_changed_one_is_a_new_job() {
     assert_eq!(less.status, 0, "{}", less.err);
     let other = less.out.split(':').next().unwrap().to_owned();
     assert!(less.out.contains("as a new job\nAnother job of that title was here, made of something else"), "{}", less.out);
-    assert!(less.out.ends_with(&format!("and stay as they are: {job}\n")) && other != job, "{}", less.out);
-    refused(&other);
+    assert!(less.out.ends_with(&format!("and stays as before: {job}\n")) && other != job, "{}", less.out);
+    is_here(&other);
     fs::write(&readings, &all).unwrap();
-    refused(&job);
+    is_here(&job);
     assert_eq!(jobs(), 2);
     // Nor is what says something else, in as many events.
     room.change("job.toml", "Sage green roadster", "Sage green roadster, again");
     assert_eq!((import().status, jobs()), (0, 3));
+}
+
+/// Takes in events as they are in other records: as an import that was ended leaves them, where it is their beginning.
+fn taken(room: &Room, data: &str, events: impl Iterator<Item = Event>) {
+    let sealed = events.map(|event| Sealed::seal(event).unwrap()).collect();
+    let outcomes = Sqlite::open(&room.path(data)).unwrap().append(sealed, "2024-05-01T07:30:01Z".parse().unwrap()).unwrap();
+    assert!(outcomes.iter().all(Result::is_ok));
+}
+
+#[test]
+fn an_import_that_was_interrupted_is_gone_on_with_and_one_of_another_length_is_another_job() {
+    let room = Room::new();
+    let import = |data: &str| {
+        let ended = room.run(&["import", "job", "--data", data, "--who", "B."]);
+        assert_eq!((ended.status, ended.err.as_str()), (0, ""));
+        ended.out
+    };
+    let job = import("whole").split(':').next().unwrap().to_owned();
+    let all = |data: &str| -> Vec<Event> {
+        let entries = Sqlite::open_to_read(&room.path(data)).unwrap().events(job.parse().unwrap(), 1).unwrap();
+        entries.into_iter().map(|entry| entry.event).collect()
+    };
+    let whole = all("whole");
+    for data in ["records", "less", "more"] {
+        taken(&room, data, whole[..40].iter().cloned());
+    }
+    // Others went on with it.
+    recorded(&room, &job, 1, &json!({ "kind": "noted", "text": "dries with marks" }));
+    let went_on = format!(
+        "{job}: Sage green roadster, first correction after years of hand washing is in the records: went on with this job, whose import had come to no end\n"
+    );
+    assert_eq!(import("records"), went_on);
+    let by_import: Vec<Event> = all("records").into_iter().filter(|event| event.device == whole[0].device).collect();
+    assert!(by_import.iter().map(|event| (&event.body, &event.who)).eq(whole.iter().map(|event| (&event.body, &event.who))));
+    assert_eq!(all("records").len(), whole.len() + 1);
+    assert!(import("records").starts_with(&format!("job: this folder was brought in before, as job {job}")));
+    // A folder that lost its last row, or got another, is neither the one whose import was interrupted nor the one that is here whole.
+    let readings = room.path("job").join("readings.csv");
+    let as_it_was = fs::read_to_string(&readings).unwrap();
+    let (before_last, last) = as_it_was.trim_end().rsplit_once('\n').unwrap();
+    for (begun, rows) in [("less", format!("{before_last}\n")), ("more", format!("{as_it_was}{last}\n"))] {
+        fs::write(&readings, rows).unwrap();
+        for data in [begun, "whole"] {
+            let other = import(data);
+            assert!(other.contains("as a new job\n") && !other.starts_with(&job), "{begun}, {data}: {other}");
+        }
+    }
+    assert_eq!(all("whole").len(), whole.len());
+}
+
+#[test]
+fn a_file_of_which_every_event_was_refused_says_so() {
+    let room = Room::new();
+    let job = room.run(&["import", "job", "--data", "records"]).out.split(':').next().unwrap().to_owned();
+    assert_eq!(room.run(&["export", &job, "--data", "records", "--record", "file"]).status, 0);
+    let entries = Sqlite::open_to_read(&room.path("records")).unwrap().events(job.parse().unwrap(), 1).unwrap();
+    let events = entries.len();
+    taken(&room, "others", entries.into_iter().map(|entry| Event { who: "Another".to_owned(), ..entry.event }));
+    let refused = room.run(&["import", "file", "--data", "others"]).out;
+    let said =
+        format!("{job}: no event of the file is in the records: nothing is new\n{events} were refused: other events have their ids here\n");
+    assert_eq!(refused, said);
 }
 
 #[test]

@@ -22,6 +22,14 @@ impl Id {
     pub const fn made_at(unix_ms: u64, random: [u8; 10]) -> Self {
         Self(uuid::Builder::from_unix_timestamp_millis(unix_ms, &random).into_uuid())
     }
+
+    /// The id of so many milliseconds later, with the same random bytes: one that stands behind this in the order of ids.
+    #[must_use]
+    pub const fn later(self, ms: u64) -> Self {
+        /// Bits behind the time: version, variant and random bytes (RFC 9562, 5.7).
+        const BEHIND_TIME: u32 = 80;
+        Self(Uuid::from_u128(self.0.as_u128().wrapping_add((ms as u128) << BEHIND_TIME)))
+    }
 }
 
 impl FromStr for Id {
@@ -74,6 +82,13 @@ mod tests {
         let id = Id::made_at(1_645_557_742_000, [0x0c, 0xc3, 0x18, 0xc4, 0xdc, 0x0c, 0x0c, 0x07, 0x39, 0x8f]);
         assert_eq!(id.to_string(), "017f22e2-79b0-7cc3-98c4-dc0c0c07398f");
         assert_eq!(id.to_string().parse(), Ok(id));
+    }
+
+    #[test]
+    fn a_later_one_is_that_of_a_later_moment_with_the_same_random_bytes() {
+        let random = [0x0c, 0xc3, 0x18, 0xc4, 0xdc, 0x0c, 0x0c, 0x07, 0x39, 0x8f];
+        let id = Id::made_at(1_645_557_742_000, random);
+        assert_eq!([id.later(0), id.later(1), id.later(70_000)], [0, 1, 70_000].map(|ms| Id::made_at(1_645_557_742_000 + ms, random)));
     }
 
     #[test]
