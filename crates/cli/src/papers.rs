@@ -47,9 +47,11 @@ pub(crate) fn checked(pdf: &[u8], known: Option<&Keys>) -> Result<ReadBack, Unso
     let handed = read_handover(pdf).map_err(|error| match error {
         NotAHandover::TooLarge { .. } | NotAHandover::NoRecord { .. } | NotAHandover::Apart { .. } => Unsound::NotOne(error.to_string()),
         NotAHandover::NotAPdf if !pdf.starts_with(PDF) => Unsound::NotOne(error.to_string()),
-        NotAHandover::NotAPdf | NotAHandover::CutShort | NotAHandover::Damaged { .. } | NotAHandover::Line { .. } => {
-            Unsound::Changed(error.to_string())
-        }
+        NotAHandover::NotAPdf
+        | NotAHandover::CutShort
+        | NotAHandover::Added { .. }
+        | NotAHandover::Damaged { .. }
+        | NotAHandover::Line { .. } => Unsound::Changed(error.to_string()),
     })?;
     let head = handed.verify().map_err(changed)?;
     let job = handed.entries.first().map(Entry::job).ok_or_else(|| Unsound::NotOne("there are no entries in it".to_owned()))?;

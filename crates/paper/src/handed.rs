@@ -63,6 +63,14 @@ pub enum NotAHandover {
     /// A PDF without its end.
     #[error("the end of this PDF is missing: it was cut short on its way")]
     CutShort,
+    /// A PDF with something behind its end.
+    #[error(
+        "{behind} bytes stand behind the end of this PDF: something was added to it on its way. As it was handed over it ends with %%EOF"
+    )]
+    Added {
+        /// How many bytes.
+        behind: usize,
+    },
     /// Nothing attached under the record's name, or several.
     #[error(
         "there should be one file named {RECORD_FILE} attached, and there are {found}: this is not a handover, or one that somebody changed"
@@ -157,7 +165,7 @@ pub fn read_handover(bytes: &[u8]) -> Result<HandedOver, NotAHandover> {
     if bytes.len() > MOST_HANDOVER_BYTES {
         return Err(NotAHandover::TooLarge { found: bytes.len(), most: MOST_HANDOVER_BYTES });
     }
-    let pdf = File::open(bytes).ok_or_else(|| if file::is_cut(bytes) { NotAHandover::CutShort } else { NotAHandover::NotAPdf })?;
+    let pdf = File::open(bytes).ok_or_else(|| no_pdf(bytes))?;
     let keywords = pdf.of_trailer(b"/Info").and_then(|info| text(behind(info, b"/Keywords(")?));
     let words = || keywords.unwrap_or_default().split(", ");
     let citation = words().find_map(|word| word.parse().ok());
@@ -187,6 +195,16 @@ pub fn read_handover(bytes: &[u8]) -> Result<HandedOver, NotAHandover> {
     let entries = entries(&record)?;
     let signed = signed_of(checkpoint.as_deref(), keys.as_deref(), entries.first().map(Entry::job), &record);
     Ok(HandedOver { citation, record, entries, readings, checkpoint, keys, is_as_made, signed })
+}
+
+/// What is wrong with a file whose table isn't found from its end.
+fn no_pdf(bytes: &[u8]) -> NotAHandover {
+    match file::behind_end(bytes) {
+        _ if !file::is_pdf(bytes) => NotAHandover::NotAPdf,
+        None => NotAHandover::CutShort,
+        Some(0) => NotAHandover::NotAPdf,
+        Some(behind) => NotAHandover::Added { behind },
+    }
 }
 
 /// The files that a document is associated with (ISO 32000-2, 14.13), which PDF/A-3 (ISO 19005-3, 6.8) wants of every file attached: name, and number of

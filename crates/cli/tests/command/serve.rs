@@ -165,6 +165,9 @@ fn a_job_that_goes_home_is_signed_and_its_document_is_checked_with_nothing_else_
     fs::write(room.path("cut.pdf"), &pdf[..middle]).unwrap();
     let cut = room.run(&["verify", &at("cut.pdf")]);
     assert!(cut.status == 3 && cut.err.contains("the end of this PDF is missing: it was cut short"), "{}", cut.err);
+    fs::write(room.path("added.pdf"), [&pdf[..], &b"-".repeat(2000)].concat()).unwrap();
+    let added = room.run(&["verify", &at("added.pdf")]);
+    assert!(added.status == 3 && added.err.contains("2000 bytes stand behind the end of this PDF"), "{}", added.err);
     assert_eq!(room.run(&["backup", &at("before"), "--data", &records]).status, 0);
     // While the app has the records open, nobody else erases.
     assert!(room.run(&["erase", &job, "--yes", "--data", &records]).err.contains("another program has this record open"));

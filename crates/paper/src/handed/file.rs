@@ -33,7 +33,7 @@ pub(super) struct File<'b> {
 impl<'b> File<'b> {
     /// Finds the table from the end of the file.
     pub(super) fn open(bytes: &'b [u8]) -> Option<Self> {
-        if !bytes.starts_with(b"%PDF-") {
+        if !is_pdf(bytes) {
             return None;
         }
         let end = end_of(bytes);
@@ -95,9 +95,16 @@ fn end_of(bytes: &[u8]) -> &[u8] {
     bytes.get(bytes.len().saturating_sub(1024)..).unwrap_or_default()
 }
 
-/// Whether it begins as a PDF and does not end as one (ISO 32000-1, 7.5.5).
-pub(super) fn is_cut(bytes: &[u8]) -> bool {
-    bytes.starts_with(b"%PDF-") && position(end_of(bytes), b"%%EOF").is_none()
+/// How many bytes stand behind the end of a PDF (ISO 32000-1, 7.5.5); none where it has no end.
+pub(super) fn behind_end(bytes: &[u8]) -> Option<usize> {
+    const END: &[u8] = b"%%EOF";
+    let end = bytes.windows(END.len()).rposition(|window| window == END)?;
+    Some(bytes.get(end + END.len()..)?.trim_ascii_start().len())
+}
+
+/// Whether it begins as a PDF.
+pub(super) fn is_pdf(bytes: &[u8]) -> bool {
+    bytes.starts_with(b"%PDF-")
 }
 
 /// What stands before a stream, or before the end of an object.
@@ -156,6 +163,12 @@ mod tests {
         assert_eq!((reference(b"586 1 R"), reference(b"R"), references(b"1 0 R")), (None, None, vec![]));
         assert_eq!(text(b"record.jsonl)/UF"), Some("record.jsonl"));
         assert_eq!((text(b"a(b)c)"), text(b"a\\)b)"), text(b"open")), (None, None, None));
+    }
+
+    #[test]
+    fn what_stands_behind_the_end_is_counted_wherever_that_is() {
+        let long = [&b"%PDF-1.7 %%EOF\n"[..], &b"-".repeat(3000)].concat();
+        assert_eq!([behind_end(&long), behind_end(b"%PDF-1.7 %%EOF\n"), behind_end(&long[..12])], [Some(3000), Some(0), None]);
     }
 
     #[test]
