@@ -170,7 +170,7 @@ fn phones(records: &Path, arguments: &DoctorArguments) -> Finding {
             figures(None, None, false),
         ),
         Seen::Refused(why) => Finding::new("phones", format!("they don't see the app: {why}"), figures(None, None, false)).but(true, {
-            let on_lan = OnLan { data: arguments.data.as_deref(), port: arguments.port, name: None };
+            let on_lan = OnLan { data: arguments.data.as_deref(), backups: None, port: arguments.port, name: None, addresses: &[] };
             format!("Run {}, and start the app with {}", on_lan.setup(), on_lan.serve())
         }),
         Seen::Nobody { at, until } => Finding::new(

@@ -15,7 +15,7 @@ use qrcode::{EcLevel, QrCode};
 
 use crate::failure::Failure;
 use crate::serve::USUAL_PORT;
-use crate::wording::typed;
+use crate::wording::{quoted, typed};
 
 /// Addresses towards which this machine would send: those of documentation, which stand for the way out (RFC 5737, RFC 3849), and one of each local block.
 const TOWARDS: [IpAddr; 6] = [
@@ -41,42 +41,48 @@ const MENTIONED_BEFORE: Duration = Duration::from_secs(365 * 24 * 3600);
 pub(crate) struct OnLan<'a> {
     /// The folder that was given.
     pub(crate) data: Option<&'a Path>,
+    /// The folder for backups, where one was given.
+    pub(crate) backups: Option<&'a Path>,
     /// The app's port.
     pub(crate) port: u16,
     /// The machine's name, where one was given.
     pub(crate) name: Option<&'a HostName>,
+    /// Its addresses, as far as they were given.
+    pub(crate) addresses: &'a [LanAddress],
 }
 
 impl OnLan<'_> {
     /// The command that sets it up, as it is typed.
     pub(crate) fn setup(&self) -> String {
-        self.setup_with("")
+        self.setup_with(&self.addresses.iter().map(|address| format!(" --address {address}")).collect::<String>())
     }
 
-    /// The same with more behind it.
-    fn setup_with(&self, more: &str) -> String {
+    /// The same where an address is still to be given.
+    pub(crate) fn setup_with_address(&self) -> String {
+        self.setup_with(" --address ADDRESS")
+    }
+
+    fn setup_with(&self, addresses: &str) -> String {
         let name = self.name.map(|name| format!(" --name {name}")).unwrap_or_default();
         // What is set up holds for any port; that of phones' first page is told, and is not known where any that is free is taken.
         let port = if self.port == 0 { String::new() } else { self.with_port() };
-        typed(&format!("setup{name}{more}{port}"), self.data)
+        typed(&format!("setup{name}{addresses}{port}"), self.data)
     }
 
     /// The command that starts it, as it is typed.
     pub(crate) fn serve(&self) -> String {
-        typed(&format!("serve --lan{}", self.with_port()), self.data)
+        let backups = self.backups.map(|backups| format!(" --backups {}", quoted(backups))).unwrap_or_default();
+        typed(&format!("serve --lan{}{backups}", self.with_port()), self.data)
     }
 
     fn with_port(&self) -> String {
         if self.port == USUAL_PORT { String::new() } else { format!(" --port {}", self.port) }
     }
+}
 
-    /// What is said where there is no network.
-    pub(crate) fn no_address(&self) -> Failure {
-        Failure::bad_input(format!(
-            "no address of this machine on a local network was found: connect it to the network, or give one: {}",
-            self.setup_with(" --address ADDRESS")
-        ))
-    }
+/// What is said where there is no network, and what else can be done.
+pub(crate) fn no_address(or: &str) -> Failure {
+    Failure::bad_input(format!("no address of this machine on a local network was found: connect it to the network{or}"))
 }
 
 /// Addresses that this machine has on local networks, the one of its way out first. A socket that is connected without sending knows which it would send from.
@@ -107,29 +113,76 @@ pub(crate) const fn told_at(port: u16) -> u16 {
     if port == 0 { 0 } else { port.saturating_add(1) }
 }
 
-/// The app by TLS with what was set up, and what there is to say of it.
-pub(crate) fn by_tls(records: &Path, on_lan: OnLan<'_>) -> Result<(Lan, String), Failure> {
-    if on_lan.port == u16::MAX {
-        return Err(Failure::bad_input(format!(
-            "--port {}: the page that tells phones what to trust is at the port after it, and there is none: give a lower one",
-            on_lan.port
-        )));
+/// Sockets on the local network, which are taken before anything is written.
+pub(crate) enum Taken {
+    /// By TLS, with what was set up.
+    ByTls {
+        /// Where that is.
+        kept: Kept,
+        /// The app's.
+        sockets: Vec<TcpListener>,
+        /// Those of the page for phones that do not trust it yet.
+        told_on: Vec<TcpListener>,
+    },
+    /// In the open.
+    InTheOpen {
+        /// The machine's addresses.
+        found: Vec<LanAddress>,
+        /// The app's.
+        sockets: Vec<TcpListener>,
+    },
+}
+
+impl Taken {
+    /// Those of the certificate that was set up.
+    pub(crate) fn by_tls(records: &Path, on_lan: OnLan<'_>) -> Result<Self, Failure> {
+        if on_lan.port == u16::MAX {
+            return Err(Failure::bad_input(format!(
+                "--port {}: the page that tells phones what to trust is at the port after it, and there is none: give a lower one",
+                on_lan.port
+            )));
+        }
+        let kept = Kept::within(records);
+        let (authority, leaf) = kept.found().map_err(|error| of_certificate(&error, on_lan))?;
+        if authority.ends() <= SystemTime::now() {
+            return Err(of_certificate(&CertificateError::Ended, on_lan));
+        }
+        let names = leaf.names();
+        let here = sockets(&names.addresses, on_lan.port)?;
+        if here.is_empty() {
+            return Err(Failure::bad_input(format!(
+                "the certificate is for {names}, and this machine has none of these addresses now{}: run `{}` again",
+                others(&addresses()),
+                on_lan.setup()
+            )));
+        }
+        let on_here: Vec<LanAddress> = here.iter().filter_map(|socket| LanAddress::try_from(socket.local_addr().ok()?.ip()).ok()).collect();
+        let told_on = sockets(&on_here, told_at(on_lan.port))?;
+        Ok(Self::ByTls { kept, sockets: here, told_on })
     }
-    let kept = Kept::within(records);
+
+    /// Those of all addresses that this machine has.
+    pub(crate) fn in_the_open(on_lan: OnLan<'_>) -> Result<Self, Failure> {
+        let found = addresses();
+        let sockets = sockets(&found, on_lan.port)?;
+        if sockets.is_empty() { Err(no_address("")) } else { Ok(Self::InTheOpen { found, sockets }) }
+    }
+
+    /// The app on them, and what there is to say of it. Renews the certificate where it is time: the records are to be held by then, so that no other app shows it.
+    pub(crate) fn into_lan(self, on_lan: OnLan<'_>) -> Result<(Lan, String), Failure> {
+        match self {
+            Self::ByTls { kept, sockets, told_on } => by_tls(kept, sockets, told_on, on_lan),
+            Self::InTheOpen { found, sockets } => in_the_open(found, sockets, on_lan),
+        }
+    }
+}
+
+/// The app by TLS with what was set up, and what there is to say of it.
+fn by_tls(kept: Kept, sockets: Vec<TcpListener>, told_on: Vec<TcpListener>, on_lan: OnLan<'_>) -> Result<(Lan, String), Failure> {
     let SetUp { authority, leaf, .. } = kept.current(SystemTime::now()).map_err(|error| of_certificate(&error, on_lan))?;
     let names = leaf.names();
-    let here = sockets(&names.addresses, on_lan.port)?;
-    if here.is_empty() {
-        return Err(Failure::bad_input(format!(
-            "the certificate is for {names}, and this machine has none of these addresses now{}: run `{}` again",
-            others(&addresses()),
-            on_lan.setup()
-        )));
-    }
-    let on_here: Vec<LanAddress> = here.iter().filter_map(|socket| LanAddress::try_from(socket.local_addr().ok()?.ip()).ok()).collect();
-    let told_on = sockets(&on_here, told_at(on_lan.port))?;
-    let mut app = pages("https", &here)?;
-    if let Some(port) = here.first().and_then(|socket| Some(socket.local_addr().ok()?.port())) {
+    let mut app = pages("https", &sockets)?;
+    if let Some(port) = sockets.first().and_then(|socket| Some(socket.local_addr().ok()?.port())) {
         app.push(format!("https://{}:{port}/", names.host));
     }
     let trust = Trust {
@@ -156,19 +209,17 @@ pub(crate) fn by_tls(records: &Path, on_lan: OnLan<'_>) -> Result<(Lan, String),
     let presented = Presented::new(&leaf).map_err(|error| of_certificate(&error, on_lan))?;
     let config = presented.config().map_err(|error| of_certificate(&error, on_lan))?;
     thread::spawn(move || keep_current(&kept, &presented));
-    Ok((Lan { sockets: here, hosts, spoken: Spoken::Tls { config, trust, told_on } }, said))
+    Ok((Lan { sockets, hosts, spoken: Spoken::Tls { config, trust, told_on } }, said))
 }
 
 /// The app in the open, and what there is to say of that.
-pub(crate) fn in_the_open(on_lan: OnLan<'_>) -> Result<(Lan, String), Failure> {
-    let found = addresses();
-    let sockets = sockets(&found, on_lan.port)?;
+fn in_the_open(found: Vec<LanAddress>, sockets: Vec<TcpListener>, on_lan: OnLan<'_>) -> Result<(Lan, String), Failure> {
     let pages = pages("http", &sockets)?;
-    let Some(first) = pages.first() else { return Err(on_lan.no_address()) };
+    let code = pages.first().map(|first| code(first)).transpose()?.unwrap_or_default();
     let said = format!(
         "On the local network, in the open: {}\n\n{}\nOthers on the network can read what is sent, passwords included; on phones the app neither installs nor opens offline. To end that: `{}`, then `{}`.\n",
         pages.join(" "),
-        code(first)?,
+        code,
         on_lan.setup(),
         on_lan.serve()
     );

@@ -15,7 +15,7 @@ use crate::arguments::ServeArguments;
 use crate::automatic::{Automatic, is_there};
 use crate::backups;
 use crate::failure::Failure;
-use crate::lan::{self, OnLan};
+use crate::lan::{OnLan, Taken};
 use crate::papers::Typeset;
 use crate::place;
 use crate::signing::Signing;
@@ -29,15 +29,19 @@ const LOOKED_AT_FIRST: u64 = 20_000;
 pub(crate) fn run(arguments: &ServeArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let folder = folder(arguments.data.as_deref())?;
     let backups = place_of_backups(arguments.backups.as_deref(), &folder)?;
-    let on_lan = OnLan { data: arguments.data.as_deref(), port: arguments.port, name: None };
-    // Where phones can't be answered, nothing is made.
-    let (lan, said) = match (arguments.lan, arguments.plain_http) {
-        (false, _) => (None, String::new()),
-        (true, false) => lan::by_tls(&folder, on_lan).map(|(lan, said)| (Some(lan), said))?,
-        (true, true) => lan::in_the_open(on_lan).map(|(lan, said)| (Some(lan), said))?,
+    let on_lan =
+        OnLan { data: arguments.data.as_deref(), backups: arguments.backups.as_deref(), port: arguments.port, name: None, addresses: &[] };
+    // Where nobody can be answered, nothing is made.
+    let taken = match (arguments.lan, arguments.plain_http) {
+        (false, _) => None,
+        (true, false) => Some(Taken::by_tls(&folder, on_lan)?),
+        (true, true) => Some(Taken::in_the_open(on_lan)?),
     };
-    let store = Arc::new(store(&folder)?);
     let loopback = socket(arguments.port)?;
+    let store = Arc::new(store(&folder)?);
+    // The store's lock is held by now: nothing is changed under an app that runs.
+    let (lan, said) = taken.map(|taken| taken.into_lan(on_lan)).transpose()?.unzip();
+    let said = said.unwrap_or_default();
     // Damage is heeded by the store: the app then only shows what there is, and says so on every page.
     let _ = store.verify_newest(LOOKED_AT_FIRST);
     let automatic = Automatic::start(Arc::clone(&store), folder.clone(), backups.clone())

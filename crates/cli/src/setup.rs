@@ -17,8 +17,14 @@ const USUAL_NAME: &str = "lastmicron";
 
 pub(crate) fn run(arguments: &SetupArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let kept = Kept::within(&folder(arguments.data.as_deref())?);
-    let on_lan = OnLan { data: arguments.data.as_deref(), port: arguments.port, name: arguments.name.as_ref() };
-    let names = Names { host: host(&kept, on_lan)?, addresses: addresses(&arguments.address, on_lan)? };
+    let on_lan = OnLan {
+        data: arguments.data.as_deref(),
+        backups: None,
+        port: arguments.port,
+        name: arguments.name.as_ref(),
+        addresses: &arguments.address,
+    };
+    let names = Names { host: host(&kept, on_lan)?, addresses: addresses(on_lan)? };
     let made = kept.set_up(&names, SystemTime::now()).map_err(|error| of_certificate(&error, on_lan))?;
     tell(&made, &kept, on_lan, out)
 }
@@ -36,9 +42,9 @@ fn host(kept: &Kept, on_lan: OnLan<'_>) -> Result<HostName, Failure> {
 }
 
 /// The addresses that were given, or those that this machine has now.
-fn addresses(given: &[LanAddress], on_lan: OnLan<'_>) -> Result<Vec<LanAddress>, Failure> {
-    let addresses = if given.is_empty() { lan::addresses() } else { given.to_vec() };
-    if addresses.is_empty() { Err(on_lan.no_address()) } else { Ok(addresses) }
+fn addresses(on_lan: OnLan<'_>) -> Result<Vec<LanAddress>, Failure> {
+    let addresses = if on_lan.addresses.is_empty() { lan::addresses() } else { on_lan.addresses.to_vec() };
+    if addresses.is_empty() { Err(lan::no_address(&format!(", or give one: {}", on_lan.setup_with_address()))) } else { Ok(addresses) }
 }
 
 fn tell(made: &SetUp, kept: &Kept, on_lan: OnLan<'_>, out: &mut dyn Write) -> Result<(), Failure> {

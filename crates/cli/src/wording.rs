@@ -18,10 +18,15 @@ pub(crate) fn to_the_second(time: &When) -> String {
 
 /// A command of this program, as it is typed for the same records: with `--data` where that was given.
 pub(crate) fn typed(command: &str, data: Option<&Path>) -> String {
-    let Some(data) = data.map(|data| data.display().to_string()) else { return format!("lastmicron {command}") };
-    let is_plain = data.chars().all(|c| c.is_alphanumeric() || "/._-:~".contains(c));
-    let data = if is_plain { data } else { format!("'{}'", data.replace('\'', r"'\''")) };
-    format!("lastmicron {command} --data {data}")
+    let data = data.map(|data| format!(" --data {}", quoted(data))).unwrap_or_default();
+    format!("lastmicron {command}{data}")
+}
+
+/// A file or folder as a shell takes it.
+pub(crate) fn quoted(path: &Path) -> String {
+    let path = path.display().to_string();
+    let is_plain = path.chars().all(|c| c.is_alphanumeric() || "/._-:~".contains(c));
+    if is_plain { path } else { format!("'{}'", path.replace('\'', r"'\''")) }
 }
 
 #[cfg(test)]

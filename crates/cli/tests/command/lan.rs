@@ -2,8 +2,12 @@
 
 use std::fs;
 use std::io::{BufRead, BufReader, Read, Write};
-use std::net::TcpStream;
+use std::net::{TcpListener, TcpStream};
 use std::process::{Child, Command, Stdio};
+use std::time::{Duration, SystemTime};
+
+use lastmicron_certificate::Kept;
+use lastmicron_store::Sqlite;
 
 use crate::Room;
 
@@ -69,9 +73,16 @@ fn what_is_to_be_typed_next_says_again_what_was_typed_now() {
     let made = setup(&["--name", "bay", "--port", "9000"]);
     assert!(made.out.contains("start the app with `lastmicron serve --lan --port 9000 --data 'a room'`"), "{}{}", made.out, made.err);
     let other = setup(&["--name", "other", "--port", "9000"]);
-    assert!(other.err.contains("run `lastmicron setup --name other.local --port 9000 --data 'a room'`;"), "{}", other.err);
+    assert!(
+        other.err.contains("run `lastmicron setup --name other.local --address 10.255.255.254 --port 9000 --data 'a room'`;"),
+        "{}",
+        other.err
+    );
     let moved = room.run(&["serve", "--data", "a room", "--lan", "--port", "9000"]);
     assert!(moved.err.contains("run `lastmicron setup --port 9000 --data 'a room'` again"), "{}", moved.err);
+    let stick = room.run(&["serve", "--data", "records", "--lan", "--port", "9123", "--backups", "the stick"]);
+    let in_the_open = "`lastmicron serve --lan --port 9123 --backups 'the stick' --data records --plain-http`";
+    assert!(stick.err.contains(in_the_open), "{}", stick.err);
     // The page for phones is at the port after the app's.
     for port in ["0", "65535", "65536"] {
         let refused = setup(&["--port", port]);
@@ -91,6 +102,13 @@ fn without_a_certificate_for_this_machine_the_network_is_not_answered() {
     assert_eq!(serve(&["--plain-http"]).status, 2);
     let last = room.run(&["serve", "--data", "records", "--lan", "--port", "65535"]);
     assert_eq!((last.status, last.err.contains("--port 65535: the page that tells phones what to trust")), (2, true), "{}", last.err);
+    // Nor where the port is another program's, on this machine alone.
+    let another = TcpListener::bind("127.0.0.1:0").unwrap();
+    let port = another.local_addr().unwrap().port().to_string();
+    for more in [&[][..], &["--lan", "--plain-http"]] {
+        let taken = room.run(&[&["serve", "--data", "records", "--port", &port], more].concat());
+        assert!(taken.status != 0 && taken.out.is_empty(), "{}", taken.out);
+    }
     // Nothing was made by any of these.
     assert_eq!(room.names(), ["job"]);
     room.run(&["setup", "--data", "records", "--address", ELSEWHERE]);
@@ -107,6 +125,27 @@ fn without_a_certificate_for_this_machine_the_network_is_not_answered() {
     let damaged = serve(&["--lan"]);
     assert_eq!(damaged.status, 2);
     assert!(damaged.err.contains("authority.pem: no certificate with its key. Put back the file as it was"), "{}", damaged.err);
+}
+
+#[test]
+fn a_certificate_is_not_renewed_under_an_app_that_runs() {
+    let room = Room::new();
+    if room.run(&["setup", "--data", "records"]).status != 0 {
+        // Without a network there is nothing to renew.
+        return;
+    }
+    let kept = Kept::within(&room.path("records"));
+    let names = kept.found().unwrap().1.names().clone();
+    kept.set_up(&names, SystemTime::now() - Duration::from_secs(75 * 24 * 3600)).unwrap();
+    let shown = || kept.found().unwrap().1.ends();
+    let before = shown();
+    let runs = Sqlite::open(&room.path("records")).unwrap();
+    let second = room.run(&["serve", "--data", "records", "--port", "0", "--lan"]);
+    assert!(second.status == 2 && second.err.contains("another program has this record open"), "{}", second.err);
+    assert_eq!(shown(), before);
+    drop(runs);
+    drop(Lan::serve(&room, &[]));
+    assert!(shown() > before);
 }
 
 /// The app, ended with the test, and what it said before it answered.
@@ -160,9 +199,11 @@ fn a_machine_on_a_network_is_found_there() {
     let room = Room::new();
     let setup = room.run(&["setup", "--data", "records"]);
     if setup.status != 0 {
-        assert!(setup.err.contains("no address of this machine on a local network was found"), "{}", setup.err);
+        let none = "lastmicron: no address of this machine on a local network was found: connect it to the network";
+        assert_eq!(setup.err, format!("{none}, or give one: lastmicron setup --address ADDRESS --data records\n"));
+        // In the open nothing that is set up is looked at.
         let refused = room.run(&["serve", "--data", "records", "--port", "0", "--lan", "--plain-http"]);
-        assert_eq!((refused.status, refused.err.contains("no address of this machine")), (2, true), "{}", refused.err);
+        assert_eq!((refused.status, refused.err), (2, format!("{none}\n")));
         return;
     }
     let app = Lan::serve(&room, &[]);
