@@ -14,6 +14,7 @@ use lastmicron_store::{ENCRYPTED, LastBackup, Sqlite, Store as _, StoreError};
 use lastmicron_web::{Backups, backup_told_in_browser};
 
 use crate::backups;
+use crate::trouble::Trouble;
 
 /// How the names begin of those that this makes, and that it may take away again.
 const KIND: &str = "daily";
@@ -38,10 +39,11 @@ impl Automatic {
         let trouble = Arc::<Mutex<Option<String>>>::default();
         let (told, folder) = (Arc::clone(&trouble), records.clone());
         Builder::new().name("backups".to_owned()).spawn(move || {
-            let mut looked = None;
+            let (mut looked, mut trouble) = (None, Trouble::of("no backup was made"));
             let mut found = look(&store, &mut looked);
             loop {
                 found = found.and_then(|()| round(&store, &folder, &backups, &mut looked));
+                trouble.tell(found.as_ref().err());
                 *told.lock().unwrap_or_else(PoisonError::into_inner) = found.err().as_ref().map(backup_told_in_browser);
                 std::thread::sleep(LOOKED_AT_EVERY);
                 found = Ok(());

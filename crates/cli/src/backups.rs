@@ -8,8 +8,8 @@ use std::path::{Path, PathBuf};
 use jiff::Timestamp;
 use lastmicron_job::event::{Digest, When};
 use lastmicron_store::{
-    Backup, BackupKey, ENCRYPTED, LastBackup, Manifest, People as _, Report, SIGNING_KEYS, Sqlite, StoreError, is_encrypted, restore,
-    restore_encrypted, sha256_of, verify_backup, verify_encrypted,
+    Backup, BackupKey, ENCRYPTED, LastBackup, Manifest, People as _, Report, SIGNING_KEYS, Sqlite, StoreError, backup_around, is_encrypted,
+    restore, restore_encrypted, sha256_of, verify_backup, verify_encrypted,
 };
 
 use crate::arguments::{BackupArguments, BackupsArguments, RestoreArguments};
@@ -114,16 +114,17 @@ fn is_closed(path: &Path) -> bool {
 
 /// Refuses a folder for backups in which they would spoil what is there: among the records but where theirs are made, and in another backup.
 pub(crate) fn refuse_what_they_spoil(folder: &Path, records: &Path) -> Result<(), Failure> {
-    let refused = |why: &str| Err(Failure::bad_input(format!("{}: {why}: name another place", folder.display())));
     if place::is_within(folder, records) && !place::is_within(folder, &usual(records)) {
-        return refused("that is among the records");
+        return Err(Failure::bad_input(format!("{}: that is among the records: name another place", folder.display())));
     }
-    let is_backup = |path: &Path| {
-        !matches!(Manifest::read(path), Err(StoreError::NotABackup { .. } | StoreError::NoManifest(_) | StoreError::Unfinished(_)))
-    };
-    match place::whole(folder) {
-        Some(whole) if whole.ancestors().any(is_backup) => refused("that is in another backup, which would be another then"),
-        _ => Ok(()),
+    refuse_in_a_backup(folder)
+}
+
+/// Refuses a place in a backup: with anything more in it that is another than was made.
+pub(crate) fn refuse_in_a_backup(wanted: &Path) -> Result<(), Failure> {
+    match backup_around(wanted) {
+        Some(backup) => Err(Failure::of_store(&StoreError::InABackup { place: wanted.to_owned(), backup })),
+        None => Ok(()),
     }
 }
 
@@ -139,7 +140,7 @@ fn refuse_target(target: &Path, records: &Path) -> Result<(), Failure> {
 }
 
 /// What there is to say where a backup would be lost together with the records.
-pub(crate) fn on_one_disk(backup: &Path, records: &Path) -> &'static str {
+fn lost_together(backup: &Path, records: &Path) -> &'static str {
     if place::on_one_disk(backup, records) {
         " It is on the disk that the records are on, and is lost with it: make one elsewhere too."
     } else {
@@ -161,7 +162,7 @@ pub(crate) fn backup(arguments: &BackupArguments, out: &mut dyn Write) -> Result
     let target = arguments.target.clone().unwrap_or_else(|| free(usual));
     let Made { path, report, is_encrypted } = make(&store, &records, &target, made).map_err(|error| Failure::of_store(&error))?;
     let what = if is_encrypted { "a backup, found whole before it was encrypted" } else { "a backup, read back and found whole" };
-    writeln!(out, "{}: {what}.{}", path.display(), on_one_disk(&path, &records))?;
+    writeln!(out, "{}: {what}.{}", path.display(), lost_together(&path, &records))?;
     tell(&report, out)
 }
 
@@ -196,7 +197,8 @@ pub(crate) fn list(arguments: &BackupsArguments, out: &mut dyn Write) -> Result<
         None => {}
     }
     if let Some(lost) = lost {
-        writeln!(out, "{lost}. To make records of a backup in an empty folder: lastmicron restore BACKUP --data DIR")?;
+        let key = if all(&backups).iter().any(|path| is_closed(path)) { " (--key FILE for one that is encrypted)" } else { "" };
+        writeln!(out, "{lost}. To make records of a backup in an empty folder: lastmicron restore BACKUP --data DIR{key}")?;
     }
     Ok(())
 }

@@ -11,6 +11,7 @@ use lastmicron_record::Bundle;
 use lastmicron_store::{Sqlite, Store as _, take_out};
 
 use crate::arguments::ExportArguments;
+use crate::backups::refuse_in_a_backup;
 use crate::failure::Failure;
 use crate::files::{self, Place};
 use crate::place;
@@ -25,6 +26,9 @@ pub(crate) fn run(arguments: &ExportArguments, out: &mut dyn Write) -> Result<()
     let (record, folder) = (arguments.record.as_deref(), arguments.folder.as_deref());
     if record.zip(folder).is_some_and(|(record, folder)| place::is_same(record, folder)) {
         return Err(Failure::bad_input("--record and --folder name the same place: give each its own"));
+    }
+    for place in [record, folder].into_iter().flatten() {
+        refuse_in_a_backup(place)?;
     }
     // What can be refused is refused before anything is written; a folder is looked at by what writes it, whole or not at all.
     let record = match record {

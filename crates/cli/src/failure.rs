@@ -64,6 +64,7 @@ impl Failure {
         match error {
             StoreError::Exists(_)
             | StoreError::NoFolder(_)
+            | StoreError::InABackup { .. }
             | StoreError::NoManifest(_)
             | StoreError::NotEmpty(_)
             | StoreError::Unfinished(_)

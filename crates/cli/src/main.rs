@@ -30,6 +30,7 @@ mod records;
 mod serve;
 mod setup;
 mod signing;
+mod trouble;
 mod verify_file;
 mod wording;
 

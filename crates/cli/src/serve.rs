@@ -68,7 +68,7 @@ fn place_of_backups(given: Option<&Path>, records: &Path) -> Result<PathBuf, Fai
 fn told_of(backups: &Path, records: &Path) -> String {
     let at = backups.display();
     if !is_there(backups, records) {
-        return format!("and no backup is made: {at} is not there. Once it is, a backup a day is.");
+        return format!("and no backup is made: {at} is not there. A backup a day is made once it is.");
     }
     let is_on_one = backups == backups::usual(records) || place::on_one_disk(backups, records);
     let lost_with_it = if is_on_one { " Both are on one disk: --backups DIR names a folder on another." } else { "" };

@@ -15,6 +15,7 @@ use lastmicron_web::{Signs, signing_told_in_browser};
 
 use crate::automatic::is_due;
 use crate::serve::now;
+use crate::trouble::Trouble;
 
 /// What the workshop's keys are called where they sign.
 const NAME: &str = "workshop";
@@ -35,9 +36,10 @@ impl Signing {
         let (gone_home, gone) = channel();
         let (told, keys) = (Arc::clone(&trouble), KeyFile::in_folder(records));
         Builder::new().name("signing".to_owned()).spawn(move || {
-            let mut due = Due::default();
+            let (mut due, mut trouble) = (Due::default(), Trouble::of("not everything was signed"));
             loop {
                 let done = due.sign(&store, &keys, Timestamp::now());
+                trouble.tell(done.as_ref().err());
                 *told.lock().unwrap_or_else(PoisonError::into_inner) = done.err().as_ref().map(signing_told_in_browser);
                 if !due.wait(&gone) {
                     break;

@@ -48,31 +48,31 @@ pub struct Backup {
 }
 
 impl Backup {
-    /// The same, where nothing in it is otherwise than it was written.
+    /// The same, where nothing in it is otherwise than it was made; `backup` is where it lies.
     ///
     /// # Errors
-    /// [`StoreError::Damaged`] with the first thing that is.
-    pub fn sound(self) -> Result<Self, StoreError> {
-        match self.report.damage.as_slice() {
-            [] => Ok(self),
-            damage => Err(StoreError::Damaged(summed_up(damage))),
-        }
-    }
-
-    /// The same for one that lies somewhere: what is damaged is then the backup, not a record.
-    ///
-    /// # Errors
-    /// [`StoreError::DamagedBackup`] with the first thing that is otherwise.
+    /// [`StoreError::DamagedBackup`] with the first thing that is.
     pub fn sound_at(self, backup: &Path) -> Result<Self, StoreError> {
         match self.report.damage.as_slice() {
             [] => Ok(self),
             damage => Err(StoreError::DamagedBackup { path: backup.to_owned(), why: summed_up(damage) }),
         }
     }
+
+    /// The same of what was written of a sound one into a folder: what is otherwise there, that disk did.
+    fn written_to(self, folder: &Path) -> Result<Self, StoreError> {
+        match self.report.damage.as_slice() {
+            [] => Ok(self),
+            damage => {
+                let what = format!("what was written there reads otherwise ({}): look at that disk", summed_up(damage));
+                Err(StoreError::Io { path: folder.to_owned(), what })
+            }
+        }
+    }
 }
 
 /// The first of what is damaged, and how much more is.
-fn summed_up(damage: &[Damage]) -> String {
+pub(crate) fn summed_up(damage: &[Damage]) -> String {
     match damage {
         [] => String::new(),
         [one] => one.to_string(),
@@ -90,6 +90,24 @@ pub fn verify_backup(backup: &Path) -> Result<Backup, StoreError> {
     Ok(Backup { manifest, report })
 }
 
+/// The backup that a place is in, there or to be made; none where it is in none. Whatever is put there makes another of it.
+#[must_use]
+pub fn backup_around(place: &Path) -> Option<PathBuf> {
+    let absolute = std::path::absolute(place).ok()?;
+    let there = absolute.ancestors().find_map(|above| fs::canonicalize(above).ok())?;
+    let is_one = |folder: &&Path| folder.join(MANIFEST).is_file() && (folder.join(DATABASE).is_file() || Manifest::read(folder).is_ok());
+    there.ancestors().find(is_one).map(Path::to_owned)
+}
+
+/// Refuses a place in a backup.
+pub(crate) fn refuse_in_a_backup(place: &Path) -> Result<(), StoreError> {
+    let above = std::path::absolute(place).map_err(|error| StoreError::io(place, &error))?;
+    match above.parent().and_then(backup_around) {
+        Some(backup) => Err(StoreError::InABackup { place: place.to_owned(), backup }),
+        None => Ok(()),
+    }
+}
+
 /// What a backup is made of.
 pub(crate) struct Source<'s> {
     pub(crate) database: &'s Path,
@@ -99,10 +117,11 @@ pub(crate) struct Source<'s> {
 }
 
 impl Source<'_> {
-    /// The folder that a backup is to be in: one of the record's own is made, any other has to be there.
+    /// The folder that a backup is to be in: one right in the record's own is made, any other has to be there.
     fn place_of<'t>(&self, target: &'t Path) -> Result<&'t Path, StoreError> {
+        refuse_in_a_backup(target)?;
         let parent = target.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        if self.database.parent().is_some_and(|record| parent.starts_with(record)) {
+        if parent.file_name().is_some() && parent.parent() == self.database.parent() {
             make_folder(parent).map_err(|error| StoreError::io(parent, &error))?;
         }
         if parent.is_dir() { Ok(parent) } else { Err(StoreError::NoFolder(parent.to_owned())) }
@@ -117,7 +136,7 @@ pub(crate) fn make(source: &Source<'_>, target: &Path, made: When) -> Result<Bac
     let parent = source.place_of(target)?;
     let name = target.file_name().ok_or_else(|| StoreError::Exists(target.to_owned()))?;
     let partial = Partial::begin(parent.join([name.to_string_lossy().as_ref(), PARTIAL].concat()))?;
-    let backup = fill(source, &partial.0, earlier(parent, &partial.0).as_deref(), made)?.sound()?;
+    let backup = fill(source, &partial.0, earlier(parent, &partial.0).as_deref(), made)?.sound_at(target)?;
     fs::rename(&partial.0, target).map_err(|error| StoreError::io(target, &error))?;
     sync_folder(parent).map_err(|error| {
         // What may be gone after a power cut has no name.

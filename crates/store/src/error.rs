@@ -37,6 +37,14 @@ pub enum StoreError {
     /// The folder that a backup was to be in is not there. It is not made: where a stick is out, that would be on the system's disk.
     #[error("{}: there is no such folder. Where it is on a stick or another machine, put that in or connect it; else make the folder first", .0.display())]
     NoFolder(PathBuf),
+    /// A place in a backup, where something was to be put.
+    #[error("{}: that is in the backup {}, which would be another then: name another place", place.display(), backup.display())]
+    InABackup {
+        /// Where it was to be.
+        place: PathBuf,
+        /// The backup.
+        backup: PathBuf,
+    },
     /// Something is where a backup was to be restored.
     #[error("{}: this folder is not empty, and a backup is restored into an empty one only: name another", .0.display())]
     NotEmpty(PathBuf),

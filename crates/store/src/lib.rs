@@ -17,8 +17,8 @@ mod sqlite;
 mod store;
 
 pub use backup::{
-    Backup, BackupIdentity, BackupKey, ENCRYPTED, EncryptedBackup, FileSaid, JobEnd, LastBackup, Manifest, is_encrypted, restore,
-    restore_encrypted, sha256_of, verify_backup, verify_encrypted,
+    Backup, BackupIdentity, BackupKey, ENCRYPTED, EncryptedBackup, FileSaid, JobEnd, LastBackup, Manifest, backup_around, is_encrypted,
+    restore, restore_encrypted, sha256_of, verify_backup, verify_encrypted,
 };
 pub use carry::{BroughtIn, TakenIn, bring_in, take_in, take_out};
 pub use error::StoreError;

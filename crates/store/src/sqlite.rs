@@ -109,6 +109,7 @@ impl Sqlite {
     }
 
     fn open_prepared(folder: &Path, tables: Tables, prepare: impl FnOnce(&Connection) -> rusqlite::Result<()>) -> Result<Self, StoreError> {
+        backup::refuse_in_a_backup(folder)?;
         make_folder(folder).and_then(|()| sync_name(folder)).map_err(|error| StoreError::io(folder, &error))?;
         refuse_what_is_no_record(folder)?;
         let lock = lock(folder)?;
@@ -153,7 +154,7 @@ impl Sqlite {
     pub fn back_up(&self, target: &Path, made: When) -> Result<Backup, StoreError> {
         let database = self.folder.join(DATABASE);
         let source = Source { database: &database, kept: &self.kept, gauge: &self.gauge, tables: self.tables };
-        backup::make(&source, target, made).inspect_err(|error| self.look_after(error))
+        backup::make(&source, target, made).map_err(|error| self.looked_after(error))
     }
 
     /// The same as one file, encrypted for a key: a plain copy is made beside the record, looked at, encrypted, and taken away; the file is read back. That it opens
@@ -170,7 +171,7 @@ impl Sqlite {
         let source = Source { database: &database, kept: &self.kept, gauge: &self.gauge, tables: self.tables };
         let private = private.iter().map(|name| self.folder.join(name)).collect();
         let by = Encrypting { staging: Self::staging(&self.folder), key, private };
-        backup::make_encrypted(&source, &by, target, made).inspect_err(|error| self.look_after(error))
+        backup::make_encrypted(&source, &by, target, made).map_err(|error| self.looked_after(error))
     }
 
     /// The folder beside a record in which backups are made that are to be encrypted: what is left in it came to no end.
@@ -180,10 +181,8 @@ impl Sqlite {
     }
 
     /// Is damage that a backup met with here, or on the disk that it was made on? Looking tells, and heeds it.
-    fn look_after(&self, error: &StoreError) {
-        if matches!(error, StoreError::Damaged(_)) {
-            let _ = self.verify();
-        }
+    fn looked_after(&self, error: StoreError) -> StoreError {
+        whose(error, || self.verify())
     }
 
     /// Brings a record that an earlier version wrote up to this one: a backup of it is made and looked at first. It is brought up whole or left as it was.
@@ -198,7 +197,8 @@ impl Sqlite {
         refuse_what_is_no_record(folder)?;
         let _lock = lock(folder)?;
         let (database, kept, gauge) = (folder.join(DATABASE), Kept::at(folder.join(KEPT)), Gauge::of_disk(folder.to_owned()));
-        let backup = backup::make(&Source { database: &database, kept: &kept, gauge: &gauge, tables }, backup, made)?;
+        let backup = backup::make(&Source { database: &database, kept: &kept, gauge: &gauge, tables }, backup, made)
+            .map_err(|error| whose(error, || tables.look(&database).map(|(report, ..)| report)))?;
         tables.bring_up(&database)?;
         Ok(backup)
     }
@@ -215,6 +215,18 @@ impl Sqlite {
             self.is_damaged.store(true, Ordering::Release);
         }
         report
+    }
+}
+
+/// Damage that a backup met with: the record's where a look finds it there, and the backup's otherwise.
+fn whose(error: StoreError, look: impl FnOnce() -> Result<Report, StoreError>) -> StoreError {
+    if !matches!(error, StoreError::Damaged(_) | StoreError::DamagedBackup { .. }) {
+        return error;
+    }
+    match look() {
+        Ok(Report { damage, .. }) if !damage.is_empty() => StoreError::Damaged(backup::summed_up(&damage)),
+        Err(damaged @ StoreError::Damaged(_)) => damaged,
+        _ => error,
     }
 }
 
@@ -394,5 +406,18 @@ mod tests {
         let again = room.path().join("again");
         assert!(matches!(backup::restore_with(&file, &identity, &again, &now(), &[]), Err(StoreError::NotABackup { .. })));
         assert!(!again.join("secret").exists() && !again.join(DATABASE).exists());
+    }
+
+    #[test]
+    fn damage_that_a_backup_met_with_is_the_records_where_it_is_found_there_and_the_backups_otherwise() {
+        let of_backup = || StoreError::DamagedBackup { path: "one".into(), why: "cut".to_owned() };
+        let damage = crate::report::Damage::Database("a page is not in use".to_owned());
+        let found = || Ok(Report { damage: vec![damage.clone()], ..Report::default() });
+        assert_eq!(whose(of_backup(), || Ok(Report::default())), of_backup());
+        assert_eq!(whose(of_backup(), found), StoreError::Damaged(damage.to_string()));
+        assert_eq!(whose(of_backup(), || Err(StoreError::Damaged("no tables".to_owned()))), StoreError::Damaged("no tables".to_owned()));
+        // Where it can't be looked, and where something else went wrong, it is told as it was.
+        assert_eq!(whose(of_backup(), || Err(StoreError::Full)), of_backup());
+        assert_eq!(whose(StoreError::Full, found), StoreError::Full);
     }
 }

@@ -38,6 +38,7 @@ pub fn told_in_browser(error: &StoreError) -> String {
         }
         StoreError::NoFolder(_) => "the folder for backups is not there, and no backup is made until it is: put the disk or stick in that it is on".to_owned(),
         StoreError::Exists(_)
+        | StoreError::InABackup { .. }
         | StoreError::NoManifest(_)
         | StoreError::NotEmpty(_)
         | StoreError::Unfinished(_)
@@ -112,6 +113,7 @@ const fn troubled(error: &StoreError) -> Troubled {
         | StoreError::Disk(_)
         | StoreError::Exists(_)
         | StoreError::NoManifest(_)
+        | StoreError::InABackup { .. }
         | StoreError::NotEmpty(_)
         | StoreError::Unfinished(_)
         | StoreError::IsABackup(_)

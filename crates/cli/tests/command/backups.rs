@@ -29,19 +29,20 @@ fn a_backup_is_made_where_there_is_a_folder_for_it_and_where_it_spoils_nothing()
     for (target, said) in [
         // A stick that is out.
         (at("stick/may"), "stick: there is no such folder"),
+        (at("records/../stick/may"), "stick: there is no such folder"),
         (at("records/may"), "that is among the records"),
         (at("records/kept/may"), "that is among the records"),
         (at("records/nowhere/there/may"), "that is among the records"),
         (at("records/backups"), "backups are made in that folder: name one in it"),
-        (at("one/may"), "that is in another backup"),
-        (at("one/kept/may"), "that is in another backup"),
+        (at("one/may"), "that is in the backup"),
+        (at("one/kept/may"), "that is in the backup"),
     ] {
         refused(&["backup", &target], said);
     }
     for (place, said) in [
         (at("records"), "that is among the records"),
         (at("records/kept"), "that is among the records"),
-        (at("one"), "that is in another backup"),
+        (at("one"), "that is in the backup"),
         (at("job/job.toml"), "this is a file"),
     ] {
         refused(&["serve", "--port", "0", "--backups", &place], said);
@@ -58,6 +59,38 @@ fn a_backup_is_made_where_there_is_a_folder_for_it_and_where_it_spoils_nothing()
     assert_eq!(room.run(&["backup", &at("records/backups/may"), "--data", &records]).status, 0);
 }
 
+#[test]
+fn nothing_else_is_put_into_a_backup_either() {
+    let room = with_records();
+    let at = |name: &str| at(&room, name);
+    let job = room.run(&["jobs", "--data", &at("records")]).out.split_whitespace().next().unwrap().to_owned();
+    for backup in ["one", "two"] {
+        assert_eq!(room.run(&["backup", &at(backup), "--data", &at("records")]).status, 0);
+    }
+    // With a manifest that is cut, too, it is one.
+    let manifest = fs::read(room.path("two").join("manifest.json")).unwrap();
+    fs::write(room.path("two").join("manifest.json"), &manifest[..40]).unwrap();
+    for arguments in [
+        vec!["restore", &at("one"), "--data", &at("one/inside")],
+        vec!["import", &at("job"), "--data", &at("one/deep/inside")],
+        vec!["export", &job, "--record", &at("one/a.record"), "--data", &at("records")],
+        vec!["export", &job, "--folder", &at("one/folder"), "--data", &at("records")],
+        vec!["backup", &at("two/may"), "--data", &at("records")],
+    ] {
+        let refused = room.run(&arguments);
+        assert!(refused.status == 2 && refused.err.contains("that is in the backup"), "{arguments:?}: {}{}", refused.out, refused.err);
+    }
+    assert_eq!(room.run(&["verify", &at("one"), "--data", &at("records")]).status, 0);
+    fs::write(room.path("one").join("manifest.json"), [&manifest[..200], b"x", &manifest[201..]].concat()).unwrap();
+    for backup in ["one", "two"] {
+        for arguments in [vec!["verify", &at(backup), "--data", &at("records")], vec!["restore", &at(backup), "--data", &at("restored")]] {
+            let spoilt = room.run(&arguments);
+            assert!(spoilt.status == 3 && spoilt.err.contains("this backup is not as it was made"), "{arguments:?}: {}", spoilt.err);
+        }
+    }
+    assert!(!room.path("restored").exists());
+}
+
 #[cfg(unix)]
 #[test]
 fn a_detour_into_a_backup_is_a_way_into_it() {
@@ -67,7 +100,7 @@ fn a_detour_into_a_backup_is_a_way_into_it() {
     std::os::unix::fs::symlink(room.path("one"), room.path("link")).unwrap();
     for target in [at("link/may"), at("job/../one/may"), "one/may".to_owned()] {
         let refused = room.run(&["backup", &target, "--data", &at("records")]);
-        assert!(refused.status == 2 && refused.err.contains("that is in another backup"), "{target}: {}", refused.err);
+        assert!(refused.status == 2 && refused.err.contains("that is in the backup"), "{target}: {}", refused.err);
     }
     assert_eq!(room.run(&["verify", &at("one"), "--data", &at("records")]).status, 0);
 }

@@ -80,7 +80,7 @@ pub(crate) fn restore_with(
         kept.sync()?;
         sync_folder(into).map_err(|error| StoreError::io(into, &error))?;
         let report = look(into, &manifest, UNFINISHED, Tables::KNOWN)?;
-        let restored = Backup { manifest, report }.sound_at(backup)?;
+        let restored = Backup { manifest, report }.written_to(into)?;
         private.iter().try_for_each(|(name, bytes)| private_file(into, name, bytes))?;
         BackupKey { recipient: identity.recipient(), made: now.clone(), checked: Some(now.clone()) }.note(into)?;
         Ok(restored)

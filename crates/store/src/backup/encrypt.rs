@@ -52,7 +52,7 @@ pub(crate) fn make_encrypted(source: &Source<'_>, by: &Encrypting<'_>, target: &
     fs::create_dir_all(&by.staging).map_err(|error| StoreError::io(&by.staging, &error))?;
     // On the record's own disk: the one of the backup may be what it is encrypted for.
     let copy = Partial::begin(by.staging.join([name.as_ref(), PARTIAL].concat()))?;
-    let backup = fill(source, &copy.0, source.database.parent(), made)?.sound()?;
+    let backup = fill(source, &copy.0, source.database.parent(), made)?.sound_at(&copy.0)?;
     let partial = Partial::begin_file(parent.join([name.as_ref(), PARTIAL].concat()))?;
     let top = name.strip_suffix(ENCRYPTED).unwrap_or(&name);
     let written = encrypted(&Packed { folder: &copy.0, manifest: &backup.manifest, top }, by, &partial.0, &watch(source.gauge))?;
@@ -94,7 +94,8 @@ fn encrypted(
     for said in &manifest.files {
         let content = append(&mut tar, &placed(folder, &said.path), &format!("{top}/{}", said.path), to)?;
         if content != (Content { bytes: said.bytes, sha256: said.sha256 }) {
-            return Err(StoreError::Damaged(format!("{} changed while it was encrypted", said.path)));
+            let why = format!("{} changed while it was encrypted", said.path);
+            return Err(StoreError::DamagedBackup { path: (*folder).to_owned(), why });
         }
         room()?;
     }

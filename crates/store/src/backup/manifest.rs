@@ -105,7 +105,11 @@ impl Manifest {
     /// [`StoreError::Unfinished`].
     pub fn read(backup: &Path) -> Result<Self, StoreError> {
         match fs::read(backup.join(MANIFEST)) {
-            Ok(bytes) => Self::parse(&bytes, backup),
+            Ok(bytes) => Self::parse(&bytes, backup).map_err(|error| match error {
+                // Beside a database it was one of ours.
+                StoreError::NotABackup { path, why } if backup.join(DATABASE).exists() => StoreError::DamagedBackup { path, why },
+                error => error,
+            }),
             Err(error) if error.kind() == io::ErrorKind::NotFound => Err(without_one(backup)),
             Err(error) => Err(StoreError::NotABackup { path: backup.to_owned(), why: format!("{MANIFEST}: {error}") }),
         }
@@ -126,7 +130,7 @@ impl Manifest {
         }
         let Written { manifest, hash } = serde_json::from_value(value).map_err(|error| not(&format!("{MANIFEST}: {error}")))?;
         if manifest.own_hash()? != hash {
-            return Err(StoreError::Damaged(format!("{}: it was changed", backup.join(MANIFEST).display())));
+            return Err(StoreError::DamagedBackup { path: backup.to_owned(), why: format!("{MANIFEST} was changed") });
         }
         // Whoever made it: nothing is read or written by it but where a backup has its files.
         match manifest.files.iter().find(|file| !file.has_its_place()) {

@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::Path;
 
-use super::{Backup, Manifest, content, look, placed, verify_backup, whole};
+use super::{Backup, Manifest, content, look, placed, refuse_in_a_backup, verify_backup, whole};
 use crate::error::StoreError;
 use crate::folder::{make_folder, sync_folder};
 use crate::kept::{Kept, entries};
@@ -25,6 +25,7 @@ pub fn restore(backup: &Path, into: &Path) -> Result<Backup, StoreError> {
 pub(super) fn behind_marker(into: &Path, fill: impl FnOnce() -> Result<Backup, StoreError>) -> Result<Backup, StoreError> {
     let at = |error: std::io::Error| StoreError::io(into, &error);
     let was_there = into.exists();
+    refuse_in_a_backup(into)?;
     make_folder(into).map_err(at)?;
     if into.join(UNFINISHED).exists() {
         return Err(StoreError::Unfinished(into.to_owned()));
@@ -55,7 +56,7 @@ fn fill(backup: &Path, into: &Path, manifest: Manifest) -> Result<Backup, StoreE
     kept.sync()?;
     sync_folder(into).map_err(|error| StoreError::io(into, &error))?;
     let report = look(into, &manifest, UNFINISHED, Tables::KNOWN)?;
-    Backup { manifest, report }.sound()
+    Backup { manifest, report }.written_to(into)
 }
 
 /// Takes away what was put into a folder that was empty, but for the marker.

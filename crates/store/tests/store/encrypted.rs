@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 
 use lastmicron_record::sha256;
 use lastmicron_store::{
-    Backup, BackupIdentity, BackupKey, Manifest, Sqlite, Store, StoreError, is_encrypted, restore, restore_encrypted, verify_backup,
+    BackupIdentity, BackupKey, Manifest, Sqlite, Store, StoreError, is_encrypted, restore, restore_encrypted, verify_backup,
     verify_encrypted,
 };
 
@@ -147,7 +147,7 @@ fn every_cut_between_parts_and_every_flipped_bit_shows_and_such_a_file_is_never_
     let is_told = |bytes: &[u8], what: &str| {
         fs::write(&file, bytes).unwrap();
         for refused in [verify_encrypted(&file, &identity), restore_encrypted(&file, &identity, &into, &at(5))] {
-            let error = refused.and_then(Backup::sound).expect_err(what);
+            let error = refused.and_then(|backup| backup.sound_at(&file)).expect_err(what);
             let is_in_header = matches!(error, StoreError::WrongKey(_) | StoreError::NotABackup { .. }) && what.starts_with("header");
             assert!(matches!(error, StoreError::DamagedBackup { .. }) || is_in_header, "{what}: {error}");
         }
