@@ -196,3 +196,53 @@ impl World for Desk<'_> {
         None
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use typst::layout::{Frame, FrameItem};
+
+    use super::*;
+    use crate::{KeySheet, Page, key_sheet_document};
+
+    /// What stands on the pages, as a reader's copy of it has it.
+    fn text_of(press: &Typst, form: &Source, document: &impl Serialize) -> String {
+        fn add(frame: &Frame, text: &mut String) {
+            for (_, item) in frame.items() {
+                match item {
+                    FrameItem::Group(group) => add(&group.frame, text),
+                    FrameItem::Text(run) => text.push_str(&run.text),
+                    _ => {}
+                }
+            }
+        }
+        let data = Bytes::new(serde_json::to_vec(document).unwrap());
+        let pages = typst::compile::<PagedDocument>(&Desk { press, form, data, attached: &[] }).output.unwrap();
+        let mut text = String::new();
+        pages.pages().iter().for_each(|page| add(&page.frame, &mut text));
+        text
+    }
+
+    #[test]
+    fn what_the_sheet_of_a_key_says_to_type_can_be_typed_as_it_is_printed() {
+        // An invented text of a key's length, which is none.
+        let secret = format!("AGE-SECRET-KEY-1{}", "QPZRY9X8GF".repeat(6).split_at(58).0);
+        let made = "2024-05-01T09:30:00Z".parse().unwrap();
+        let sheet = key_sheet_document(&KeySheet { secret: &secret, recipient: "age1qpz", made: &made }, Page::A4).unwrap();
+        let press = Typst::new().unwrap();
+        let text = text_of(&press, &press.key_sheet, &sheet);
+        for words in ["backup-key check -", "--key key.txt", "--data DIR", "age -d -i key.txt"] {
+            assert!(text.contains(words), "{words}: {text}");
+        }
+    }
+
+    #[test]
+    fn no_form_has_two_hyphens_where_they_become_a_dash() {
+        for (name, markup) in [PLAN, PASS, HANDOVER, KEY_SHEET] {
+            for line in markup.lines().filter(|line| !line.trim_start().starts_with("//")) {
+                // What stands between backticks is printed as it is.
+                let set: String = line.split('`').step_by(2).collect();
+                assert!(!set.contains("--"), "{name}: {line}");
+            }
+        }
+    }
+}
