@@ -29,9 +29,23 @@ pub enum CertificateError {
     /// No authority was made in this folder yet.
     #[error("{0}: no certificate authority was set up here")]
     NotSetUp(PathBuf),
-    /// A file that can't be used.
+    /// The authority is gone, and a certificate by it is here.
+    #[error("{0}: the certificate authority is missing")]
+    NoAuthority(PathBuf),
+    /// The app's certificate is gone, and the authority is here.
+    #[error("{0}: the app's certificate is missing")]
+    NoLeaf(PathBuf),
+    /// An authority's file that can't be used.
     #[error("{path}: {why}")]
-    File {
+    SpoiltAuthority {
+        /// Which.
+        path: PathBuf,
+        /// Why.
+        why: Box<CertificateError>,
+    },
+    /// A file of the app's certificate that can't be used.
+    #[error("{path}: {why}")]
+    SpoiltLeaf {
         /// Which.
         path: PathBuf,
         /// Why.

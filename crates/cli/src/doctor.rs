@@ -10,7 +10,7 @@ use serde_json::{Value, json};
 
 use crate::arguments::DoctorArguments;
 use crate::failure::Failure;
-use crate::lan::OnLan;
+use crate::lan::{OnLan, without_authority};
 use crate::phone::{Seen, seen};
 use crate::records::to_read;
 use crate::serve::{folder, now};
@@ -163,16 +163,17 @@ fn backup(records: &Path, now: &When, data: Option<&Path>) -> Finding {
 fn phones(records: &Path, arguments: &DoctorArguments) -> Finding {
     let figures =
         |at: Option<&str>, until: Option<&str>, answers: bool| json!({ "at": at, "certificate_until": until, "answers": answers });
+    let on_lan = OnLan { data: arguments.data.as_deref(), backups: None, port: arguments.port, name: None, addresses: &[] };
     match seen(records, arguments.port) {
         Seen::NotSetUp => Finding::new(
             "phones",
             "nothing is set up by which they could trust this machine: they see the app in the open, or not at all",
             figures(None, None, false),
         ),
-        Seen::Refused(why) => Finding::new("phones", format!("they don't see the app: {why}"), figures(None, None, false)).but(true, {
-            let on_lan = OnLan { data: arguments.data.as_deref(), backups: None, port: arguments.port, name: None, addresses: &[] };
-            format!("Run {}, and start the app with {}", on_lan.setup(), on_lan.serve())
-        }),
+        Seen::Refused(why) => Finding::new("phones", format!("they don't see the app: {why}"), figures(None, None, false))
+            .but(true, format!("Run {}, and start the app with {}", on_lan.setup(), on_lan.serve())),
+        Seen::NoAuthority(why) => Finding::new("phones", format!("they don't see the app: {why}"), figures(None, None, false))
+            .but(true, format!("{}.", without_authority(on_lan))),
         Seen::Nobody { at, until } => Finding::new(
             "phones",
             format!("nobody answers them at {at}: the app isn't running there with --lan; the certificate holds until {until}"),

@@ -283,6 +283,14 @@ fn keep_current(kept: &Kept, presented: &Presented) {
     }
 }
 
+/// What to do where the authority that phones trust is not to be had any more.
+pub(crate) fn without_authority(on_lan: OnLan<'_>) -> String {
+    format!(
+        "Put back the file as it was, from a copy of the folder; or move the folder away and run `{}`, and each phone has to trust the new authority",
+        on_lan.setup()
+    )
+}
+
 /// Why there is no certificate, with what to do.
 pub(crate) fn of_certificate(error: &CertificateError, on_lan: OnLan<'_>) -> Failure {
     let setup = on_lan.setup();
@@ -294,9 +302,12 @@ pub(crate) fn of_certificate(error: &CertificateError, on_lan: OnLan<'_>) -> Fai
         CertificateError::NotPermitted { .. } | CertificateError::Ended => Failure::bad_input(format!(
             "{error}. To begin anew, move the folder `certificate` out of the data folder and run `{setup}`; each phone has then to trust the new authority"
         )),
-        CertificateError::File { .. } => Failure::bad_input(format!(
-            "{error}. Put back the file as it was; or move the folder away and run `{setup}`, and each phone has to trust the new authority"
-        )),
+        CertificateError::NoAuthority(_) | CertificateError::SpoiltAuthority { .. } => {
+            Failure::bad_input(format!("{error}. {}", without_authority(on_lan)))
+        }
+        CertificateError::NoLeaf(_) | CertificateError::SpoiltLeaf { .. } => {
+            Failure::bad_input(format!("{error}. Run `{setup}`, which makes it anew by the authority that is here: phones need nothing"))
+        }
         _ => Failure::failed(error.to_string()),
     }
 }

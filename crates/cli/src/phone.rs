@@ -25,6 +25,8 @@ pub(crate) enum Seen {
     NotSetUp,
     /// Its browser would warn, or there is no way here, and why.
     Refused(String),
+    /// It would trust another authority, and why there is none that it trusts.
+    NoAuthority(String),
     /// Nobody answers there: the app isn't running, or not with `--lan`.
     Nobody { at: String, until: String },
     /// The app.
@@ -36,6 +38,9 @@ pub(crate) fn seen(records: &Path, port: u16) -> Seen {
     let (authority, leaf) = match Kept::within(records).found() {
         Ok(found) => found,
         Err(CertificateError::NotSetUp(_)) => return Seen::NotSetUp,
+        Err(error @ (CertificateError::NoAuthority(_) | CertificateError::SpoiltAuthority { .. })) => {
+            return Seen::NoAuthority(error.to_string());
+        }
         Err(error) => return Seen::Refused(error.to_string()),
     };
     if let Err(error) = leaf.verify(&authority, SystemTime::now()) {

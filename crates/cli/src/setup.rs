@@ -36,7 +36,9 @@ fn host(kept: &Kept, on_lan: OnLan<'_>) -> Result<HostName, Failure> {
     }
     match kept.authority() {
         Ok(authority) => Ok(authority.host().clone()),
-        Err(CertificateError::NotSetUp(_)) => USUAL_NAME.parse().map_err(|error: NameError| Failure::failed(error.to_string())),
+        Err(CertificateError::NotSetUp(_) | CertificateError::NoAuthority(_)) => {
+            USUAL_NAME.parse().map_err(|error: NameError| Failure::failed(error.to_string()))
+        }
         Err(error) => Err(of_certificate(&error, on_lan)),
     }
 }
@@ -48,7 +50,7 @@ fn addresses(on_lan: OnLan<'_>) -> Result<Vec<LanAddress>, Failure> {
 }
 
 fn tell(made: &SetUp, kept: &Kept, on_lan: OnLan<'_>, out: &mut dyn Write) -> Result<(), Failure> {
-    let SetUp { authority, leaf, is_new } = made;
+    let SetUp { authority, leaf, is_new, was_missing } = made;
     let names = leaf.names();
     let serve = on_lan.serve();
     let (ends, host) = (lan::day(authority.ends()), authority.host());
@@ -58,6 +60,12 @@ fn tell(made: &SetUp, kept: &Kept, on_lan: OnLan<'_>, out: &mut dyn Write) -> Re
             "Made a certificate authority of this workshop's own, which lasts until {ends}. It can vouch for {host} and for addresses of local networks, and"
         )?;
         writeln!(out, "for nothing else. Its key is in {}: whoever has a copy can pass for this machine.", kept.folder().display())?;
+        if *was_missing {
+            writeln!(
+                out,
+                "The authority before is gone from that folder: each phone that trusted it has to trust the new one. Where there is a copy of the folder, put that back instead, and phones need nothing."
+            )?;
+        }
     } else {
         writeln!(out, "Kept the certificate authority that was here, which lasts until {ends}: phones that trust it go on trusting it.")?;
     }

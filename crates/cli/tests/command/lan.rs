@@ -124,7 +124,45 @@ fn without_a_certificate_for_this_machine_the_network_is_not_answered() {
     fs::write(&authority, "cut short").unwrap();
     let damaged = serve(&["--lan"]);
     assert_eq!(damaged.status, 2);
-    assert!(damaged.err.contains("authority.pem: no certificate with its key. Put back the file as it was"), "{}", damaged.err);
+    assert!(
+        damaged.err.contains("authority.pem: no certificate with its key. Put back the file as it was, from a copy"),
+        "{}",
+        damaged.err
+    );
+}
+
+#[test]
+fn what_is_missing_or_spoilt_of_what_phones_trust_is_told_with_what_mends_it() {
+    let room = Room::new();
+    let setup = || room.run(&["setup", "--data", "records", "--address", ELSEWHERE]);
+    assert_eq!(room.run(&["import", "job", "--data", "records"]).status, 0);
+    assert!(!setup().out.contains("The authority before is gone"));
+    let file = |name: &str| room.path("records").join("certificate").join(name);
+    let copy = fs::read(file("authority.pem")).unwrap();
+    let serve = || room.run(&["serve", "--data", "records", "--port", "0", "--lan"]).err;
+    let doctor = || room.run(&["doctor", "--data", "records"]).out;
+    for (spoil, said) in
+        [(None, "app.pem: the app's certificate is missing. "), (Some(&b"\xff\xfe"[..]), "app.pem: no certificate with its key. ")]
+    {
+        spoil.map_or_else(|| fs::remove_file(file("app.pem")), |bytes| fs::write(file("app.pem"), bytes)).unwrap();
+        let refused = serve();
+        assert!(refused.contains(said) && refused.contains("by the authority that is here: phones need nothing"), "{refused}");
+        let seen = doctor();
+        assert!(seen.contains("PROBLEM  phones") && seen.contains("Run lastmicron setup --data records, and start"), "{seen}");
+        assert!(setup().out.contains("Kept the certificate authority"));
+    }
+    for (spoil, said) in
+        [(Some(&b"cut short"[..]), "authority.pem: no certificate"), (None, "authority.pem: the certificate authority is missing")]
+    {
+        spoil.map_or_else(|| fs::remove_file(file("authority.pem")), |bytes| fs::write(file("authority.pem"), bytes)).unwrap();
+        let what = "Put back the file as it was, from a copy of the folder; or move the folder away and run `lastmicron setup";
+        for told in [serve(), doctor()] {
+            assert!(told.contains(said) && told.contains(what) && !told.contains("Run lastmicron setup"), "{told}");
+        }
+    }
+    let anew = setup();
+    assert!(anew.status == 0 && anew.out.contains("each phone that trusted it has to trust the new one"), "{}{}", anew.out, anew.err);
+    assert_ne!(fs::read(file("authority.pem")).unwrap(), copy);
 }
 
 #[test]
