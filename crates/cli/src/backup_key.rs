@@ -4,6 +4,7 @@ use std::fs::File;
 use std::io::{self, BufRead, IsTerminal, Read, Write};
 use std::path::Path;
 
+use lastmicron_job::event::When;
 use lastmicron_paper::{KeySheet, Page, key_sheet_pdf};
 use lastmicron_store::{BackupIdentity, BackupKey, LastBackup, StoreError, verify_encrypted};
 
@@ -16,6 +17,8 @@ use crate::records::to_read;
 use crate::serve::{folder, now};
 use crate::wording::{to_the_second, typed};
 
+/// Letters of a key.
+const LETTERS: usize = 74;
 /// Most bytes of a key's file that are read.
 const MOST_KEY: u64 = 1 << 16;
 /// How a secret begins, which is never to stand in a command.
@@ -47,7 +50,9 @@ fn new(arguments: &NewKeyArguments, out: &mut dyn Write) -> Result<(), Failure> 
     {
         return Err(Failure::bad_input(format!("{}: the sheet and the file are two: give each a name of its own", sheet.display())));
     }
-    let made = now().ok_or_else(|| Failure::failed("the system's time is beyond what a record holds"))?;
+    let beyond = || Failure::failed("the system's time is beyond what a record holds");
+    // To the second: it is read and typed by people.
+    let made: When = to_the_second(&now().ok_or_else(beyond)?).parse().map_err(|_| beyond())?;
     let identity = BackupIdentity::generate();
     let key = BackupKey { recipient: identity.recipient(), made: made.clone(), checked: None };
     // Where backups are encrypted for another key already, nothing is written.
@@ -122,16 +127,24 @@ fn check(arguments: &CheckKeyArguments, out: &mut dyn Write) -> Result<(), Failu
     };
     let identity = identity(&arguments.key)?;
     key.prove(&identity).map_err(of_store)?;
-    // One that was encrypted for this key, where it is still there: its whole is read.
+    // One that was encrypted for this key: its whole is read.
     let last = LastBackup::read(&records).filter(|last| {
         let is_since = key.checked.as_ref().is_some_and(|checked| last.made.seconds_since(checked) >= 0);
-        last.sha256.is_some() && is_since && last.folder.is_file()
+        last.sha256.is_some() && is_since
     });
-    if let Some(last) = &last {
+    if let Some(last) = last.as_ref().filter(|last| !last.folder.is_file()) {
+        // On a stick in a drawer, most likely.
+        writeln!(out, "The last encrypted backup, {}, is not there now: it was not opened.", last.folder.display())?;
+    } else if let Some(last) = &last {
         let backup = verify_encrypted(&last.folder, &identity)
             .and_then(|backup| backup.sound_at(&last.folder))
             .map_err(|error| Failure::of_looked_at(&error))?;
-        writeln!(out, "{}: the key opens it, and it is whole: a backup of {}.", last.folder.display(), backup.manifest.made)?;
+        writeln!(
+            out,
+            "{}: the key opens it, and it is whole: a backup of {}.",
+            last.folder.display(),
+            to_the_second(&backup.manifest.made)
+        )?;
     }
     let first = key.checked.clone();
     let checked = first.or_else(now).ok_or_else(|| Failure::failed("the system's time is beyond what a record holds"))?;
@@ -139,7 +152,25 @@ fn check(arguments: &CheckKeyArguments, out: &mut dyn Write) -> Result<(), Failu
     Ok(writeln!(out, "The key opens what is encrypted for it. Backups are encrypted from now on; those made before stay as they are.")?)
 }
 
-/// The key in a file; `-` is stdin. From a terminal it is one line.
+/// The lines of a key as it is typed, row by row or at once: until it has its letters, an empty line, or the end.
+fn typed_rows(mut from: impl BufRead) -> io::Result<Vec<u8>> {
+    let (mut typed, mut letters) = (Vec::new(), 0);
+    while letters < LETTERS {
+        let mut row = Vec::new();
+        from.read_until(b'\n', &mut row)?;
+        if row.trim_ascii().is_empty() {
+            break;
+        }
+        // A line that is no part of the key, as its file has them.
+        if !row.trim_ascii().starts_with(b"#") {
+            letters += row.iter().filter(|letter| !letter.is_ascii_whitespace()).count();
+        }
+        typed.append(&mut row);
+    }
+    Ok(typed)
+}
+
+/// The key in a file; `-` is stdin. From a terminal it is typed row by row.
 pub(crate) fn identity(path: &Path) -> Result<BackupIdentity, Failure> {
     if path.to_string_lossy().to_ascii_uppercase().starts_with(SECRET) {
         // What stands in a command is seen by others, and kept by the shell; it is not said again here.
@@ -149,15 +180,18 @@ pub(crate) fn identity(path: &Path) -> Result<BackupIdentity, Failure> {
     if path.as_os_str() == "-" {
         let stdin = io::stdin();
         let read = if stdin.is_terminal() {
-            let _ = writeln!(io::stderr(), "Type the key from its sheet, in one line:");
-            stdin.lock().take(MOST_KEY).read_until(b'\n', &mut bytes)
+            let _ = writeln!(
+                io::stderr(),
+                "Type the key from its sheet, row by row or in one line; it ends with its last letter, or with an empty line. It is shown as you type:"
+            );
+            typed_rows(stdin.lock().take(MOST_KEY)).map(|typed| bytes = typed)
         } else {
-            stdin.lock().take(MOST_KEY).read_to_end(&mut bytes)
+            stdin.lock().take(MOST_KEY).read_to_end(&mut bytes).map(drop)
         };
         read.map_err(|error| Failure::bad_input(format!("no key comes from stdin: {error}")))?;
     } else {
         let read = File::open(path).and_then(|file| file.take(MOST_KEY).read_to_end(&mut bytes));
-        read.map_err(|error| Failure::bad_input(format!("{}: {error}", path.display())))?;
+        read.map_err(|error| files::not_read(path, &error))?;
     }
     if bytes.starts_with(PDF) {
         return Err(Failure::bad_input(format!(
@@ -171,4 +205,34 @@ pub(crate) fn identity(path: &Path) -> Result<BackupIdentity, Failure> {
     };
     let text = String::from_utf8(bytes).map_err(|_| not_one(StoreError::NotAKey))?;
     BackupIdentity::read(&text).map_err(not_one)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_key_is_typed_in_as_many_rows_as_its_sheet_has_or_in_one() {
+        let identity = BackupIdentity::generate();
+        let secret = identity.secret();
+        let (head, rest) = secret.split_at(16);
+        let rows: Vec<&str> =
+            std::iter::once(head).chain(rest.as_bytes().chunks(20).map(|row| std::str::from_utf8(row).unwrap())).collect();
+        let behind = "what is typed next\n";
+        for (typed, left) in [
+            (format!("{secret}\n"), behind),
+            (rows.join("\r\n") + "\r\n", behind),
+            (rows.join(" \n  ") + "\n", behind),
+            (format!("# created: 2024-05-01T09:30:00Z\n{secret}\n"), behind),
+            (format!("{}\n\n", &secret[..50]), behind),
+            (secret[..50].to_owned(), ""),
+        ] {
+            let all = format!("{typed}{left}");
+            let mut from = all.as_bytes();
+            let read = String::from_utf8(typed_rows(&mut from).unwrap()).unwrap();
+            assert_eq!(from, left.as_bytes());
+            let whole = typed.contains(&rest[40..]);
+            assert_eq!(BackupIdentity::read(&read).is_ok(), whole);
+        }
+    }
 }

@@ -104,13 +104,24 @@ fn write_stream(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
 
 /// The bytes of a file.
 pub(crate) fn read(path: &Path) -> Result<Vec<u8>, Failure> {
-    fs::read(path).map_err(|error| {
-        let why = match error.kind() {
-            std::io::ErrorKind::NotFound => "there is no such file".to_owned(),
-            std::io::ErrorKind::IsADirectory => "that is a folder; name a file in it".to_owned(),
-            _ => error.to_string(),
-        };
-        Failure::bad_input(format!("{}: {why}", path.display()))
+    fs::read(path).map_err(|error| not_read(path, &error))
+}
+
+/// Why a file could not be read.
+pub(crate) fn not_read(path: &Path, error: &std::io::Error) -> Failure {
+    let why = match error.kind() {
+        std::io::ErrorKind::NotFound => "there is no such file".to_owned(),
+        std::io::ErrorKind::IsADirectory => "that is a folder; name a file in it".to_owned(),
+        _ => error.to_string(),
+    };
+    Failure::bad_input(format!("{}: {why}", path.display()))
+}
+
+/// The bytes of what may be a file, or a folder that is looked at elsewhere.
+pub(crate) fn read_either(path: &Path) -> Result<Vec<u8>, Failure> {
+    fs::read(path).map_err(|error| match error.kind() {
+        std::io::ErrorKind::NotFound => Failure::bad_input(format!("{}: there is no such file or folder", path.display())),
+        _ => not_read(path, &error),
     })
 }
 

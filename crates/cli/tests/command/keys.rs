@@ -63,7 +63,7 @@ fn nothing_is_encrypted_until_the_key_was_given_back_and_then_it_is_restored_wit
         (at("other.txt"), "", "this is the key of other backups"),
         ("-".to_owned(), misread.as_str(), "this is no backup key"),
         (secret.to_owned(), "", "that is the key itself"),
-        (at("nowhere"), "", "nowhere"),
+        (at("nowhere"), "", "nowhere: there is no such file"),
     ] {
         let refused = room.run_with(&["backup-key", "check", &given, "--data", &records], stdin);
         assert!(refused.status == 2 && refused.err.contains(said), "{}", refused.err);
@@ -86,6 +86,15 @@ fn nothing_is_encrypted_until_the_key_was_given_back_and_then_it_is_restored_wit
     assert!(doctor().contains("found whole before it was encrypted was made"), "{}", doctor());
     let again = room.run(&["backup-key", "check", &key, "--data", &records]);
     assert!(again.out.contains("one.tar.age: the key opens it, and it is whole"), "{}{}", again.out, again.err);
+    // Times are to the second.
+    let created = text.lines().next().unwrap();
+    assert!(created.starts_with("# created: ") && !created.contains('.'), "{created}");
+    // In a drawer.
+    fs::rename(&one, at("away")).unwrap();
+    let away = room.run(&["backup-key", "check", &key, "--data", &records]);
+    let said = format!("The last encrypted backup, {one}, is not there now: it was not opened.\n");
+    assert!(away.status == 0 && away.out.starts_with(&said), "{}{}", away.out, away.err);
+    fs::rename(at("away"), &one).unwrap();
     let replaced = room.run(&["backup-key", "new", "--file", &at("new.txt"), "--data", &records]);
     assert!(replaced.status == 2 && replaced.err.contains("backups are encrypted for a key already") && !room.path("new.txt").exists());
 
