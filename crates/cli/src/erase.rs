@@ -16,6 +16,9 @@ use crate::wording::counted;
 /// What has it still, and brings it back.
 const ELSEWHERE: &str = "Backups made before have them still, until they are gone; a record restored from one has them again: erase them there anew. A file of the record that was exported before has them too: `lastmicron import` leaves them out here, and not elsewhere. A device that showed such a page may have it until it is loaded again.";
 
+/// What is not erased.
+const STAYS: &str = "What somebody wrote into titles and notes stays in the record, names too: nothing takes it out.";
+
 pub(crate) fn run(arguments: &EraseArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let records = folder(arguments.data.as_deref())?;
     let job = job_id(&arguments.job, arguments.data.as_deref())?;
@@ -25,10 +28,10 @@ pub(crate) fn run(arguments: &EraseArguments, out: &mut dyn Write) -> Result<(),
     let Named { title, sheets } =
         named(&store, job).map_err(|error| Failure::of_store(&error))?.ok_or_else(|| no_such_job(job, arguments.data.as_deref()))?;
     if sheets.is_empty() {
-        return Ok(writeln!(out, "{title}: no sheet that names somebody is here. Nothing was erased.")?);
+        return Ok(writeln!(out, "{title}: no sheet that names somebody is here. Nothing was erased. {STAYS}")?);
     }
     if !arguments.yes {
-        writeln!(out, "{title}: {} will be gone for good. Type the job's name to erase: {title}", in_words(sheets.len()))?;
+        writeln!(out, "{title}: {} will be gone for good. {STAYS} Type the job's name to erase: {title}", in_words(sheets.len()))?;
         out.flush()?;
         let mut typed = String::new();
         io::stdin().lock().read_line(&mut typed).map_err(|error| Failure::bad_input(format!("nothing could be read: {error}")))?;
@@ -39,7 +42,11 @@ pub(crate) fn run(arguments: &EraseArguments, out: &mut dyn Write) -> Result<(),
     for sheet in &sheets {
         store.erase(*sheet).map_err(|error| Failure::of_store(&error))?;
     }
-    writeln!(out, "{title}: {} erased. The record is whole as before: it has only their hashes.\n{ELSEWHERE}", in_words(sheets.len()))?;
+    writeln!(
+        out,
+        "{title}: {} erased. The record is whole as before: it has only their hashes. {STAYS}\n{ELSEWHERE}",
+        in_words(sheets.len())
+    )?;
     Ok(())
 }
 

@@ -33,12 +33,18 @@ impl From<Status> for ExitCode {
     }
 }
 
+/// How the sentence of records that are in use ends, where the app can do what was asked.
+pub(crate) const IN_THE_APP: &str = ", or do it in the app";
+
 /// Why the command didn't do what was asked.
 #[derive(Debug, thiserror::Error)]
 pub(crate) enum Failure {
     /// What was given is bad.
     #[error("{0}")]
     BadInput(String),
+    /// Another program has the records open.
+    #[error("{0}")]
+    InUse(String),
     /// The disk, or a mistake in the program.
     #[error("{0}")]
     Failed(String),
@@ -78,9 +84,10 @@ impl Failure {
             | StoreError::NewerBackup { .. }
             | StoreError::NotARecord(_)
             | StoreError::NoRecord(_)
-            | StoreError::InUse(_)
             | StoreError::Older { .. }
             | StoreError::Newer { .. } => Self::bad_input(error.to_string()),
+            // Few commands have a place in the app: those that do say so.
+            StoreError::InUse(_) => Self::InUse(error.to_string().trim_end_matches(IN_THE_APP).to_owned()),
             StoreError::Full
             | StoreError::Disk(_)
             | StoreError::Low { .. }
@@ -118,7 +125,7 @@ impl Failure {
 
     pub(crate) const fn status(&self) -> Status {
         match self {
-            Self::BadInput(_) => Status::BadInput,
+            Self::BadInput(_) | Self::InUse(_) => Status::BadInput,
             Self::Failed(_) => Status::Failed,
             Self::Problems(_) => Status::Problems,
             Self::NobodyReads => Status::Done,

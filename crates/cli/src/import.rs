@@ -1,6 +1,7 @@
 //! `lastmicron import`: a record, a job folder, or what waited on a device, brought into the app's records.
 
 use std::io::Write;
+use std::path::Path;
 
 use jiff::Timestamp;
 use lastmicron_folder::events::{Said, said};
@@ -9,12 +10,16 @@ use lastmicron_record::{Bundle, Entry, Sealed, is_waited, read_waited};
 use lastmicron_store::{BroughtIn, Sqlite, Store as _, StoreError, TakenIn, bring_in, take_in};
 
 use crate::arguments::ImportArguments;
-use crate::failure::Failure;
+use crate::backups;
+use crate::failure::{Failure, IN_THE_APP};
 use crate::files;
+use crate::papers::PDF;
 use crate::plan::read_job;
 use crate::serve::{folder, now, store};
-use crate::wording::{counted, typed};
+use crate::wording::{counted, quoted, typed};
 
+/// What a backup's folder has and no job's.
+const MANIFEST: &str = "manifest.json";
 /// Events that are brought in at once.
 const AT_ONCE: usize = 500;
 
@@ -23,15 +28,28 @@ fn of_store(error: StoreError) -> Failure {
 }
 
 pub(crate) fn run(arguments: &ImportArguments, out: &mut dyn Write) -> Result<(), Failure> {
-    if arguments.path.is_dir() {
+    let path = &arguments.path;
+    if path.is_dir() {
+        refuse_backup(path, path.join(MANIFEST).is_file())?;
         return import_folder(arguments, out);
     }
-    let bytes = files::read(&arguments.path)?;
+    refuse_backup(path, backups::is_one(path))?;
+    let bytes = files::read_either(path)?;
+    if bytes.starts_with(PDF) {
+        return Err(Failure::bad_input(format!(
+            "{}: this is a PDF. Where it is a handover, lastmicron verify {} checks it and the record in it",
+            path.display(),
+            quoted(path)
+        )));
+    }
     if is_waited(&bytes) {
         return import_waited(arguments, &bytes, out);
     }
     let bundle = Bundle::read(&bytes).map_err(|error| Failure::bad_input(format!("{}: {error}", arguments.path.display())))?;
-    let store = store(&folder(arguments.data.as_deref())?)?;
+    let store = store(&folder(arguments.data.as_deref())?).map_err(|failure| match failure {
+        Failure::InUse(why) => Failure::InUse(why + IN_THE_APP),
+        other => other,
+    })?;
     let Some(brought) = bring_in(&store, &bundle).map_err(of_store)? else {
         return Err(Failure::bad_input(format!("{}: there are no events in it", arguments.path.display())));
     };
@@ -49,6 +67,17 @@ pub(crate) fn run(arguments: &ImportArguments, out: &mut dyn Write) -> Result<()
         writeln!(out, "Other events of the job were here already: this record ends otherwise than the file's")?;
     }
     Ok(())
+}
+
+/// Refuses a backup, which is restored whole.
+fn refuse_backup(path: &Path, is_one: bool) -> Result<(), Failure> {
+    if !is_one {
+        return Ok(());
+    }
+    let (shown, typed) = (path.display(), quoted(path));
+    Err(Failure::bad_input(format!(
+        "{shown}: this is a backup of all records: lastmicron restore {typed} --data DIR puts it into an empty folder, and lastmicron verify {typed} checks it"
+    )))
 }
 
 /// How many events of a file are in the records, and how many of these were not before.

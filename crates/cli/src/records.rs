@@ -31,7 +31,7 @@ fn to_look_at(folder: &Path) -> Result<Sqlite, Failure> {
 
 fn opened(folder: &Path, failure: fn(&StoreError) -> Failure) -> Result<Sqlite, Failure> {
     Sqlite::open_to_read(folder).map_err(|error| match error {
-        StoreError::NoRecord(_) => Failure::bad_input(format!("{error}: give --data DIR")),
+        StoreError::NoRecord(_) => Failure::bad_input(format!("{error}: give --data DIR, or make them with lastmicron serve")),
         error => failure(&error),
     })
 }
@@ -51,8 +51,13 @@ fn of_store(error: StoreError) -> Failure {
 }
 
 pub(crate) fn jobs(arguments: &JobsArguments, out: &mut dyn Write) -> Result<(), Failure> {
-    let store = known(arguments.data.as_deref())?;
-    for (job, _) in store.jobs().map_err(of_store)? {
+    let records = folder(arguments.data.as_deref())?;
+    let store = to_read(&records)?;
+    let jobs = store.jobs().map_err(of_store)?;
+    if jobs.is_empty() {
+        writeln!(out, "No jobs in {} yet", records.display())?;
+    }
+    for (job, _) in jobs {
         let events: Vec<Event> = store.events(job, 1).map_err(of_store)?.into_iter().map(|entry| entry.event).collect();
         let standing = fold(&events);
         let state = match standing.status() {

@@ -33,11 +33,16 @@ fn what_is_no_record_is_told() {
     let room = Room::new();
     let at = |name: &str| room.path(name).display().to_string();
     fs::write(room.path("other"), "panel,x_mm\n").unwrap();
+    fs::write(room.path("some.pdf"), "%PDF-1.7\n").unwrap();
+    fs::write(room.path("one.tar.age"), "age-encryption.org/v1\n").unwrap();
     for (arguments, said) in [
         (vec!["verify", &at("other")], "names no format"),
         (vec!["import", &at("other"), "--data", &at("records")], "names no format"),
-        (vec!["verify", &at("nowhere")], "nowhere"),
-        (vec!["jobs", "--data", &at("nowhere")], "there are no records here"),
+        (vec!["verify", &at("nowhere")], "nowhere: there is no such file or folder"),
+        (vec!["import", &at("nowhere"), "--data", &at("records")], "nowhere: there is no such file or folder"),
+        (vec!["import", &at("some.pdf"), "--data", &at("records")], "this is a PDF. Where it is a handover, lastmicron verify "),
+        (vec!["import", &at("one.tar.age"), "--data", &at("records")], "this is a backup of all records: lastmicron restore "),
+        (vec!["jobs", "--data", &at("nowhere")], "there are no records here: give --data DIR, or make them with lastmicron serve"),
         (vec!["verify", "--data", &at("nowhere")], "there are no records here"),
     ] {
         let ended = room.run(&arguments);
@@ -45,6 +50,14 @@ fn what_is_no_record_is_told() {
         assert!(ended.err.contains(said), "{}", ended.err);
     }
     assert!(!room.path("records").exists() && !room.path("nowhere").exists());
+}
+
+#[test]
+fn records_without_a_job_say_so() {
+    let room = Room::new();
+    drop(lastmicron_store::Sqlite::open(&room.path("records")).unwrap());
+    let none = room.run(&["jobs", "--data", "records"]);
+    assert_eq!((none.status, none.out.as_str(), none.err.as_str()), (0, "No jobs in records yet\n", ""));
 }
 
 #[test]
@@ -75,6 +88,7 @@ fn records_are_backed_up_looked_at_and_restored_to_the_same() {
         (vec!["backup", &backup, "--data", &records], "something is here already"),
         (vec!["backup", "--data", &at("nowhere")], "there are no records here"),
         (vec!["restore", &at("job"), "--data", &at("other")], "this is no backup"),
+        (vec!["import", &backup, "--data", &records], "this is a backup of all records: lastmicron restore "),
         (vec!["jobs", "--data", &backup], "this is a backup"),
     ] {
         let ended = room.run(&arguments);

@@ -83,6 +83,10 @@ fn the_hand_over_of_a_job_is_a_document_whose_record_is_found_whole() {
     }
     let other = room.run(&["import", &at("job"), "--data", &at("records")]);
     assert_eq!((other.status, other.err.contains("another program has this record open")), (2, true), "{}", other.err);
+    assert!(!other.err.contains("in the app"), "{}", other.err);
+    // The app brings in a record's file itself.
+    let record = room.run(&["import", &at("taken.record"), "--data", &at("records")]);
+    assert!(record.status == 2 && record.err.contains(", or do it in the app"), "{}", record.err);
     assert_eq!(room.run(&["restore", &at("one"), "--data", &at("restored")]).status, 0);
     assert!(app.get("/readyz").0.starts_with("HTTP/1.1 200"));
 }
@@ -217,7 +221,8 @@ fn erased(room: &Room, job: &str, records: &str) {
     assert!(
         done.status == 0
             && done.out.contains("1 sheet that names somebody erased")
-            && done.out.contains("Backups made before have them still"),
+            && done.out.contains("Backups made before have them still")
+            && done.out.contains("titles and notes stays in the record"),
         "{}{}",
         done.out,
         done.err
