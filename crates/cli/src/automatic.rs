@@ -89,6 +89,9 @@ fn round(store: &Sqlite, records: &Path, backups: &Path, looked: &mut Option<Tim
     }
     store.room()?;
     out?;
+    if backups != backups::usual(records) {
+        backups::note_whose(backups, records)?;
+    }
     take_away(&unfinished(backups));
     take_away(&left_over(&Sqlite::staging(records)));
     let (made, target) = backups::named(backups, KIND).map_err(|failure| StoreError::Database(failure.to_string()))?;
@@ -270,6 +273,11 @@ mod tests {
         fs::create_dir(&stick).unwrap();
         round(&store, &records, &stick, &mut looked).unwrap();
         assert_eq!((dailies(&stick).len(), looked > Some(once)), (1, true));
+        // Others that are there are not to make theirs in it; of records that are gone it is free.
+        assert_eq!(backups::others(&stick, &records), None);
+        assert_eq!(backups::others(&stick, &room.path().join("others")), Some(fs::canonicalize(&records).unwrap()));
+        fs::write(stick.join(backups::OF), "/nowhere\n").unwrap();
+        assert_eq!(backups::others(&stick, &room.path().join("others")), None);
         // The usual place is made.
         round(&store, &records, &backups::usual(&records), &mut looked).unwrap();
         assert_eq!(dailies(&backups::usual(&records)).len(), 1);
@@ -301,7 +309,7 @@ mod tests {
         assert!(lastmicron_store::is_encrypted(&last.folder) && last.sha256.is_some());
         assert!(backups.join(&old[19]).exists() && !backups.join(&old[0]).exists() && !left.exists());
         let names: Vec<String> = fs::read_dir(&backups).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
-        assert!(names.iter().all(|name| made_of(name)), "{names:?}");
+        assert!(names.iter().all(|name| made_of(name) || name == backups::OF), "{names:?}");
         round(&store, &records, &backups, &mut None).unwrap();
         assert_eq!(fs::read_dir(&backups).unwrap().count(), names.len(), "another was made within a day");
     }

@@ -128,6 +128,25 @@ pub(crate) fn refuse_in_a_backup(wanted: &Path) -> Result<(), Failure> {
     }
 }
 
+/// The file in a folder of daily backups that says where the records are that they are of.
+pub(crate) const OF: &str = "backups-of";
+
+/// The other records, still there, of which daily backups are made in a folder: the dailies of both would count, and go, as those of one.
+pub(crate) fn others(backups: &Path, records: &Path) -> Option<PathBuf> {
+    let noted = PathBuf::from(fs::read_to_string(backups.join(OF)).ok()?.trim_end_matches('\n'));
+    (!place::is_same(&noted, records) && to_read(&noted).is_ok()).then_some(noted)
+}
+
+/// Notes in a folder whose daily backups are made in it.
+pub(crate) fn note_whose(backups: &Path, records: &Path) -> Result<(), StoreError> {
+    let path = backups.join(OF);
+    let records = format!("{}\n", in_full(records).display());
+    if fs::read_to_string(&path).is_ok_and(|noted| noted == records) {
+        return Ok(());
+    }
+    fs::write(&path, records).map_err(|error| StoreError::Io { path, what: error.to_string() })
+}
+
 /// Where a backup that was asked for is to be.
 fn refuse_target(target: &Path, records: &Path) -> Result<(), Failure> {
     if place::is_same(target, &usual(records)) {
@@ -299,10 +318,18 @@ fn not_encrypted(backup: &Path) -> Failure {
     Failure::bad_input(format!("{}: this is no encrypted backup: leave --key out", backup.display()))
 }
 
-/// Looks at a backup, and notes that where it is the last one of the records.
+/// Looks at a backup, and notes what was found where it is the last one of the records.
 pub(crate) fn verify(path: &Path, key: Option<&Path>, data: Option<&Path>, out: &mut dyn Write) -> Result<(), Failure> {
     let records = folder(data)?;
-    let last = LastBackup::read(&records);
+    let looked = look(path, key, &records, out);
+    if matches!(looked, Err(Failure::Problems(_))) {
+        LastBackup::forget(&records, &in_full(path)).map_err(|error| Failure::of_store(&error))?;
+    }
+    looked
+}
+
+fn look(path: &Path, key: Option<&Path>, records: &Path, out: &mut dyn Write) -> Result<(), Failure> {
+    let last = LastBackup::read(records);
     let looked = match (key, is_closed(path)) {
         (Some(key), true) => verify_encrypted(path, &identity(key)?),
         (None, true) => return verify_closed(path, last, out),
@@ -314,7 +341,7 @@ pub(crate) fn verify(path: &Path, key: Option<&Path>, data: Option<&Path>, out: 
     tell_or(&report, "use another backup, and look at the disk that this one is on", out)?;
     writeln!(out, "It is a backup of {}, made by version {}.", to_the_second(&manifest.made), manifest.program)?;
     if let Some(last) = last.filter(|last| last.folder == in_full(path) && last.made == manifest.made) {
-        note(&records, path, manifest.made, last.sha256).map_err(|error| Failure::of_store(&error))?;
+        note(records, path, manifest.made, last.sha256).map_err(|error| Failure::of_store(&error))?;
     }
     Ok(())
 }

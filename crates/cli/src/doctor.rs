@@ -5,14 +5,14 @@ use std::path::Path;
 use std::time::{Duration, Instant};
 
 use lastmicron_job::event::When;
-use lastmicron_store::{BackupKey, KeyFile, LastBackup, STOP_BELOW, Sqlite, Store, StoreError, WARN_BELOW, free_bytes};
+use lastmicron_store::{BackupKey, KeptCheckpoint, KeyFile, LastBackup, STOP_BELOW, Sqlite, Store, StoreError, WARN_BELOW, free_bytes};
 use serde_json::{Value, json};
 
 use crate::arguments::DoctorArguments;
 use crate::failure::Failure;
 use crate::lan::{OnLan, without_authority};
 use crate::phone::{Seen, seen};
-use crate::records::to_read;
+use crate::records::to_look_at;
 use crate::serve::{folder, now};
 use crate::wording::{counted, to_the_second, typed};
 
@@ -48,7 +48,7 @@ impl Finding {
 pub(crate) fn run(arguments: &DoctorArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let records = folder(arguments.data.as_deref())?;
     let data = arguments.data.as_deref();
-    let store = to_read(&records)?;
+    let store = to_look_at(&records)?;
     let now = now().ok_or_else(|| Failure::failed("the system's time is beyond what a record holds"))?;
     let findings = [
         disk(&records),
@@ -155,7 +155,9 @@ fn backup(records: &Path, now: &When, data: Option<&Path>) -> Finding {
     let age_h = now.seconds_since(&last.made).div_euclid(3600);
     let figures = json!({ "made": last.made, "verified": last.verified, "age_h": age_h, "folder": last.folder.display().to_string() });
     let whole = if last.sha256.is_some() { "found whole before it was encrypted" } else { "found whole" };
-    let found = format!("the last one {whole} was made {}, {age_h} h ago: {}", to_the_second(&last.made), last.folder.display());
+    // On a stick in a drawer it is well kept.
+    let is_out = if last.folder.exists() { "" } else { ", which is not there now" };
+    let found = format!("the last one {whole} was made {}, {age_h} h ago: {}{is_out}", to_the_second(&last.made), last.folder.display());
     Finding::new("backup", found, figures).but(!(0..=OLD_H).contains(&age_h), to_do)
 }
 
@@ -209,25 +211,38 @@ fn backup_key(records: &Path, data: Option<&Path>) -> Finding {
 
 /// The key that signs, and when something was last signed.
 fn signing(records: &Path, store: &Sqlite) -> Result<Finding, StoreError> {
+    let last = last_signed(store)?;
+    let when = last.as_ref().map(|last| &last.kept);
     let Some(signer) = KeyFile::in_folder(records).read()? else {
-        return Ok(Finding::new(
-            "signing",
-            "no key that signs yet: the app makes one when it is started",
-            json!({ "public": null, "last_signed": null }),
-        ));
+        let figures = json!({ "public": null, "last_signed": when });
+        return Ok(match &last {
+            None => Finding::new("signing", "no key that signs yet: the app makes one when it is started", figures),
+            Some(_) => Finding::new("signing", "the key that signed is gone", figures)
+                .but(true, "Put the copy of signing-keys back before the app is started: it makes a new key else, which follows from none that is known."),
+        });
     };
-    let (public, mut last) = (signer.key.public().to_string(), None::<When>);
+    let public = signer.key.public().to_string();
+    let signed =
+        when.map_or_else(|| "nothing is signed yet".to_owned(), |last| format!("the last checkpoint was signed {}", to_the_second(last)));
+    // Keys are only ever added behind those that were.
+    let is_another = last.as_ref().is_some_and(|last| !signer.keys.to_string().starts_with(&last.keys.to_string()));
+    Ok(Finding::new("signing", format!("{public}; {signed}"), json!({ "public": public, "last_signed": when })).but(
+        is_another,
+        "That one was signed by a key from which this one does not follow: put the copy of signing-keys back, or tell whoever has the old key that there is a new one, and why.",
+    ))
+}
+
+/// The checkpoint that was kept last.
+fn last_signed(store: &Sqlite) -> Result<Option<KeptCheckpoint>, StoreError> {
+    let mut last: Option<KeptCheckpoint> = None;
     for (job, _) in store.jobs()? {
         for checkpoint in store.checkpoints(job)? {
-            if last.as_ref().is_none_or(|last| checkpoint.kept.seconds_since(last) > 0) {
-                last = Some(checkpoint.kept);
+            if last.as_ref().is_none_or(|last| checkpoint.kept.seconds_since(&last.kept) > 0) {
+                last = Some(checkpoint);
             }
         }
     }
-    let signed = last
-        .as_ref()
-        .map_or_else(|| "nothing is signed yet".to_owned(), |last| format!("the last checkpoint was signed {}", to_the_second(last)));
-    Ok(Finding::new("signing", format!("{public}; {signed}"), json!({ "public": public, "last_signed": last })))
+    Ok(last)
 }
 
 fn damage(store: &Sqlite, data: Option<&Path>) -> Finding {

@@ -72,6 +72,7 @@ impl Failure {
             | StoreError::NoFolder(_)
             | StoreError::InABackup { .. }
             | StoreError::NoManifest(_)
+            | StoreError::Lost(_)
             | StoreError::NotEmpty(_)
             | StoreError::Unfinished(_)
             | StoreError::IsABackup(_)
@@ -106,7 +107,7 @@ impl Failure {
     /// From a store that was looked at: what is damaged there is what the look was for.
     pub(crate) fn of_looked_at(error: &StoreError) -> Self {
         match error {
-            StoreError::Damaged(_) | StoreError::DamagedBackup { .. } => Self::Problems(error.to_string()),
+            StoreError::Damaged(_) | StoreError::DamagedBackup { .. } | StoreError::Lost(_) => Self::Problems(error.to_string()),
             error => Self::of_store(error),
         }
     }

@@ -25,7 +25,7 @@ pub(crate) fn to_read(folder: &Path) -> Result<Sqlite, Failure> {
 }
 
 /// The same, where it is asked whether they are well.
-fn to_look_at(folder: &Path) -> Result<Sqlite, Failure> {
+pub(crate) fn to_look_at(folder: &Path) -> Result<Sqlite, Failure> {
     opened(folder, Failure::of_looked_at)
 }
 

@@ -1,6 +1,6 @@
 //! `lastmicron serve`: the app in a browser.
 
-use std::io::Write;
+use std::io::{self, Write};
 use std::net::{Ipv4Addr, TcpListener};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -8,7 +8,7 @@ use std::sync::Arc;
 use etcetera::BaseStrategy as _;
 use jiff::Timestamp;
 use lastmicron_job::event::When;
-use lastmicron_store::{Sqlite, Store as _, StoreError};
+use lastmicron_store::{Report, Sqlite, Store as _, StoreError};
 use lastmicron_web::{Doors, Shop, serve};
 
 use crate::arguments::ServeArguments;
@@ -42,8 +42,7 @@ pub(crate) fn run(arguments: &ServeArguments, out: &mut dyn Write) -> Result<(),
     // The store's lock is held by now: nothing is changed under an app that runs.
     let (lan, said) = taken.map(|taken| taken.into_lan(on_lan)).transpose()?.unzip();
     let said = said.unwrap_or_default();
-    // Damage is heeded by the store: the app then only shows what there is, and says so on every page.
-    let _ = store.verify_newest(LOOKED_AT_FIRST);
+    tell_of_damage(&store.verify_newest(LOOKED_AT_FIRST));
     let automatic = Automatic::start(Arc::clone(&store), folder.clone(), backups.clone())
         .map_err(|error| Failure::failed(format!("no thread for backups: {error}")))?;
     let signing =
@@ -51,6 +50,21 @@ pub(crate) fn run(arguments: &ServeArguments, out: &mut dyn Write) -> Result<(),
     let words = format!("{said}Records are kept in {}, {} Ctrl+C ends it.", folder.display(), told_of(&backups, &folder));
     let shop = shop(store)?.with_backups(move || automatic.told()).with_signs(Arc::new(signing));
     on(shop, Doors { loopback, lan }, &words, out)
+}
+
+/// Damage is heeded by the store: the app then only shows what there is, and says so on every page.
+fn tell_of_damage(looked: &Result<Report, StoreError>) {
+    let what = match looked {
+        Ok(report) => report.damage.first().map(ToString::to_string),
+        Err(error) => Some(error.to_string()),
+    };
+    if let Some(what) = what {
+        // There is nowhere to say that stderr is gone.
+        let _ = writeln!(
+            io::stderr(),
+            "lastmicron: the records are not as they were written ({what}): the app shows what there is, and takes nothing. lastmicron doctor says more"
+        );
+    }
 }
 
 /// The folder that a backup a day is made into: that which was given, or the usual one.
@@ -61,7 +75,14 @@ fn place_of_backups(given: Option<&Path>, records: &Path) -> Result<PathBuf, Fai
         return Err(Failure::bad_input(format!("{}: this is a file: backups are made in a folder", given.display())));
     }
     backups::refuse_what_they_spoil(given, records)?;
-    Ok(given.to_owned())
+    match backups::others(given, records) {
+        Some(others) => Err(Failure::bad_input(format!(
+            "{}: backups of the records in {} are made here, and which of both they are is told by no name: give these a folder of their own",
+            given.display(),
+            others.display()
+        ))),
+        None => Ok(given.to_owned()),
+    }
 }
 
 /// What there is to say of where backups are made.

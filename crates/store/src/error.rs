@@ -54,6 +54,9 @@ pub enum StoreError {
     /// A backup, opened as if it were a record.
     #[error("{}: this is a backup, which is never written to: restore it into an empty folder, and open that", .0.display())]
     IsABackup(PathBuf),
+    /// What lies beside records, without them.
+    #[error("{}: what lies beside records is here, and the records themselves (record.sqlite) are gone: nothing is begun in their place. Put the file back, or restore the last backup into an empty folder", .0.display())]
+    Lost(PathBuf),
     /// Records, or what is left of a backup that lost its manifest, given as a backup.
     #[error("{}: there is no manifest.json here: these are records, which --data names, or a backup that lost it and can't be checked any more", .0.display())]
     NoManifest(PathBuf),

@@ -234,7 +234,16 @@ fn refuse_what_is_no_record(folder: &Path) -> Result<(), StoreError> {
     if folder.join(UNFINISHED).exists() {
         return Err(StoreError::Unfinished(folder.to_owned()));
     }
-    if folder.join(MANIFEST).exists() { Err(StoreError::IsABackup(folder.to_owned())) } else { Ok(()) }
+    if folder.join(MANIFEST).exists() {
+        return Err(StoreError::IsABackup(folder.to_owned()));
+    }
+    if is_lost(folder) { Err(StoreError::Lost(folder.to_owned())) } else { Ok(()) }
+}
+
+/// Whether a folder had records, and has them no more: whoever begins new ones there covers up that they are lost.
+fn is_lost(folder: &Path) -> bool {
+    let has_kept = || std::fs::read_dir(folder.join(KEPT)).is_ok_and(|mut shelves| shelves.next().is_some());
+    !folder.join(DATABASE).exists() && (backup::LastBackup::read(folder).is_some() || has_kept())
 }
 
 fn lock(folder: &Path) -> Result<File, StoreError> {

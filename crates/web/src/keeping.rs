@@ -44,6 +44,7 @@ pub fn told_in_browser(error: &StoreError) -> String {
         | StoreError::Unfinished(_)
         | StoreError::IsABackup(_)
         | StoreError::NoRecord(_)
+        | StoreError::Lost(_)
         | StoreError::NotABackup { .. }
         | StoreError::WrongKey(_)
         | StoreError::KeyInUse(_)
@@ -125,6 +126,7 @@ const fn troubled(error: &StoreError) -> Troubled {
         StoreError::Damaged(_)
         | StoreError::NoFolder(_)
         | StoreError::NoRecord(_)
+        | StoreError::Lost(_)
         | StoreError::NotARecord(_)
         | StoreError::InUse(_)
         | StoreError::OnlyRead

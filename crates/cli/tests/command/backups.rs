@@ -151,3 +151,57 @@ fn records_whose_first_bytes_are_spoilt_are_not_as_they_were_written() {
         assert_eq!(looked.status, 3, "byte {at_byte}: {}{}", looked.out, looked.err);
     }
 }
+
+#[test]
+fn records_that_are_lost_are_told_and_none_are_begun_in_their_place() {
+    let room = with_records();
+    let at = |name: &str| at(&room, name);
+    let records = at("records");
+    assert_eq!(room.run(&["backup", &at("one"), "--data", &records]).status, 0);
+    fs::remove_file(room.path("records").join("record.sqlite")).unwrap();
+    for (arguments, status) in [
+        (vec!["verify", "--data", &records], 3),
+        (vec!["doctor", "--data", &records], 3),
+        (vec!["serve", "--port", "0", "--data", &records], 2),
+        (vec!["import", &at("job"), "--data", &records], 2),
+        (vec!["backup", "--data", &records], 2),
+    ] {
+        let told = room.run(&arguments);
+        assert!(
+            told.status == status && told.err.contains("the records themselves (record.sqlite) are gone"),
+            "{arguments:?}: {}",
+            told.err
+        );
+    }
+    assert!(!room.path("records").join("record.sqlite").exists());
+    let listed = room.run(&["backups", "--data", &records, "--backups", &at(".")]);
+    assert!(listed.status == 0 && listed.out.contains("lastmicron restore BACKUP"), "{}{}", listed.out, listed.err);
+}
+
+#[test]
+fn a_backup_that_was_found_damaged_is_not_the_last_known_to_be_whole_any_more() {
+    let room = with_records();
+    let at = |name: &str| at(&room, name);
+    let records = at("records");
+    assert_eq!(room.run(&["backup", &at("one"), "--data", &records]).status, 0);
+    let doctor = || room.run(&["doctor", "--data", &records]).out;
+    assert!(doctor().contains("ok       backup      the last one found whole was made"), "{}", doctor());
+    fs::rename(room.path("one"), room.path("away")).unwrap();
+    assert!(doctor().contains("ok       backup  ") && doctor().contains("which is not there now"), "{}", doctor());
+    fs::rename(room.path("away"), room.path("one")).unwrap();
+    fs::write(room.path("one").join("record.sqlite"), "changed").unwrap();
+    assert_eq!(room.run(&["verify", &at("one"), "--data", &records]).status, 3);
+    assert!(doctor().contains("PROBLEM  backup      none is known to be whole"), "{}", doctor());
+}
+
+#[test]
+fn a_folder_for_daily_backups_is_that_of_one_folder_of_records() {
+    let room = with_records();
+    let at = |name: &str| at(&room, name);
+    fs::create_dir(room.path("stick")).unwrap();
+    fs::write(room.path("stick").join("backups-of"), format!("{}\n", at("records"))).unwrap();
+    let serve = |data: &str| room.run(&["serve", "--port", "0", "--data", data, "--backups", &at("stick")]);
+    let refused = serve(&at("others"));
+    assert!(refused.status == 2 && refused.err.contains("give these a folder of their own"), "{}", refused.err);
+    assert!(!room.path("others").exists());
+}

@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 
 use super::note;
 use crate::error::StoreError;
+use crate::folder::sync_folder;
 
 /// The note's name beside the record.
 const NOTE: &str = "last-backup.json";
@@ -31,6 +32,18 @@ impl LastBackup {
     #[must_use]
     pub fn read(record: &Path) -> Option<Self> {
         serde_json::from_slice(&fs::read(record.join(NOTE)).ok()?).ok()
+    }
+
+    /// Takes the note beside a record away, where this is the backup that it names: it is not known to be whole any more.
+    ///
+    /// # Errors
+    /// [`StoreError`] when it can't be taken away.
+    pub fn forget(record: &Path, backup: &Path) -> Result<(), StoreError> {
+        if Self::read(record).is_none_or(|noted| noted.folder != backup) {
+            return Ok(());
+        }
+        let path = record.join(NOTE);
+        fs::remove_file(&path).and_then(|()| sync_folder(record)).map_err(|error| StoreError::io(&path, &error))
     }
 
     /// Notes it beside a record, in place of an earlier one.
