@@ -176,6 +176,7 @@ fn a_job_that_goes_home_is_signed_and_its_document_is_checked_with_nothing_else_
     // While the app has the records open, nobody else erases.
     assert!(room.run(&["erase", &job, "--yes", "--data", &records]).err.contains("another program has this record open"));
     drop(app);
+    key_is_missed(&room, &records);
     erased(&room, &job, &records);
 }
 
@@ -210,6 +211,21 @@ fn no_keys(room: &Room, records: &str) {
         let refused = room.run(&["verify", file, option, "keys.txt"]);
         assert!(refused.status == 2 && refused.err.contains(said), "{}", refused.err);
     }
+}
+
+/// The doctor tells that the key is gone by which the checkpoints here were signed, or that another is in its place.
+fn key_is_missed(room: &Room, records: &str) {
+    let signing = |said: &str| {
+        let told = room.run(&["doctor", "--data", records]);
+        assert!(told.status == 3 && told.out.contains(said), "{}{}", told.out, told.err);
+    };
+    let (keys, away) = (room.path("records").join("signing-keys"), room.path("away"));
+    fs::rename(&keys, &away).unwrap();
+    signing("PROBLEM  signing     the key that signed is gone");
+    lastmicron_store::KeyFile::in_folder(&room.path("records")).open("workshop", [7; 32]).unwrap();
+    signing("from which this one does not follow");
+    fs::rename(&away, &keys).unwrap();
+    assert!(room.run(&["doctor", "--data", records]).out.contains("ok       signing     workshop+"));
 }
 
 fn erased(room: &Room, job: &str, records: &str) {
