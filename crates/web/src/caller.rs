@@ -3,19 +3,11 @@
 use std::convert::Infallible;
 
 use axum::extract::FromRequestParts;
-use axum::http::HeaderValue;
 use axum::http::request::Parts;
 use lastmicron_access::{Deed, Device, Person, Role, Source};
 
 use crate::failure::Failure;
-use crate::reach::{Arrived, Way};
-
-/// The cookie by which a device is known, without what is put before it on an encrypted line.
-pub(crate) const DEVICE: &str = "known";
-/// The cookie by which a client looks at their job.
-pub(crate) const LOOK: &str = "look";
-/// How long a device keeps what it is known by, seconds: as long as browsers keep any cookie.
-pub(crate) const KEPT_S: i64 = 400 * 24 * 3600;
+use crate::reach::Arrived;
 
 /// Who asks.
 #[derive(Clone, Debug)]
@@ -92,21 +84,4 @@ impl<S: Sync> FromRequestParts<S> for Whence {
         let from = parts.extensions.get::<Arrived>().and_then(|arrived| arrived.from);
         Ok(Self(from.map_or(Source::Unknown, |from| Source::of(from.ip()))))
     }
-}
-
-/// A cookie's whole name: on an encrypted line one that only this host may set, and over no other line.
-pub(crate) fn cookie_name(name: &str, way: Way) -> String {
-    match way {
-        Way::Loopback | Way::Plain => name.to_owned(),
-        Way::Tls => format!("__Host-{name}"),
-    }
-}
-
-/// A cookie that no script reads and no other site sends. What holds for every cookie on an encrypted line is added where all answers pass.
-///
-/// # Errors
-/// `Inside`, for a value that is none.
-pub(crate) fn cookie(name: &str, value: &str, lasts_s: i64, way: Way) -> Result<HeaderValue, Failure> {
-    let name = cookie_name(name, way);
-    HeaderValue::from_str(&format!("{name}={value}; Path=/; Max-Age={lasts_s}; HttpOnly; SameSite=Strict")).map_err(|_| Failure::Inside)
 }

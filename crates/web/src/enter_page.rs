@@ -5,7 +5,7 @@ use std::sync::Arc;
 use axum::Form;
 use axum::extract::State;
 use axum::http::StatusCode;
-use axum::http::header::{LOCATION, RETRY_AFTER, SET_COOKIE};
+use axum::http::header::{HeaderMap, LOCATION, RETRY_AFTER, SET_COOKIE};
 use axum::response::{IntoResponse, Response};
 use lastmicron_access::{Code, Device, Grant, KeptCode, Person, Role, Secret, name};
 use lastmicron_store::{SignIn, SignedIn};
@@ -13,7 +13,8 @@ use maud::{Markup, html};
 use serde::Deserialize;
 
 use crate::bare::bare;
-use crate::caller::{Caller, DEVICE, KEPT_S, Whence, cookie};
+use crate::caller::{Caller, Whence};
+use crate::cookies;
 use crate::door::Door;
 use crate::failure::Failure;
 use crate::reach::{Arrived, Way};
@@ -64,6 +65,7 @@ pub(crate) async fn enter(
     Arrived { way, .. }: Arrived,
     caller: Caller,
     Whence(source): Whence,
+    headers: HeaderMap,
     Form(told): Form<Entering>,
 ) -> Result<Response, Failure> {
     let door = shop.door().ok_or(Failure::NoPage)?;
@@ -84,6 +86,7 @@ pub(crate) async fn enter(
     };
     let token = door.token()?;
     let device = device_of(door, &caller, &told, &person, now_s)?;
+    let cookie = cookies::set(&cookies::of_device(device.id, &headers), &token.text(), cookies::KEPT_S, way)?;
     let sign_in = SignIn { code: Some(opened.code.hash), person: Some(person), device, must_be_known: false, token: token.hash() };
     let signed_in = {
         let shop = Arc::clone(&shop);
@@ -92,8 +95,7 @@ pub(crate) async fn enter(
     let failure = match signed_in {
         SignedIn::Done => {
             door.forget_source(source);
-            let headers =
-                [(LOCATION, "/".parse().map_err(|_| Failure::Inside)?), (SET_COOKIE, cookie(DEVICE, &token.text(), KEPT_S, way)?)];
+            let headers = [(LOCATION, "/".parse().map_err(|_| Failure::Inside)?), (SET_COOKIE, cookie)];
             return Ok((StatusCode::SEE_OTHER, headers).into_response());
         }
         SignedIn::CodeGone => Failure::NotAllowed("this code was used meanwhile: have a new one made".to_owned()),

@@ -10,17 +10,21 @@ use axum::response::{IntoResponse, Response};
 use lastmicron_access::{Deed, Device, Holding, Person, Token};
 
 use crate::bare::unknown;
-use crate::caller::{Caller, DEVICE, cookie_name, not_allowed};
+use crate::caller::{Caller, not_allowed};
+use crate::cookies;
 use crate::door::Door;
 use crate::failure::Failure;
 use crate::lock_page;
-use crate::preference::cookie_of;
 use crate::reach::{Arrived, Reach, Way};
 use crate::router::blocking;
 use crate::shop::Shop;
 
 /// How often it is noted that somebody does something on a device, seconds.
 const NOTED_S: i64 = 60;
+
+/// Cookies of a request that are looked up at most. Judgement: browsers hold no more than about 180 for a host; with fewer a device that is known to many apps is not found,
+/// and with more a stranger's request makes work.
+const LOOKED_UP: usize = 180;
 
 /// What a page asks for of itself bears this header: nobody touched the device for it.
 const UNASKED: HeaderName = HeaderName::from_static("x-unasked");
@@ -103,7 +107,7 @@ async fn found(gate: &Gate, way: Way, headers: &HeaderMap) -> Result<Caller, Fai
     if gate.shop.door().is_none() && !is_beyond {
         return Ok(Caller::Anyone);
     }
-    let token = known_by(way, headers);
+    let tokens = known_by(way, headers);
     let is_asked = !headers.contains_key(UNASKED);
     let shop = Arc::clone(&gate.shop);
     blocking(move || {
@@ -112,7 +116,7 @@ async fn found(gate: &Gate, way: Way, headers: &HeaderMap) -> Result<Caller, Fai
             return Ok(Caller::Anyone);
         }
         let now_s = shop.now().unix_seconds();
-        let (device, holding, person) = identified(door, token.as_ref())?.ok_or(Failure::Unknown)?;
+        let (device, holding, person) = identified(door, &tokens)?.ok_or(Failure::Unknown)?;
         match person {
             Some(person) if !device.is_locked_at(now_s, holding) => {
                 if is_asked && now_s - device.active_s >= NOTED_S {
@@ -138,25 +142,30 @@ fn admitted(found: Result<Caller, Failure>, need: Need) -> Result<Caller, Failur
     }
 }
 
-/// What a device shows that it is known by.
-fn known_by(way: Way, headers: &HeaderMap) -> Option<Token> {
-    cookie_of(headers, &cookie_name(DEVICE, way)).and_then(|text| Token::read(text).ok())
+/// What a device shows that it is known by, here or to other apps on the same machine.
+fn known_by(way: Way, headers: &HeaderMap) -> Vec<Token> {
+    cookies::of_devices(headers, way).filter_map(|text| Token::read(text).ok()).take(LOOKED_UP).collect()
 }
 
-/// The device that is known by a token, and who is at it; nobody where they were removed.
-fn identified(door: &Door, token: Option<&Token>) -> Result<Option<(Device, Holding, Option<Person>)>, Failure> {
-    let Some((device, holding)) = token.map(|token| door.people.device(token.hash())).transpose()?.flatten() else { return Ok(None) };
+/// The device that is known by one of the tokens, and who is at it; nobody where they were removed. Where there are several, the one that was signed in on last.
+fn identified(door: &Door, tokens: &[Token]) -> Result<Option<(Device, Holding, Option<Person>)>, Failure> {
+    let mut known = Vec::new();
+    for token in tokens {
+        known.extend(door.people.device(token.hash())?);
+    }
+    let last = known.into_iter().max_by_key(|(device, holding)| (*holding == Holding::Current, device.signed_in_s));
+    let Some((device, holding)) = last else { return Ok(None) };
     let person = door.person(device.person)?;
     Ok(Some((device, holding, person)))
 }
 
 /// The device of a request, locked or not.
 pub(crate) async fn device_of(gate: &Gate, way: Way, headers: &HeaderMap) -> Result<Option<Device>, Failure> {
-    let token = known_by(way, headers);
+    let tokens = known_by(way, headers);
     let shop = Arc::clone(&gate.shop);
     blocking(move || {
         let Some(door) = shop.door() else { return Ok(None) };
-        Ok(identified(door, token.as_ref())?.map(|(device, ..)| device))
+        Ok(identified(door, &tokens)?.map(|(device, ..)| device))
     })
     .await
 }

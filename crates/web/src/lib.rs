@@ -9,6 +9,7 @@ mod bare;
 mod caller;
 mod came_from;
 mod changes;
+mod cookies;
 mod csv_page;
 mod device_page;
 mod dials;

@@ -16,7 +16,8 @@ use serde_json::json;
 
 use crate::asset::LOCK;
 use crate::bare::{bare, unknown};
-use crate::caller::{Caller, DEVICE, KEPT_S, Whence, cookie};
+use crate::caller::{Caller, Whence};
+use crate::cookies;
 use crate::failure::Failure;
 use crate::guard::{Gate, device_of};
 use crate::reach::{Arrived, Way};
@@ -54,9 +55,10 @@ pub(crate) async fn sign_in(
     Arrived { way, .. }: Arrived,
     caller: Caller,
     Whence(source): Whence,
+    headers: HeaderMap,
     Form(told): Form<Signing>,
 ) -> Response {
-    match signed_in(&shop, way, &caller, source, told).await {
+    match signed_in(&shop, way, &headers, &caller, source, told).await {
         Ok((cookie, person)) => ([(SET_COOKIE, cookie)], Json(json!({ "who": person.name }))).into_response(),
         Err(failure) => failure.problem(),
     }
@@ -65,6 +67,7 @@ pub(crate) async fn sign_in(
 async fn signed_in(
     shop: &Arc<Shop>,
     way: Way,
+    headers: &HeaderMap,
     caller: &Caller,
     source: lastmicron_access::Source,
     told: Signing,
@@ -85,7 +88,7 @@ async fn signed_in(
         return Err(Failure::NotAllowed(format!("this is not the PIN or passphrase of {}", person.name)));
     };
     let token = door.token()?;
-    let cookie = cookie(DEVICE, &token.text(), KEPT_S, way)?;
+    let cookie = cookies::set(&cookies::of_device(device.id, headers), &token.text(), cookies::KEPT_S, way)?;
     let is_kept_anew = person.secret.as_ref() != Some(&kept);
     let person = Person { secret: Some(kept), ..person };
     let sign_in = SignIn {

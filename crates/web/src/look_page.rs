@@ -13,11 +13,11 @@ use maud::html;
 
 use crate::asset::LOOK as SCRIPT;
 use crate::bare::bare;
-use crate::caller::{LOOK, cookie, cookie_name};
+use crate::cookies;
 use crate::failure::Failure;
 use crate::handover_page::for_client;
 use crate::photographs;
-use crate::preference::{Preferences, cookie_of};
+use crate::preference::Preferences;
 use crate::reach::{Arrived, Way};
 use crate::router::blocking;
 use crate::shop::Shop;
@@ -49,7 +49,7 @@ pub(crate) async fn page(
 }
 
 /// Takes what stands behind the mark of a link, by which this browser looks at its job from now on.
-pub(crate) async fn show(State(shop): State<Arc<Shop>>, Arrived { way, .. }: Arrived, body: Bytes) -> Response {
+pub(crate) async fn show(State(shop): State<Arc<Shop>>, Arrived { way, .. }: Arrived, headers: HeaderMap, body: Bytes) -> Response {
     let ended = || Failure::NotAllowed("this link has ended, was taken back, or was cut short: ask the workshop for a new one".to_owned());
     let taken = async {
         let token = std::str::from_utf8(&body).ok().and_then(|text| Token::read(text.trim()).ok()).ok_or_else(ended)?;
@@ -57,7 +57,7 @@ pub(crate) async fn show(State(shop): State<Arc<Shop>>, Arrived { way, .. }: Arr
             let token = token.clone();
             blocking(move || Ok(usable(&shop, &token)?.map(|link| link.ends_s - shop.now().unix_seconds()))).await?.ok_or_else(ended)?
         };
-        cookie(LOOK, &token.text(), lasts_s, way)
+        cookies::set(&cookies::of_look(&headers), &token.text(), lasts_s, way)
     };
     match taken.await {
         Ok(cookie) => (StatusCode::NO_CONTENT, [(SET_COOKIE, cookie)]).into_response(),
@@ -83,7 +83,7 @@ pub(crate) async fn photograph(
 }
 
 fn held(headers: &HeaderMap, way: Way) -> Option<Token> {
-    cookie_of(headers, &cookie_name(LOOK, way)).and_then(|text| Token::read(text).ok())
+    cookies::looking(headers, way).and_then(|text| Token::read(text).ok())
 }
 
 fn usable(shop: &Shop, token: &Token) -> Result<Option<Link>, Failure> {

@@ -1,10 +1,10 @@
-//! What a device has been told of the person who holds it: name, unit and theme, in cookies, so that the first thing drawn is right.
+//! What a device has been told of the person who holds it: name, unit and theme, in cookies, so that the first thing drawn is right. The name is one app's, the others are for all of the host.
 
 use std::convert::Infallible;
 
 use axum::Form;
 use axum::extract::FromRequestParts;
-use axum::http::header::{COOKIE, HeaderValue, LOCATION, SET_COOKIE};
+use axum::http::header::{HeaderValue, LOCATION, SET_COOKIE};
 use axum::http::request::Parts;
 use axum::http::uri::PathAndQuery;
 use axum::http::{HeaderMap, StatusCode};
@@ -15,6 +15,7 @@ use percent_encoding::{NON_ALPHANUMERIC, percent_decode_str, utf8_percent_encode
 use serde::Deserialize;
 
 use crate::caller::Caller;
+use crate::cookies::{of_who, said};
 use crate::keeping::Banner;
 use crate::reach::{Arrived, Way};
 
@@ -96,11 +97,11 @@ impl Preferences {
     }
 
     pub(crate) fn of(headers: &HeaderMap, path: &str, way: Way) -> Self {
-        let cookie = |name: &str| cookie_of(headers, name).map(|value| percent_decode_str(value).decode_utf8_lossy().into_owned());
+        let cookie = |name: &str| said(headers, name).map(|value| percent_decode_str(value).decode_utf8_lossy().into_owned());
         Self {
             is_known: false,
             role: None,
-            who: cookie("who").map(|who| one_line(&who)).unwrap_or_default(),
+            who: cookie(&of_who(headers)).map(|who| one_line(&who)).unwrap_or_default(),
             unit: cookie("unit").and_then(|unit| unit.parse().ok()).unwrap_or(Unit::Micrometre),
             theme: cookie("theme").and_then(|theme| Theme::meant_by(&theme)).unwrap_or_default(),
             path: path.to_owned(),
@@ -108,13 +109,6 @@ impl Preferences {
             way,
         }
     }
-}
-
-/// What a cookie of this name says.
-pub(crate) fn cookie_of<'h>(headers: &'h HeaderMap, name: &str) -> Option<&'h str> {
-    let lines = headers.get_all(COOKIE).into_iter().filter_map(|value| value.to_str().ok());
-    let found = lines.flat_map(|line| line.split(';')).filter_map(|pair| pair.trim().split_once('=')).find(|(key, _)| *key == name);
-    found.map(|(_, value)| value)
 }
 
 fn one_line(text: &str) -> String {
@@ -131,12 +125,12 @@ pub(crate) struct Told {
 }
 
 /// Remembers on the device what it is told, and goes back to where it was.
-pub(crate) async fn tell(Form(told): Form<Told>) -> Response {
+pub(crate) async fn tell(headers: HeaderMap, Form(told): Form<Told>) -> Response {
     let mut response = StatusCode::SEE_OTHER.into_response();
     let known = [
-        ("who", told.who.map(|who| one_line(&who))),
-        ("unit", told.unit.and_then(|unit| unit.parse::<Unit>().ok()).map(|unit| unit.symbol().to_owned())),
-        ("theme", told.theme.and_then(|theme| Theme::meant_by(&theme)).map(|theme| theme.word().to_owned())),
+        (of_who(&headers), told.who.map(|who| one_line(&who))),
+        ("unit".to_owned(), told.unit.and_then(|unit| unit.parse::<Unit>().ok()).map(|unit| unit.symbol().to_owned())),
+        ("theme".to_owned(), told.theme.and_then(|theme| Theme::meant_by(&theme)).map(|theme| theme.word().to_owned())),
     ];
     for (name, value) in known {
         let Some(value) = value else { continue };
@@ -160,6 +154,8 @@ pub(crate) fn is_here(address: &str) -> bool {
 
 #[cfg(test)]
 mod tests {
+    use axum::http::header::COOKIE;
+
     use super::*;
 
     #[test]

@@ -85,10 +85,16 @@ impl Reach {
 }
 
 fn without_port(host: &str) -> &str {
-    match host.rsplit_once(':') {
-        Some((name, port)) if !port.is_empty() && port.bytes().all(|byte| byte.is_ascii_digit()) => name,
-        _ => host,
-    }
+    parted(host).map_or(host, |(name, _)| name)
+}
+
+/// The port of a host as a browser sends it; none where it leaves out the usual one.
+pub(crate) fn port(host: &str) -> Option<&str> {
+    parted(host).map(|(_, port)| port)
+}
+
+fn parted(host: &str) -> Option<(&str, &str)> {
+    host.rsplit_once(':').filter(|(_, port)| !port.is_empty() && port.bytes().all(|byte| byte.is_ascii_digit()))
 }
 
 #[cfg(test)]

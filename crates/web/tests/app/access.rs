@@ -1,6 +1,6 @@
 //! Who may: every route by everybody, codes, PINs, locks, links, and what a guess costs.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, AtomicU64, Ordering};
 
@@ -9,7 +9,7 @@ use axum::body::{Body, to_bytes};
 use axum::extract::ConnectInfo;
 use axum::http::{HeaderMap, Method, Request, StatusCode};
 use lastmicron_job::event::When;
-use lastmicron_store::Sqlite;
+use lastmicron_store::{Sqlite, restore};
 use lastmicron_web::{Arrived, Reach, Shop, Way, router_for};
 use serde_json::{Value, json};
 use tempfile::TempDir;
@@ -27,6 +27,7 @@ struct Workshop {
     way: Way,
     clock_s: Arc<AtomicI64>,
     code: String,
+    store: Arc<Sqlite>,
     folder: TempDir,
 }
 
@@ -63,12 +64,16 @@ fn workshop() -> Workshop {
 }
 
 fn workshop_for(reach: Reach, way: Way) -> Workshop {
-    let folder = tempfile::tempdir().unwrap();
+    workshop_in(tempfile::tempdir().unwrap(), reach, way, 1)
+}
+
+/// Over records in a folder; by the seed its chance is another one.
+fn workshop_in(folder: TempDir, reach: Reach, way: Way, seed: u64) -> Workshop {
     let store = Arc::new(Sqlite::open(folder.path()).unwrap());
     let clock_s = Arc::new(AtomicI64::new(0));
     let clock = Arc::clone(&clock_s);
     // Numbers that are other ones each time, and the same in each test: splitmix64.
-    let state = AtomicU64::new(1);
+    let state = AtomicU64::new(seed);
     let random = move || {
         let mut bytes = [0; 32];
         for eight in bytes.chunks_mut(8) {
@@ -79,9 +84,10 @@ fn workshop_for(reach: Reach, way: Way) -> Workshop {
         }
         Some(bytes)
     };
-    let shop = Shop::new(Arc::<Sqlite>::clone(&store), move || may(clock.load(Ordering::Relaxed))).with_people(store, random);
-    let code = shop.first_code().unwrap().unwrap();
-    Workshop { router: router_for(Arc::new(shop), reach), way, clock_s, code, folder }
+    let shop = Shop::new(Arc::<Sqlite>::clone(&store), move || may(clock.load(Ordering::Relaxed)))
+        .with_people(Arc::<Sqlite>::clone(&store), random);
+    let code = shop.first_code().unwrap().unwrap_or_default();
+    Workshop { router: router_for(Arc::new(shop), reach), way, clock_s, code, store, folder }
 }
 
 impl Workshop {
@@ -403,20 +409,124 @@ fn cookies_are_read_by_no_script_sent_by_no_other_site_and_bound_to_this_host_wh
             let (pair, rest) = cookie.split_once(';').unwrap();
             let (name, value) = pair.split_once('=').unwrap();
             assert_eq!(value.len(), 43, "256 bits as base64url");
+            // What is behind the port is the device's own.
+            let name = name.split_once("8086").map_or(name, |(before, _)| before);
             format!("{name};{rest}")
         })
     };
     assert_eq!(
         set(workshop()),
-        ["known; Path=/; Max-Age=34560000; HttpOnly; SameSite=Strict", "look; Path=/; Max-Age=86400; HttpOnly; SameSite=Strict"]
+        ["known-; Path=/; Max-Age=34560000; HttpOnly; SameSite=Strict", "look-; Path=/; Max-Age=86400; HttpOnly; SameSite=Strict"]
     );
     assert_eq!(
         set(workshop_for(Reach::beyond_loopback(vec!["bay.local".to_owned()], None), Way::Tls)),
         [
-            "__Host-known; Path=/; Max-Age=34560000; HttpOnly; SameSite=Strict; Secure",
-            "__Host-look; Path=/; Max-Age=86400; HttpOnly; SameSite=Strict; Secure"
+            "__Host-known-; Path=/; Max-Age=34560000; HttpOnly; SameSite=Strict; Secure",
+            "__Host-look-; Path=/; Max-Age=86400; HttpOnly; SameSite=Strict; Secure"
         ]
     );
+}
+
+/// A browser: one jar for all ports of a host.
+#[derive(Default)]
+struct Jar(BTreeMap<String, String>);
+
+impl Jar {
+    fn ask(&mut self, workshop: &Workshop, port: u16, method: Method, path: &str, body: impl Into<Body>) -> Told {
+        let cookies = self.0.iter().map(|(name, value)| format!("{name}={value}")).collect::<Vec<_>>().join("; ");
+        let host = format!("{}:{port}", if workshop.way == Way::Loopback { "localhost" } else { "bay.local" });
+        let told = workshop.ask(method, path, &[("host", &host), ("cookie", &cookies), FORM], body);
+        for cookie in told.headers.get_all("set-cookie") {
+            let (name, value) = cookie.to_str().unwrap().split(';').next().unwrap().split_once('=').unwrap();
+            self.0.insert(name.to_owned(), value.to_owned());
+        }
+        told
+    }
+
+    fn status(&mut self, workshop: &Workshop, port: u16, path: &str) -> StatusCode {
+        self.ask(workshop, port, Method::GET, path, "").status
+    }
+
+    /// Makes the first owner.
+    fn claims(&mut self, workshop: &Workshop, port: u16) {
+        let form = format!("code={}&name=M.&secret={OWNERS_PIN}&shared=no", workshop.code);
+        assert_eq!(self.ask(workshop, port, Method::POST, "/enter", form).status, StatusCode::SEE_OTHER);
+    }
+}
+
+fn other(seed: u64, way: Way) -> Workshop {
+    let reach = if way == Way::Loopback { Reach::default() } else { Reach::beyond_loopback(vec!["bay.local".to_owned()], None) };
+    workshop_in(tempfile::tempdir().unwrap(), reach, way, seed)
+}
+
+#[test]
+fn a_browser_stays_known_to_each_app_on_one_machine_whichever_it_signs_in_to() {
+    for way in [Way::Loopback, Way::Tls] {
+        let (first, second, demo) = (other(1, way), other(2, way), other(3, way));
+        let mut jar = Jar::default();
+        jar.claims(&first, 8086);
+        jar.claims(&second, 9001);
+        // Once the first was ended, and this one took its port.
+        jar.claims(&demo, 8086);
+        let all = [(&first, 8086), (&second, 9001), (&demo, 8086)];
+        assert_eq!(all.map(|(workshop, port)| jar.status(workshop, port, "/people")), [StatusCode::OK; 3]);
+        // Records that are served at another port know it, too.
+        assert_eq!(jar.status(&first, 9500, "/people"), StatusCode::OK);
+        // What is not its own opens nothing.
+        assert_eq!(
+            jar.status(&other(4, way), 8086, "/people"),
+            if way == Way::Loopback { StatusCode::FORBIDDEN } else { StatusCode::UNAUTHORIZED }
+        );
+    }
+}
+
+#[test]
+fn a_browser_that_signs_in_to_restored_records_stays_known_to_those_that_they_were_copied_from() {
+    let first = workshop();
+    let mut jar = Jar::default();
+    jar.claims(&first, 8086);
+    let beside = tempfile::tempdir().unwrap();
+    let copy = beside.path().join("copy");
+    first.store.back_up(&copy, may(0)).unwrap();
+    let into = tempfile::tempdir().unwrap();
+    restore(&copy, into.path()).unwrap();
+    let restored = workshop_in(into, Reach::default(), Way::Loopback, 2);
+    // A restore locks every device, and knows it still.
+    let asked = jar.ask(&restored, 9001, Method::GET, "/", "");
+    assert_eq!(asked.status, StatusCode::LOCKED);
+    let person = attributes(&asked.text, "value").into_iter().find(|value| value.len() == 26).unwrap();
+    let signed_in = jar.ask(&restored, 9001, Method::POST, "/lock", format!("person={person}&secret={OWNERS_PIN}"));
+    assert_eq!(signed_in.status, StatusCode::OK, "{}", signed_in.text);
+    // Whichever is asked first, and again when what was held before is forgotten.
+    for _ in 0..2 {
+        restored.passes(61);
+        let both = [(&restored, 9001), (&first, 8086)].map(|(workshop, port)| jar.status(workshop, port, "/people"));
+        assert_eq!(both, [StatusCode::OK; 2]);
+    }
+}
+
+#[test]
+fn a_link_that_is_opened_takes_the_place_of_none_of_another_app_and_a_name_is_said_to_one_app_alone() {
+    let (first, second) = (other(1, Way::Loopback), other(2, Way::Loopback));
+    let mut jar = Jar::default();
+    for (workshop, port, title) in [(&first, 8086, "Sage roadster"), (&second, 9001, "Blue saloon")] {
+        jar.claims(workshop, port);
+        let stated = Value::from(vec![said_by("M.", 2, json!({ "kind": "vehicle-stated", "title": title }))]).to_string();
+        assert_eq!(jar.ask(workshop, port, Method::POST, &format!("/jobs/{}/events", id(0)), stated).status, StatusCode::OK);
+        let made = jar.ask(workshop, port, Method::POST, &format!("/jobs/{}/links", id(0)), "days=1");
+        let token = made.text.split("/look#").nth(1).unwrap().split('<').next().unwrap().to_owned();
+        assert_eq!(jar.ask(workshop, port, Method::POST, "/look", token).status, StatusCode::NO_CONTENT);
+    }
+    assert!(jar.ask(&first, 8086, Method::GET, "/look", "").text.contains("Sage roadster"));
+    assert!(jar.ask(&second, 9001, Method::GET, "/look", "").text.contains("Blue saloon"));
+    let (first, second) = (workshop(), workshop());
+    let mut jar = Jar::default();
+    jar.ask(&first, 8086, Method::POST, "/device", "who=M.&unit=mil");
+    jar.ask(&second, 9001, Method::POST, "/device", "who=T.");
+    let named = |told: &Told| attributes(&told.text, "data-who").concat();
+    let (here, there) = (jar.ask(&first, 8086, Method::GET, "/", ""), jar.ask(&second, 9001, Method::GET, "/", ""));
+    assert_eq!([named(&here), named(&there)], ["M.", "T."]);
+    assert!(there.text.contains(">mil<"), "how films are shown is the device's, whichever app it is");
 }
 
 #[test]

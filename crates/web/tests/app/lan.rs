@@ -171,7 +171,7 @@ fn a_phone_that_trusts_the_authority_is_answered_by_tls() {
     let known = cookies(&entered).remove(0);
     // Browsers take a cookie of this prefix only as it is here: RFC 6265bis, section 4.1.3.2.
     assert!(
-        known.starts_with("__Host-known=") && known.contains("; Path=/;") && known.ends_with("; Secure") && !known.contains("Domain"),
+        known.starts_with("__Host-known-8086-") && known.contains("; Path=/;") && known.ends_with("; Secure") && !known.contains("Domain"),
         "{known}"
     );
     let cookie = known.split(';').next().unwrap();

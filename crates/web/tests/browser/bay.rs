@@ -429,16 +429,23 @@ impl Device {
         self.shows("ERR_CERT_AUTHORITY_INVALID").await;
     }
 
-    /// What the browser keeps under a name, and how.
+    /// What the browser keeps under a name that begins so, and how.
     pub(crate) async fn cookie(&self, name: &str) -> Value {
         let kept = self.tell("Network.getCookies", json!({})).await;
-        kept["cookies"].as_array().unwrap().iter().find(|cookie| cookie["name"] == name).cloned().unwrap_or_default()
+        kept["cookies"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .find(|cookie| cookie["name"].as_str().unwrap().starts_with(name))
+            .cloned()
+            .unwrap_or_default()
     }
 
     /// Opens a page as somebody, bright or dark.
     pub(crate) async fn open_as(&self, who: &str, theme: &str, path: &str) {
         self.open("/device").await;
-        for (name, value) in [("who", who), ("theme", theme)] {
+        let port = self.at.rsplit(':').next().unwrap();
+        for (name, value) in [(format!("who-{port}"), who), ("theme".to_owned(), theme)] {
             let mut cookie = Cookie::new(name, value);
             cookie.set_path("/");
             self.driver.add_cookie(cookie).await.unwrap();
