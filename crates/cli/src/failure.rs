@@ -33,9 +33,6 @@ impl From<Status> for ExitCode {
     }
 }
 
-/// How the sentence of records that are in use ends, where the app can do what was asked.
-pub(crate) const IN_THE_APP: &str = ", or do it in the app";
-
 /// Why the command didn't do what was asked.
 #[derive(Debug, thiserror::Error)]
 pub(crate) enum Failure {
@@ -87,8 +84,7 @@ impl Failure {
             | StoreError::NoRecord(_)
             | StoreError::Older { .. }
             | StoreError::Newer { .. } => Self::bad_input(error.to_string()),
-            // Few commands have a place in the app: those that do say so.
-            StoreError::InUse(_) => Self::InUse(error.to_string().trim_end_matches(IN_THE_APP).to_owned()),
+            StoreError::InUse(_) => Self::InUse(error.to_string()),
             StoreError::Full
             | StoreError::Disk(_)
             | StoreError::Low { .. }

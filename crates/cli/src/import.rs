@@ -11,7 +11,7 @@ use lastmicron_store::{BroughtIn, Sqlite, Store as _, StoreError, TakenIn, bring
 
 use crate::arguments::ImportArguments;
 use crate::backups;
-use crate::failure::{Failure, IN_THE_APP};
+use crate::failure::Failure;
 use crate::files;
 use crate::papers::PDF;
 use crate::plan::read_job;
@@ -47,7 +47,8 @@ pub(crate) fn run(arguments: &ImportArguments, out: &mut dyn Write) -> Result<()
     }
     let bundle = Bundle::read(&bytes).map_err(|error| Failure::bad_input(format!("{}: {error}", arguments.path.display())))?;
     let store = store(&folder(arguments.data.as_deref())?).map_err(|failure| match failure {
-        Failure::InUse(why) => Failure::InUse(why + IN_THE_APP),
+        // The app brings a record's file in, too.
+        Failure::InUse(why) => Failure::InUse(format!("{why}, or do it in the app")),
         other => other,
     })?;
     let Some(brought) = bring_in(&store, &bundle).map_err(of_store)? else {

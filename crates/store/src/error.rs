@@ -138,7 +138,7 @@ pub enum StoreError {
     #[error("{}: this is no record of jobs: give another folder", .0.display())]
     NotARecord(PathBuf),
     /// Another process has it open.
-    #[error("{}: another program has this record open, most likely the app, which lastmicron serve has started: end that first (Ctrl+C where it was started), or do it in the app", .0.display())]
+    #[error("{}: another program has this record open, most likely the app, which lastmicron serve has started: end that first (Ctrl+C where it was started)", .0.display())]
     InUse(PathBuf),
     /// What is on the disk is not what was written.
     #[error("what is on the disk is not what was written ({0}): nothing more is taken. Restore the last backup that was verified")]
