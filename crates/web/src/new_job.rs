@@ -146,7 +146,7 @@ fn arrived(kind: &str, panels: &[BodyPanel], preferences: &Preferences) -> Marku
             section data-event="vehicle-stated" {
                 h2 { "The vehicle" }
                 input type="hidden" name="body" value=(kind);
-                (Field { name: "title", label: "What to call the job", value: "", help: "As you would say it on the floor: colour, body, whose." }.text(Need::Must))
+                (Field { name: "title", label: "What to call the job", value: "", help: "As you would say it on the floor: colour and body. A person's name does not belong here, since the title can't be erased." }.text(Need::Must))
                 (Field { name: "built", label: "Year built", value: "", help: "Bumpers are drawn as plastic: where yours are of metal, state them so under Panels, and they can be read." }.number(Need::May, ""))
                 (one_of("substrate", "What are most panels pressed from?", &METALS, "steel"))
                 (Field { name: "history", label: "What is known of earlier work", value: "", help: "Resprays, dents taken out, earlier polishing, the last wax or coating." }.words())

@@ -190,7 +190,8 @@ fn a_device_remembers_who_holds_it_the_unit_and_the_theme() {
     assert_eq!((told.status, told.header("location")), (StatusCode::SEE_OTHER, "/new"));
     let cookies: Vec<&str> =
         told.headers.get_all("set-cookie").iter().map(|cookie| cookie.to_str().unwrap().split(';').next().unwrap()).collect();
-    let page = app.ask(Request::get("/").header("host", "localhost").header("cookie", cookies.join("; ")).body(Body::empty()).unwrap());
+    let page =
+        app.ask(Request::get("/").header("host", "localhost:8086").header("cookie", cookies.join("; ")).body(Body::empty()).unwrap());
     assert!(
         page.text.contains("data-theme=\"dark\"") && page.text.contains("data-who=\"J.&lt;b&gt;\"") && page.text.contains(">mil<"),
         "{}",
