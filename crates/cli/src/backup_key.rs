@@ -14,7 +14,7 @@ use crate::files;
 use crate::papers::PDF;
 use crate::place;
 use crate::records::to_read;
-use crate::serve::{folder, now};
+use crate::serve::{folder, time};
 use crate::wording::{to_the_second, typed};
 
 /// Letters of a key.
@@ -50,9 +50,8 @@ fn new(arguments: &NewKeyArguments, out: &mut dyn Write) -> Result<(), Failure> 
     {
         return Err(Failure::bad_input(format!("{}: the sheet and the file are two: give each a name of its own", sheet.display())));
     }
-    let beyond = || Failure::failed("the system's time is beyond what a record holds");
     // To the second: it is read and typed by people.
-    let made: When = to_the_second(&now().ok_or_else(beyond)?).parse().map_err(|_| beyond())?;
+    let made: When = to_the_second(&time()?).parse().map_err(|error| Failure::failed(format!("{error}")))?;
     let identity = BackupIdentity::generate();
     let key = BackupKey { recipient: identity.recipient(), made: made.clone(), checked: None };
     // Where backups are encrypted for another key already, nothing is written.
@@ -147,7 +146,7 @@ fn check(arguments: &CheckKeyArguments, out: &mut dyn Write) -> Result<(), Failu
         )?;
     }
     let first = key.checked.clone();
-    let checked = first.or_else(now).ok_or_else(|| Failure::failed("the system's time is beyond what a record holds"))?;
+    let checked = first.map_or_else(time, Ok)?;
     BackupKey { checked: Some(checked), ..key }.note(&records).map_err(of_store)?;
     Ok(writeln!(out, "The key opens what is encrypted for it. Backups are encrypted from now on; those made before stay as they are.")?)
 }

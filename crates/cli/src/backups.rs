@@ -17,7 +17,7 @@ use crate::backup_key::identity;
 use crate::failure::Failure;
 use crate::place;
 use crate::records::{tell, tell_or, to_read};
-use crate::serve::{folder, now};
+use crate::serve::{folder, now, time};
 use crate::wording::{counted, to_the_second, typed};
 
 /// Where backups are made where nobody says otherwise.
@@ -27,7 +27,7 @@ pub(crate) fn usual(records: &Path) -> PathBuf {
 
 /// The time, and a place of a backup that is named by it.
 pub(crate) fn named(backups: &Path, kind: &str) -> Result<(When, PathBuf), Failure> {
-    let made = now().ok_or_else(|| Failure::failed("the system's time is beyond what a record holds"))?;
+    let made = time()?;
     let target = backups.join(format!("{kind}-{}", in_a_name(&made)));
     Ok((made, target))
 }
@@ -152,10 +152,7 @@ fn refuse_target(target: &Path, records: &Path) -> Result<(), Failure> {
     if place::is_same(target, &usual(records)) {
         return Err(Failure::bad_input(format!("{}: backups are made in that folder: name one in it", target.display())));
     }
-    match target.parent() {
-        Some(parent) if !parent.as_os_str().is_empty() => refuse_what_they_spoil(parent, records),
-        _ => refuse_what_they_spoil(Path::new("."), records),
-    }
+    refuse_what_they_spoil(place::above(target), records)
 }
 
 /// What there is to say where a backup would be lost together with the records.
@@ -255,7 +252,7 @@ pub(crate) fn all(backups: &Path) -> Vec<PathBuf> {
 pub(crate) fn restore_into(arguments: &RestoreArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let restored = match (&arguments.key, is_closed(&arguments.backup)) {
         (Some(key), true) => {
-            let now = now().ok_or_else(|| Failure::failed("the system's time is beyond what a record holds"))?;
+            let now = time()?;
             restore_encrypted(&arguments.backup, &identity(key)?, &arguments.data, &now)
         }
         (None, true) => {

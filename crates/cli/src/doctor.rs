@@ -13,7 +13,7 @@ use crate::failure::Failure;
 use crate::lan::{OnLan, without_authority};
 use crate::phone::{Seen, seen};
 use crate::records::to_look_at;
-use crate::serve::{folder, now};
+use crate::serve::{folder, time};
 use crate::wording::{counted, to_the_second, typed};
 
 /// How long a write may take to be on the disk. Judgement: whoever has pressed waits as long for the answer.
@@ -49,7 +49,7 @@ pub(crate) fn run(arguments: &DoctorArguments, out: &mut dyn Write) -> Result<()
     let records = folder(arguments.data.as_deref())?;
     let data = arguments.data.as_deref();
     let store = to_look_at(&records)?;
-    let now = now().ok_or_else(|| Failure::failed("the system's time is beyond what a record holds"))?;
+    let now = time()?;
     let findings = [
         disk(&records),
         sync(&records),

@@ -7,7 +7,7 @@ use std::path::Path;
 use lastmicron_folder::File;
 
 use crate::failure::Failure;
-use crate::place::is_same;
+use crate::place::{above, is_same};
 
 /// Writes a file, in place of one of the same name: beside it first, then under its name. Where a link stands, its target is written; what is no
 /// file (a pipe, a device) is written to as it is, and never replaced.
@@ -132,7 +132,7 @@ pub(crate) fn read_text(path: &Path) -> Result<String, Failure> {
 
 /// The folder that something is to be made in, which has to be there.
 pub(crate) fn folder_of(path: &Path) -> Result<&Path, Failure> {
-    let folder = path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let folder = above(path);
     match fs::metadata(folder) {
         Ok(standing) if !standing.is_dir() => {
             Err(Failure::bad_input(format!("{}: {} is a file, and no folder", path.display(), folder.display())))

@@ -15,7 +15,7 @@ use crate::failure::Failure;
 use crate::files;
 use crate::papers::PDF;
 use crate::plan::read_job;
-use crate::serve::{folder, now, store};
+use crate::serve::{folder, store, time};
 use crate::wording::{counted, quoted, typed};
 
 /// What a backup's folder has and no job's.
@@ -101,7 +101,7 @@ fn of_events(events: usize, new: usize) -> String {
 fn import_waited(arguments: &ImportArguments, bytes: &[u8], out: &mut dyn Write) -> Result<(), Failure> {
     let events = read_waited(bytes).map_err(|error| Failure::bad_input(format!("{}: {error}", arguments.path.display())))?;
     let store = store(&folder(arguments.data.as_deref())?)?;
-    let received = now().ok_or_else(|| Failure::failed("the system's time is beyond what a record holds"))?;
+    let received = time()?;
     let TakenIn { jobs, events, refused } = take_in(&store, &events, &received).map_err(of_store)?;
     let jobs: Vec<String> = jobs.iter().map(ToString::to_string).collect();
     let jobs = if jobs.is_empty() { "no job".to_owned() } else { jobs.join(", ") };
@@ -163,16 +163,15 @@ impl Import {
     /// Takes what is said into the records, so much at once: whole, or, where the program is ended, up to one of these.
     fn take(self, store: &Sqlite, said: impl Iterator<Item = Said>, mut ids: Ids, who: &str) -> Result<(), Failure> {
         let Self { job, device } = self;
-        let clock = || now().ok_or_else(|| Failure::failed("the system's time is beyond what a record holds"));
-        let time = clock()?;
+        let began = time()?;
         let event = |Said { when, body }: Said| {
-            let when = when.unwrap_or_else(|| time.clone());
+            let when = when.unwrap_or_else(|| began.clone());
             let event = Event { id: ids.next(), job, when, device, who: who.to_owned(), over: None, body };
             Sealed::seal(event).map_err(|error| Failure::bad_input(error.to_string()))
         };
         let sealed = said.map(event).collect::<Result<Vec<_>, _>>()?;
         for together in sealed.chunks(AT_ONCE) {
-            store.append(together.to_vec(), clock()?).map_err(of_store)?;
+            store.append(together.to_vec(), time()?).map_err(of_store)?;
         }
         Ok(())
     }

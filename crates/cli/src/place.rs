@@ -13,6 +13,11 @@ pub(crate) fn is_same(a: &Path, b: &Path) -> bool {
     a == b || whole(a).is_some_and(|a| whole(b) == Some(a))
 }
 
+/// The folder that something is in, there or to be made.
+pub(crate) fn above(path: &Path) -> &Path {
+    path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."))
+}
+
 /// A name from the root, without links and detours as far as it is there.
 pub(crate) fn whole(path: &Path) -> Option<PathBuf> {
     let absolute = std::path::absolute(path).ok()?;

@@ -135,6 +135,11 @@ pub(crate) fn now() -> Option<When> {
     Timestamp::now().to_string().parse().ok()
 }
 
+/// The same, where nothing can be done without it.
+pub(crate) fn time() -> Result<When, Failure> {
+    now().ok_or_else(|| Failure::failed("the system's time is beyond what a record holds"))
+}
+
 /// Bytes that nobody guesses; none where the system has none.
 pub(crate) fn random() -> Option<[u8; 32]> {
     let mut bytes = [0; 32];

@@ -17,7 +17,7 @@ use lastmicron_job::event::{Digest, When};
 
 use crate::content::{self, Content};
 use crate::error::StoreError;
-use crate::folder::{make_folder, sync_folder};
+use crate::folder::{above, make_folder, sync_folder};
 use crate::kept::{Kept, Shelved};
 use crate::report::{Damage, Report};
 use crate::room::Gauge;
@@ -120,7 +120,7 @@ impl Source<'_> {
     /// The folder that a backup is to be in: one right in the record's own is made, any other has to be there.
     fn place_of<'t>(&self, target: &'t Path) -> Result<&'t Path, StoreError> {
         refuse_in_a_backup(target)?;
-        let parent = target.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        let parent = above(target);
         if parent.file_name().is_some() && parent.parent() == self.database.parent() {
             make_folder(parent).map_err(|error| StoreError::io(parent, &error))?;
         }

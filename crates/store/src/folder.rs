@@ -37,6 +37,7 @@ pub(crate) fn sync_name(folder: &Path) -> io::Result<()> {
     }
 }
 
-fn above(folder: &Path) -> &Path {
+/// The folder that something is in, there or to be made.
+pub(crate) fn above(folder: &Path) -> &Path {
     folder.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }

@@ -30,116 +30,96 @@ const DISK: &str = "the disk fails or refuses: nothing was acknowledged, and wha
 /// What a browser is told of why the store could not do something: all but what the system says of it, and where on the machine its files lie.
 #[must_use]
 pub fn told_in_browser(error: &StoreError) -> String {
-    match error {
-        StoreError::Io { .. } | StoreError::Disk(_) => DISK.to_owned(),
-        StoreError::Damaged(_) => {
+    match About::of(error) {
+        About::Disk => DISK.to_owned(),
+        About::Damage => {
             "what is on the disk is not what was written: nothing more is taken. lastmicron doctor, on the machine that keeps the records, says what. Restore the last backup that was verified"
                 .to_owned()
         }
-        StoreError::NoFolder(_) => "the folder for backups is not there, and no backup is made until it is: put the disk or stick in that it is on".to_owned(),
-        StoreError::Exists(_)
-        | StoreError::InABackup { .. }
-        | StoreError::NoManifest(_)
-        | StoreError::NotEmpty(_)
-        | StoreError::Unfinished(_)
-        | StoreError::IsABackup(_)
-        | StoreError::NoRecord(_)
-        | StoreError::Lost(_)
-        | StoreError::NotABackup { .. }
-        | StoreError::WrongKey(_)
-        | StoreError::KeyInUse(_)
-        | StoreError::KeyNote { .. }
-        | StoreError::DamagedBackup { .. }
-        | StoreError::NotARecord(_)
-        | StoreError::InUse(_) => {
+        About::NoFolder => "the folder for backups is not there, and no backup is made until it is: put the disk or stick in that it is on".to_owned(),
+        About::Files | About::Records => {
             "something is not as it should be where records or backups are kept: lastmicron doctor, on the machine that keeps them, says what"
                 .to_owned()
         }
-        StoreError::Full
-        | StoreError::Low { .. }
-        | StoreError::OnlyRead
-        | StoreError::NotAKey
-        | StoreError::OtherKey(_)
-        | StoreError::Encrypting(_)
-        | StoreError::NewerBackup { .. }
-        | StoreError::Older { .. }
-        | StoreError::Newer { .. }
-        | StoreError::NotHeld(_)
-        | StoreError::TooLarge { .. }
-        | StoreError::Closed
-        | StoreError::Database(_) => error.to_string(),
+        About::Room | About::Rest => error.to_string(),
     }
 }
 
 /// What a browser is told of why no backup was made: without what the system says, and where on the machine backups lie.
 #[must_use]
 pub fn backup_told_in_browser(error: &StoreError) -> String {
-    match troubled(error) {
-        Troubled::Room => "there is no room for it where backups are made, or where the records are: no backup was made. Make room there".to_owned(),
-        Troubled::Files => {
+    match About::of(error) {
+        About::Room => "there is no room for it where backups are made, or where the records are: no backup was made. Make room there".to_owned(),
+        About::Disk | About::Files => {
             "something can't be read or written, or is not as it was written, where backups are made: no backup was made. The terminal or log of lastmicron serve, on the machine that keeps the records, says what"
                 .to_owned()
         }
-        Troubled::Records => told_in_browser(error),
+        About::Damage | About::NoFolder | About::Records | About::Rest => told_in_browser(error),
     }
 }
 
 /// What a browser is told of why a record was not signed: without what the system says, and where on the machine the keys lie.
 #[must_use]
 pub fn signing_told_in_browser(error: &StoreError) -> String {
-    match troubled(error) {
-        Troubled::Room => "the disk has no room for what is signed: what was recorded stays, and is signed once there is. Make room".to_owned(),
-        Troubled::Files => {
+    match About::of(error) {
+        About::Room => "the disk has no room for what is signed: what was recorded stays, and is signed once there is. Make room".to_owned(),
+        About::Disk | About::Files => {
             "something can't be read or written where the workshop's keys and signatures lie: what was recorded stays, and signing it is tried again. The terminal or log of lastmicron serve, on the machine that keeps the records, says what"
                 .to_owned()
         }
-        Troubled::Records => told_in_browser(error),
+        About::Damage | About::NoFolder | About::Records | About::Rest => told_in_browser(error),
     }
 }
 
-/// What stands in the way of what is made beside the records.
-enum Troubled {
+/// What an error of the store is about, as far as a browser is told of it.
+enum About {
     /// A disk is full.
     Room,
-    /// Files that it reads or writes.
+    /// A disk fails or refuses.
+    Disk,
+    /// The records are not as they were written.
+    Damage,
+    /// The folder for backups is not there.
+    NoFolder,
+    /// Files beside the records, or those of a backup, by their names.
     Files,
-    /// The records themselves, or what is said of it without naming a file.
+    /// The records, by the name of their folder.
     Records,
+    /// What is said without naming a file.
+    Rest,
 }
 
-const fn troubled(error: &StoreError) -> Troubled {
-    match error {
-        StoreError::Full | StoreError::Low { .. } => Troubled::Room,
-        StoreError::Io { .. }
-        | StoreError::Disk(_)
-        | StoreError::Exists(_)
-        | StoreError::NoManifest(_)
-        | StoreError::InABackup { .. }
-        | StoreError::NotEmpty(_)
-        | StoreError::Unfinished(_)
-        | StoreError::IsABackup(_)
-        | StoreError::NotABackup { .. }
-        | StoreError::WrongKey(_)
-        | StoreError::KeyInUse(_)
-        | StoreError::KeyNote { .. }
-        | StoreError::DamagedBackup { .. } => Troubled::Files,
-        StoreError::Damaged(_)
-        | StoreError::NoFolder(_)
-        | StoreError::NoRecord(_)
-        | StoreError::Lost(_)
-        | StoreError::NotARecord(_)
-        | StoreError::InUse(_)
-        | StoreError::OnlyRead
-        | StoreError::NotAKey
-        | StoreError::OtherKey(_)
-        | StoreError::Encrypting(_)
-        | StoreError::NewerBackup { .. }
-        | StoreError::Older { .. }
-        | StoreError::Newer { .. }
-        | StoreError::NotHeld(_)
-        | StoreError::TooLarge { .. }
-        | StoreError::Closed
-        | StoreError::Database(_) => Troubled::Records,
+impl About {
+    const fn of(error: &StoreError) -> Self {
+        match error {
+            StoreError::Full | StoreError::Low { .. } => Self::Room,
+            StoreError::Io { .. } | StoreError::Disk(_) => Self::Disk,
+            StoreError::Damaged(_) => Self::Damage,
+            StoreError::NoFolder(_) => Self::NoFolder,
+            StoreError::Exists(_)
+            | StoreError::InABackup { .. }
+            | StoreError::NoManifest(_)
+            | StoreError::NotEmpty(_)
+            | StoreError::Unfinished(_)
+            | StoreError::IsABackup(_)
+            | StoreError::NotABackup { .. }
+            | StoreError::WrongKey(_)
+            | StoreError::KeyInUse(_)
+            | StoreError::KeyNote { .. }
+            | StoreError::DamagedBackup { .. } => Self::Files,
+            StoreError::NoRecord(_) | StoreError::Lost(_) | StoreError::NotARecord(_) | StoreError::InUse(_) => Self::Records,
+            StoreError::OnlyRead
+            | StoreError::NotAKey
+            | StoreError::OtherKey(_)
+            | StoreError::Encrypting(_)
+            | StoreError::NewerBackup { .. }
+            | StoreError::Older { .. }
+            | StoreError::Newer { .. }
+            | StoreError::NotHeld(_)
+            | StoreError::TooLarge { .. }
+            | StoreError::Closed
+            | StoreError::Database(_) => Self::Rest,
+        }
     }
 }
 
